@@ -56,7 +56,12 @@ class PhaseSpan:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """One appliance from start to end, pauses within included. Energy on the AC side."""
+    """One appliance from start to end, pauses within included.
+
+    `energy_wh` is on the AC side. `bank_ah` is what the run took at the bank, conversion
+    loss included; `drawn_ah` the part of it that came out of the bank; `solar_wh` the part
+    of the energy that came straight from the sun.
+    """
 
     appliance: str
     start_s: float
@@ -65,3 +70,6 @@ class Run:
     peak_w: float
     confidence: float
     phases: tuple[PhaseSpan, ...]
+    bank_ah: float = 0.0
+    drawn_ah: float = 0.0
+    solar_wh: float = 0.0

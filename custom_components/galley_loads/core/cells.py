@@ -1,0 +1,210 @@
+"""The recent past, kept as energies until it is settled.
+
+Inference settles half an hour late; until then the measured load has to be remembered
+finely enough to be cut at any moment. A *cell* is a short stretch (seconds) over which
+nothing changed much, with what flowed in it. Cutting a cell splits its energies by time,
+so whatever the cuts, the sum stays what was measured.
+"""
+
+from collections import deque
+from collections.abc import Iterator, Sequence
+from dataclasses import astuple, dataclass
+from typing import Any, Final
+
+from .load import LoadSample
+
+LONGEST_CELL_S: Final = 15.0
+SAME_LOAD_W: Final = 10.0
+SAME_LOAD_SHARE: Final = 0.02
+
+
+@dataclass(slots=True)
+class Cell:
+    """What was measured between two moments.
+
+    Energies are watt-seconds, charges ampere-seconds. `load_ws` is None where the load was
+    not measured; the `..._s` fields say for how many seconds a source was known.
+    """
+
+    start_s: float
+    end_s: float
+    load_ws: float | None
+    solar_ws: float = 0.0
+    solar_s: float = 0.0
+    other_ws: float = 0.0
+    other_s: float = 0.0
+    battery_ws: float = 0.0
+    discharge_ws: float = 0.0
+    battery_s: float = 0.0
+    net_as: float = 0.0
+    net_s: float = 0.0
+    voltage_vs: float = 0.0
+    voltage_s: float = 0.0
+    soc: float | None = None
+    open_circuits: tuple[str, ...] = ()
+    first_load_w: float = 0.0
+
+    @property
+    def duration_s(self) -> float:
+        """How long the cell lasts."""
+        return self.end_s - self.start_s
+
+    def part(self, start_s: float, end_s: float) -> Cell:
+        """Return the part of this cell between two moments, energies split by time."""
+        start_s, end_s = max(start_s, self.start_s), min(end_s, self.end_s)
+        if start_s <= self.start_s and end_s >= self.end_s:
+            return self
+        share = (end_s - start_s) / self.duration_s
+        return Cell(
+            start_s,
+            end_s,
+            None if self.load_ws is None else self.load_ws * share,
+            self.solar_ws * share,
+            self.solar_s * share,
+            self.other_ws * share,
+            self.other_s * share,
+            self.battery_ws * share,
+            self.discharge_ws * share,
+            self.battery_s * share,
+            self.net_as * share,
+            self.net_s * share,
+            self.voltage_vs * share,
+            self.voltage_s * share,
+            self.soc,
+            self.open_circuits,
+            self.first_load_w,
+        )
+
+
+class Cells:
+    """The cells from the last settled moment to now."""
+
+    def __init__(self) -> None:
+        """Start with nothing remembered."""
+        self._cells: deque[Cell] = deque()
+        self._last: LoadSample | None = None
+
+    @property
+    def last(self) -> LoadSample | None:
+        """The newest sample; it holds until the next one."""
+        return self._last
+
+    def add(self, sample: LoadSample) -> None:
+        """Close the time up to `sample` with what held until then."""
+        held = self._last
+        if held is not None and sample.at_s > held.at_s:
+            self._extend(held, held.at_s, sample.at_s)
+        self._last = sample
+
+    def _extend(self, held: LoadSample, start_s: float, end_s: float) -> None:
+        load_w = None if held.load_w is None else max(0.0, held.load_w)
+        cell = self._cells[-1] if self._cells else None
+        if (
+            cell is None
+            or end_s - cell.start_s > LONGEST_CELL_S
+            or (load_w is None) != (cell.load_ws is None)
+            or (
+                load_w is not None
+                and abs(load_w - cell.first_load_w)
+                > max(SAME_LOAD_W, SAME_LOAD_SHARE * cell.first_load_w)
+            )
+            or len(held.open_circuits) != len(cell.open_circuits)
+        ):
+            cell = Cell(
+                start_s,
+                start_s,
+                None if load_w is None else 0.0,
+                open_circuits=tuple(sorted(held.open_circuits)),
+                first_load_w=load_w or 0.0,
+            )
+            self._cells.append(cell)
+        span_s = end_s - start_s
+        cell.end_s = end_s
+        if load_w is not None and cell.load_ws is not None:
+            cell.load_ws += load_w * span_s
+        if held.solar_w is not None:
+            cell.solar_ws += max(0.0, held.solar_w) * span_s
+            cell.solar_s += span_s
+        if held.other_charging_w is not None:
+            cell.other_ws += max(0.0, held.other_charging_w) * span_s
+            cell.other_s += span_s
+        if held.battery_w is not None:
+            cell.battery_ws += held.battery_w * span_s
+            cell.discharge_ws += max(0.0, -held.battery_w) * span_s
+            cell.battery_s += span_s
+        if held.voltage_v is not None and held.voltage_v > 0:
+            cell.voltage_vs += held.voltage_v * span_s
+            cell.voltage_s += span_s
+        current_a = held.battery_a
+        if current_a is None and held.battery_w is not None and held.voltage_v:
+            current_a = held.battery_w / held.voltage_v
+        if current_a is not None:
+            cell.net_as -= current_a * span_s
+            cell.net_s += span_s
+        if held.soc is not None:
+            cell.soc = held.soc
+
+    def between(self, start_s: float, end_s: float) -> Iterator[Cell]:
+        """Yield the cells from `start_s` to `end_s`, the outer ones cut to fit."""
+        for cell in self._cells:
+            if cell.end_s <= start_s:
+                continue
+            if cell.start_s >= end_s:
+                return
+            yield cell.part(start_s, end_s)
+
+    def take_until(self, end_s: float) -> list[Cell]:
+        """Return and forget the cells up to `end_s`."""
+        taken: list[Cell] = []
+        while self._cells and self._cells[0].start_s < end_s:
+            cell = self._cells.popleft()
+            if cell.end_s > end_s:
+                taken.append(cell.part(cell.start_s, end_s))
+                self._cells.appendleft(cell.part(end_s, cell.end_s))
+                break
+            taken.append(cell)
+        return taken
+
+    def snapshot(self) -> dict[str, Any]:
+        """Return the state as plain data."""
+        last = self._last
+        return {
+            "cells": [list(astuple(cell)) for cell in self._cells],
+            "last": None if last is None else sample_to_list(last),
+        }
+
+    def restore(self, state: dict[str, Any]) -> None:
+        """Take a state that `snapshot` gave."""
+        self._cells = deque(_cell_from_list(row) for row in state["cells"])
+        self._last = None if state["last"] is None else sample_from_list(state["last"])
+
+
+def _cell_from_list(row: Sequence[Any]) -> Cell:
+    cell = Cell(*row)
+    cell.open_circuits = tuple(cell.open_circuits)
+    return cell
+
+
+def sample_to_list(sample: LoadSample) -> list[Any]:
+    """Return a sample as plain data."""
+    return [
+        sample.at_s,
+        sample.load_w,
+        sample.solar_w,
+        sample.other_charging_w,
+        sample.battery_w,
+        sample.battery_a,
+        sample.voltage_v,
+        sample.soc,
+        [list(pair) for pair in sample.metered_w],
+        sorted(sample.open_circuits),
+    ]
+
+
+def sample_from_list(row: Sequence[Any]) -> LoadSample:
+    """Return the sample that `sample_to_list` wrote."""
+    return LoadSample(
+        *row[:8],
+        metered_w=tuple((name, power_w) for name, power_w in row[8]),
+        open_circuits=frozenset(row[9]),
+    )

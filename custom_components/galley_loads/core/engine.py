@@ -1,0 +1,280 @@
+"""The one pipeline: readings in, settled runs and meals out.
+
+Live operation, replay of a file and backfill from the recorder all feed this engine. What
+comes out depends on the sequence of readings alone: not on the chunks in which they
+arrive, not on when somebody asked for the present, not on a save and restore between.
+Time passes by itself at every full minute, so that a steady boat is told of too.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from typing import Any, Final, Self
+
+from .activity import Segment
+from .boat import Boat
+from .cells import Cells
+from .events import Event, MealSettled, RunSettled, SpanSettled
+from .inference import Inference
+from .ledger import Flow, account
+from .live import ApplianceNow, ApplianceState, LiveView
+from .load import LoadSample
+from .load_assembler import LoadAssembler
+from .meals import Meal, MealBook, meal_from_mapping, meal_to_mapping
+from .readings import Reading
+from .runs import RunBook
+from .totals import Totals
+
+STATE_VERSION: Final = 1
+
+MINUTE_S: Final = 60.0
+
+# A value of a fused load is held back for a moment before it counts; a minute is only
+# closed when nothing before it can still arrive.
+_HOLD_BACK_S: Final = 3.0
+
+# With nothing measured for this long, nothing more can be learnt from time passing.
+_SILENT_MINUTES: Final = 90
+
+
+class Engine:
+    """Turns the readings of one boat into runs, meals and counters."""
+
+    def __init__(self, boat: Boat) -> None:
+        """Start with an empty past."""
+        self.boat = boat
+        self.totals = Totals()
+        self._assembler = LoadAssembler(boat)
+        self._inference = Inference(boat)
+        self._cells = Cells()
+        self._runs = RunBook()
+        self._meals = MealBook(boat)
+        self._last_meal: Meal | None = None
+        self._settled_s: float | None = None
+        self._silent_minutes = 0
+
+    @property
+    def inference(self) -> Inference:
+        """The part that explains the load; what it learnt can be read there."""
+        return self._inference
+
+    @property
+    def settled_until_s(self) -> float | None:
+        """Up to when everything is accounted for; None before the first settling."""
+        return self._settled_s
+
+    @property
+    def latest_s(self) -> float | None:
+        """The time of the newest sample; None before the first."""
+        return None if self._cells.last is None else self._cells.last.at_s
+
+    def feed(self, reading: Reading) -> list[Event]:
+        """Take in one reading; return what became settled by it."""
+        events: list[Event] = []
+        for sample in self._assembler.feed(reading):
+            self._take(sample, events)
+        return events
+
+    def advance(self, at_s: float) -> list[Event]:
+        """Let time pass up to `at_s` without a reading; return what became settled."""
+        events: list[Event] = []
+        for sample in self._assembler.advance(at_s):
+            self._take(sample, events)
+        self._pass_minutes(at_s - _HOLD_BACK_S, events)
+        return events
+
+    def finish(self) -> list[Event]:
+        """End of the history: settle everything."""
+        events: list[Event] = []
+        self._inference.finish()
+        self._settle(events)
+        for run in self._runs.finish():
+            self._end_run(run, events)
+        if self._settled_s is not None:
+            end_s = self._settled_s + 2 * MINUTE_S * self.boat.meal_gap_minutes
+            self._finish_meals(end_s, events)
+        return events
+
+    def _take(self, sample: LoadSample, events: list[Event]) -> None:
+        self._pass_minutes(sample.at_s, events)
+        self._observe(sample, events)
+
+    def _pass_minutes(self, until_s: float, events: list[Event]) -> None:
+        """Repeat what holds at every full minute before `until_s`."""
+        last = self._cells.last
+        if last is None:
+            return
+        minute_s = (last.at_s // MINUTE_S + 1) * MINUTE_S
+        while minute_s < until_s:
+            if last.load_w is None:
+                if self._silent_minutes >= _SILENT_MINUTES:
+                    return
+                self._silent_minutes += 1
+            self._observe(replace(last, at_s=minute_s), events)
+            minute_s += MINUTE_S
+
+    def _observe(self, sample: LoadSample, events: list[Event]) -> None:
+        if sample.load_w is not None:
+            self._silent_minutes = 0
+        self._cells.add(sample)
+        self._inference.observe(sample)
+        self._settle(events)
+
+    def _standby_w(self, name: str) -> float | None:
+        stated = self.boat.appliance(name).standby_power_w
+        if stated is not None:
+            return stated
+        learned = self._inference.learned.get(name)
+        return None if learned is None else learned.standby_w
+
+    def _settle(self, events: list[Event]) -> None:
+        segments = self._inference.take_settled()
+        for segment in segments:
+            cells = self._cells.take_until(segment.end_s)
+            flow = account(self.boat, segment, cells, self._standby_w)
+            self.totals.add(flow)
+            self._settled_s = segment.end_s
+            events.append(SpanSettled(segment, flow))
+            self._meals.add_flow(flow)
+            for run in self._runs.add(segment, flow):
+                self._end_run(run, events)
+        if segments and self._settled_s is not None:
+            self._finish_meals(self._settled_s, events)
+
+    def _end_run(self, run: Any, events: list[Event]) -> None:
+        self._meals.add_run(run)
+        events.append(RunSettled(run))
+
+    def _finish_meals(self, settled_s: float, events: list[Event]) -> None:
+        open_runs = [run.as_run() for run in self._runs.open_runs]
+        for meal in self._meals.take_finished(settled_s, open_runs):
+            self._last_meal = meal
+            events.append(MealSettled(meal))
+
+    def live(self) -> LiveView | None:
+        """Return what is known now; None before the first sample."""
+        last = self._cells.last
+        if last is None:
+            return None
+        runs, meals = self._runs.copy(), self._meals.copy()
+        segment: Segment | None = None
+        flow: Flow | None = None
+        for segment in self._inference.tentative():
+            cells = list(self._cells.between(segment.start_s, segment.end_s))
+            flow = account(self.boat, segment, cells, self._standby_w)
+            meals.add_flow(flow)
+            for run in runs.add(segment, flow):
+                meals.add_run(run)
+        going_on = [run.as_run() for run in runs.open_runs]
+        ended = meals.ended(last.at_s, going_on)
+        return self._view(
+            last,
+            segment,
+            {run.appliance: run.energy_wh for run in going_on},
+            meals.current(last.at_s, going_on),
+            ended[-1] if ended else self._last_meal,
+        )
+
+    def _view(
+        self,
+        last: LoadSample,
+        segment: Segment | None,
+        run_energy_wh: Mapping[str, float],
+        current_meal: Meal | None,
+        last_meal: Meal | None,
+    ) -> LiveView:
+        activities = (
+            {} if segment is None else {a.appliance: a for a in segment.activities}
+        )
+        appliances: list[ApplianceNow] = []
+        standby_w = 0.0
+        for appliance in self.boat.appliances:
+            name = appliance.name
+            activity = activities.get(name)
+            if activity is not None:
+                appliances.append(
+                    ApplianceNow(
+                        name,
+                        ApplianceState(activity.phase.value),
+                        activity.power_w,
+                        activity.run_start_s,
+                        run_energy_wh.get(name, 0.0),
+                        activity.confidence,
+                    )
+                )
+                continue
+            idle_w = 0.0
+            if appliance.circuit not in last.open_circuits:
+                idle_w = self._standby_w(name) or 0.0
+            standby_w += idle_w
+            state = ApplianceState.STANDBY if idle_w else ApplianceState.OFF
+            appliances.append(ApplianceNow(name, state, idle_w))
+        running_w = sum(a.power_w for a in activities.values())
+        unnamed_w = 0.0 if segment is None else segment.unnamed_w
+        load_w = None if last.load_w is None else max(0.0, last.load_w)
+        rest_w = None if load_w is None else max(0.0, load_w - running_w)
+        return LiveView(
+            last.at_s,
+            load_w,
+            None if load_w is None else min(load_w, running_w + standby_w),
+            None if rest_w is None else max(0.0, rest_w - unnamed_w - standby_w),
+            None if rest_w is None else min(rest_w, unnamed_w),
+            None if rest_w is None else min(rest_w, standby_w),
+            last.solar_w,
+            last.battery_w,
+            last.voltage_v,
+            last.soc,
+            tuple(appliances),
+            current_meal,
+            last_meal,
+            tuple(self._assembler.missing),
+        )
+
+    def snapshot(self) -> dict[str, Any]:
+        """Return the whole state as plain data, fit for JSON."""
+        return {
+            "version": STATE_VERSION,
+            "totals": self.totals.as_mapping(),
+            "assembler": self._assembler.snapshot(),
+            "inference": self._inference.snapshot(),
+            "cells": self._cells.snapshot(),
+            "runs": self._runs.snapshot(),
+            "meals": self._meals.snapshot(),
+            "last_meal": None
+            if self._last_meal is None
+            else meal_to_mapping(self._last_meal),
+            "settled_s": self._settled_s,
+            "silent_minutes": self._silent_minutes,
+        }
+
+    @classmethod
+    def restore(cls, boat: Boat, state: Mapping[str, Any]) -> Self:
+        """Return the engine that `snapshot` described.
+
+        Raises:
+            ValueError: the state is of a version this engine cannot read.
+        """
+        if state.get("version") != STATE_VERSION:
+            raise ValueError(
+                f"engine state version {state.get('version')!r} is not {STATE_VERSION}"
+            )
+        engine = cls(boat)
+        engine.totals = Totals.from_mapping(state["totals"])
+        engine._assembler.restore(state["assembler"])
+        engine._inference.restore(state["inference"])
+        engine._cells.restore(state["cells"])
+        engine._runs.restore(state["runs"])
+        engine._meals.restore(state["meals"])
+        if state["last_meal"] is not None:
+            engine._last_meal = meal_from_mapping(state["last_meal"])
+        engine._settled_s = state["settled_s"]
+        engine._silent_minutes = state["silent_minutes"]
+        return engine
+
+
+def run_through(engine: Engine, readings: Iterable[Reading]) -> list[Event]:
+    """Feed a whole history and finish; return everything that was settled."""
+    events: list[Event] = []
+    for reading in readings:
+        events.extend(engine.feed(reading))
+    events.extend(engine.finish())
+    return events

@@ -1,0 +1,202 @@
+"""The account of where the energy went, and where it came from.
+
+Load = runs + standby + background + unassigned, at any moment. Within a settled segment
+each share of the load is a constant fraction of what was measured, so the sum closes
+exactly however the load wanders.
+
+Sources are shared in proportion: at every moment each load takes from the sun, from other
+charging and from the bank what these give to all loads together. Of the three meanings a
+solar share can have (coincident in proportion, marginal after the base load, cooking
+first) this is the first.
+"""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Final
+
+from .activity import Segment
+from .boat import Boat
+from .cells import Cell
+
+SECONDS_PER_HOUR: Final = 3600.0
+
+type RunKey = tuple[str, float]
+"""An appliance's name and the start of its run."""
+
+type StandbyLookup = Callable[[str], float | None]
+
+
+@dataclass(slots=True)
+class Share:
+    """What one load took: AC-side energy, charge at the bank, and its origin."""
+
+    energy_wh: float = 0.0
+    bank_ah: float = 0.0
+    drawn_ah: float = 0.0
+    solar_wh: float = 0.0
+
+    def add(self, other: Share) -> None:
+        """Add what another span took."""
+        self.energy_wh += other.energy_wh
+        self.bank_ah += other.bank_ah
+        self.drawn_ah += other.drawn_ah
+        self.solar_wh += other.solar_wh
+
+
+@dataclass(frozen=True, slots=True)
+class Flow:
+    """The account of one settled span.
+
+    `net_ah` is what a battery monitor counted (positive: out of the bank), None where
+    neither current nor power of the bank was known.
+    """
+
+    start_s: float
+    end_s: float
+    load_wh: float
+    runs: dict[RunKey, Share] = field(default_factory=dict)
+    standby_wh: dict[str, float] = field(default_factory=dict)
+    background_wh: float = 0.0
+    unassigned_wh: float = 0.0
+    solar_wh: float = 0.0
+    other_charging_wh: float = 0.0
+    charge_wh: float = 0.0
+    discharge_wh: float = 0.0
+    net_ah: float | None = None
+    unmeasured_s: float = 0.0
+    soc: float | None = None
+
+
+def idle_standby(
+    boat: Boat, segment: Segment, cells: Sequence[Cell], standby_w: StandbyLookup
+) -> dict[str, float]:
+    """Return the standby power of each appliance that is live and not running."""
+    running = {activity.appliance for activity in segment.activities}
+    dead = set(cells[0].open_circuits) if cells else set()
+    idle: dict[str, float] = {}
+    for appliance in boat.appliances:
+        if appliance.name in running or appliance.circuit in dead:
+            continue
+        power_w = standby_w(appliance.name)
+        if power_w:
+            idle[appliance.name] = power_w
+    return idle
+
+
+def account(
+    boat: Boat, segment: Segment, cells: Iterable[Cell], standby_w: StandbyLookup
+) -> Flow:
+    """Return where the energy of one segment went.
+
+    `cells` are the measured cells of the segment's time. `standby_w` tells an appliance's
+    standby power in W, or None where it is not known.
+    """
+    cells = list(cells)
+    measured = [cell for cell in cells if cell.load_ws is not None]
+    load_ws = sum(cell.load_ws or 0.0 for cell in measured)
+    measured_s = sum(cell.duration_s for cell in measured)
+    span_s = segment.end_s - segment.start_s
+    net_s = sum(cell.net_s for cell in cells)
+    charge_ws = sum(cell.battery_ws + cell.discharge_ws for cell in cells)
+    flow = Flow(
+        segment.start_s,
+        segment.end_s,
+        load_ws / SECONDS_PER_HOUR,
+        solar_wh=sum(cell.solar_ws for cell in cells) / SECONDS_PER_HOUR,
+        other_charging_wh=sum(cell.other_ws for cell in cells) / SECONDS_PER_HOUR,
+        charge_wh=charge_ws / SECONDS_PER_HOUR,
+        discharge_wh=sum(cell.discharge_ws for cell in cells) / SECONDS_PER_HOUR,
+        net_ah=sum(cell.net_as for cell in cells) / SECONDS_PER_HOUR if net_s else None,
+        unmeasured_s=max(0.0, span_s - measured_s),
+        soc=next((c.soc for c in reversed(cells) if c.soc is not None), None),
+    )
+    runs = {(a.appliance, a.run_start_s): Share() for a in segment.activities}
+    if load_ws <= 0.0:
+        return _with_shares(flow, runs, {}, 0.0, 0.0)
+
+    # Fractions of the load, largest claim first: runs, loads nobody named, standby.
+    mean_w = load_ws / measured_s
+    claims_w = {
+        (a.appliance, a.run_start_s): max(0.0, a.power_w) for a in segment.activities
+    }
+    runs_w = sum(claims_w.values())
+    scale = 1.0 if runs_w <= mean_w else mean_w / runs_w
+    rest_w = max(0.0, mean_w - runs_w)
+    unnamed_w = min(max(0.0, segment.unnamed_w), rest_w)
+    rest_w -= unnamed_w
+    idle_w = idle_standby(boat, segment, cells, standby_w)
+    wanted_w = sum(idle_w.values())
+    idle_scale = 1.0 if wanted_w <= rest_w else rest_w / wanted_w
+    for key, claim_w in claims_w.items():
+        if claim_w > 0.0:
+            _charge(runs[key], claim_w * scale / mean_w, measured, boat)
+    hours = measured_s / SECONDS_PER_HOUR
+    standby = {name: power_w * idle_scale * hours for name, power_w in idle_w.items()}
+    background_wh = max(0.0, rest_w - wanted_w * idle_scale) * hours
+    return _with_shares(flow, runs, standby, background_wh, unnamed_w * hours)
+
+
+def _charge(share: Share, fraction: float, cells: Iterable[Cell], boat: Boat) -> None:
+    """Give one load its fraction of what flowed in each cell."""
+    conversion = boat.conversion
+    nominal_v = boat.bank.nominal_voltage_v
+    for cell in cells:
+        energy_ws = (cell.load_ws or 0.0) * fraction
+        voltage_v = cell.voltage_vs / cell.voltage_s if cell.voltage_s else nominal_v
+        charge_ah = energy_ws / conversion / voltage_v / SECONDS_PER_HOUR
+        from_sun, from_bank = origin(cell, conversion)
+        share.energy_wh += energy_ws / SECONDS_PER_HOUR
+        share.bank_ah += charge_ah
+        share.drawn_ah += charge_ah * from_bank
+        share.solar_wh += energy_ws * from_sun / SECONDS_PER_HOUR
+
+
+def origin(cell: Cell, conversion: float) -> tuple[float, float]:
+    """Return the sun's and the bank's part of what a cell's loads took, each 0 to 1.
+
+    The bank's discharge is measured where there is a meter for it, otherwise it is what
+    the sun and other charging left uncovered. A boat that tells nothing of either lives
+    off its bank.
+    """
+    solar_ws, other_ws = cell.solar_ws, cell.other_ws
+    if cell.battery_s > 0.0:
+        discharge_ws = cell.discharge_ws
+        if cell.solar_s == 0.0 and cell.other_s == 0.0 and cell.battery_s > 0.0:
+            # No meter of the sun: whatever the bank did not give came from elsewhere, and
+            # nobody can say whether from the sun.
+            need_ws = (cell.load_ws or 0.0) / conversion
+            covered = max(0.0, need_ws - discharge_ws)
+            total_ws = discharge_ws + covered
+            return (0.0, discharge_ws / total_ws) if total_ws > 0.0 else (0.0, 1.0)
+    else:
+        need_ws = (cell.load_ws or 0.0) / conversion
+        discharge_ws = max(0.0, need_ws - solar_ws - other_ws)
+    total_ws = solar_ws + other_ws + discharge_ws
+    if total_ws <= 0.0:
+        return 0.0, 1.0
+    return solar_ws / total_ws, discharge_ws / total_ws
+
+
+def _with_shares(
+    flow: Flow,
+    runs: dict[RunKey, Share],
+    standby_wh: dict[str, float],
+    background_wh: float,
+    unassigned_wh: float,
+) -> Flow:
+    return Flow(
+        flow.start_s,
+        flow.end_s,
+        flow.load_wh,
+        runs,
+        standby_wh,
+        background_wh,
+        unassigned_wh,
+        flow.solar_wh,
+        flow.other_charging_wh,
+        flow.charge_wh,
+        flow.discharge_wh,
+        flow.net_ah,
+        flow.unmeasured_s,
+        flow.soc,
+    )

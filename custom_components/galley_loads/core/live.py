@@ -1,0 +1,71 @@
+"""What is known now: the best explanation so far, settled or not."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from .meals import Meal
+
+
+class ApplianceState(StrEnum):
+    """What an appliance does right now."""
+
+    OFF = "off"
+    HEATING = "heating"
+    HOLDING = "holding"
+    STANDBY = "standby"
+
+
+@dataclass(frozen=True, slots=True)
+class ApplianceNow:
+    """One appliance at this moment.
+
+    `run_start_s`, `run_energy_wh` and `confidence` belong to the run in progress and are
+    None, 0 and 0 without one.
+    """
+
+    name: str
+    state: ApplianceState
+    power_w: float
+    run_start_s: float | None = None
+    run_energy_wh: float = 0.0
+    confidence: float = 0.0
+
+    @property
+    def running(self) -> bool:
+        """Whether a run is going on, pauses within included."""
+        return self.run_start_s is not None
+
+
+@dataclass(frozen=True, slots=True)
+class LiveView:
+    """The boat at this moment; None where something is not measured."""
+
+    at_s: float
+    load_w: float | None
+    galley_w: float | None
+    background_w: float | None
+    unassigned_w: float | None
+    standby_w: float | None
+    solar_w: float | None
+    battery_w: float | None
+    voltage_v: float | None
+    soc: float | None
+    appliances: tuple[ApplianceNow, ...]
+    current_meal: Meal | None
+    last_meal: Meal | None
+    missing: tuple[str, ...] = ()
+
+    @property
+    def cooking(self) -> bool:
+        """Whether a meal is being cooked: one of its runs is going on."""
+        return self.current_meal is not None and any(
+            now.running and now.name in self.current_meal.appliances
+            for now in self.appliances
+        )
+
+    def appliance(self, name: str) -> ApplianceNow:
+        """Return the appliance of that name; KeyError if there is none."""
+        for now in self.appliances:
+            if now.name == name:
+                return now
+        raise KeyError(name)
