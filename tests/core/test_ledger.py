@@ -1,5 +1,7 @@
 """Where the energy went, and where it came from."""
 
+from itertools import pairwise
+
 from hypothesis import given, strategies as st
 import pytest
 
