@@ -1,0 +1,90 @@
+"""What a meter can resolve: the step it counts in and the noise it shows.
+
+A clamp of one per cent on a 2 kW range errs by 20 W and cannot see half a watt of
+standby. The error of scale is not visible in the values themselves, but the quantum and
+the noise are; nothing smaller than those is ever quoted.
+"""
+
+from collections import deque
+from collections.abc import Mapping
+from statistics import median
+from typing import Any, Final
+
+_KEPT: Final = 120
+_CHANGES_KEPT: Final = 40
+_RENEW_EVERY: Final = 20
+_NOISE_FACTOR: Final = 2.0
+_SIGMA_PER_MEDIAN: Final = 1.4826 / 2**0.5
+"""Standard deviation of single values per median absolute difference of neighbours."""
+
+
+class MeterResolution:
+    """Learns the quantum and the noise of one meter from the values that it reports.
+
+    Unchanged values count as differences of zero: a meter that mostly repeats itself is
+    quiet, however large its rare steps are.
+    """
+
+    __slots__ = ("_changes", "_differences", "_floor_w", "_last_w", "_since")
+
+    def __init__(self) -> None:
+        """Know nothing yet."""
+        self._differences: deque[float] = deque(maxlen=_KEPT)
+        self._changes: deque[float] = deque(maxlen=_CHANGES_KEPT)
+        self._last_w: float | None = None
+        self._floor_w = 0.0
+        self._since = 0
+
+    def observe(self, value_w: float) -> None:
+        """Take the next value of the meter, W."""
+        last_w, self._last_w = self._last_w, value_w
+        if last_w is None:
+            return
+        difference_w = round(abs(value_w - last_w), 2)
+        self._differences.append(difference_w)
+        if difference_w > 0:
+            self._changes.append(difference_w)
+        self._since += 1
+        if self._since >= _RENEW_EVERY or len(self._differences) < _RENEW_EVERY:
+            self._floor_w = max(self.quantum_w, _NOISE_FACTOR * self.noise_w)
+            self._since = 0
+
+    def interrupt(self) -> None:
+        """Forget the last value: the next one follows a gap."""
+        self._last_w = None
+
+    @property
+    def noise_w(self) -> float:
+        """The standard deviation of a steady load's values, W."""
+        if not self._differences:
+            return 0.0
+        return _SIGMA_PER_MEDIAN * median(self._differences)
+
+    @property
+    def quantum_w(self) -> float:
+        """The smallest change that the meter reports, W; 0 before it changed at all."""
+        changes = sorted(self._changes)
+        return changes[len(changes) // 20] if changes else 0.0
+
+    @property
+    def floor_w(self) -> float:
+        """The smallest power worth quoting from this meter, W."""
+        return self._floor_w
+
+    def snapshot(self) -> dict[str, Any]:
+        """Return the state as JSON-able data."""
+        return {
+            "differences": list(self._differences),
+            "changes": list(self._changes),
+            "last_w": self._last_w,
+            "floor_w": self._floor_w,
+            "since": self._since,
+        }
+
+    def restore(self, state: Mapping[str, Any]) -> None:
+        """Take up a state from `snapshot`."""
+        self._differences = deque(state["differences"], maxlen=_KEPT)
+        self._changes = deque(state["changes"], maxlen=_CHANGES_KEPT)
+        self._last_w = state["last_w"]
+        self._floor_w = state["floor_w"]
+        self._since = state["since"]
