@@ -1,0 +1,126 @@
+"""Boat files: a description as YAML, read and written."""
+
+from pathlib import Path
+import re
+from typing import Any, Final, override
+
+import yaml
+
+from .boat import Boat
+from .boat_problems import BoatError, Fault, Problem, shown
+from .boat_schema import boat_to_mapping, parse_boat
+
+LONGEST_FILE_BYTES: Final = 1_000_000
+
+
+class _DuplicateKeyError(yaml.MarkedYAMLError):
+    pass
+
+
+class _Loader(yaml.SafeLoader):
+    """Safe YAML in which a key occurs once and 19:30 is not a number to base 60."""
+
+    @override
+    def construct_mapping(
+        self, node: yaml.MappingNode, deep: bool = False
+    ) -> dict[Any, Any]:
+        seen: set[str] = set()
+        for key, _ in node.value:
+            if isinstance(key, yaml.ScalarNode):
+                if key.value in seen:
+                    raise _DuplicateKeyError(
+                        problem=f"the key {shown(key.value)} occurs twice in one mapping",
+                        problem_mark=key.start_mark,
+                    )
+                seen.add(key.value)
+        return super().construct_mapping(node, deep)
+
+
+# YAML 1.1 reads an unquoted 19:30 as 1170 and 0560 as an octal number. Here numbers are
+# what people take for numbers, and everything else stays text.
+_NUMBERS: Final = (
+    ("tag:yaml.org,2002:int", re.compile(r"[-+]?(?:0|[1-9][0-9]*)$")),
+    (
+        "tag:yaml.org,2002:float",
+        re.compile(
+            r"[-+]?(?:(?:\.[0-9]+|[0-9]+(?:\.[0-9]*)?)(?:[eE][-+]?[0-9]+)?|\.inf)$|\.nan$"
+        ),
+    ),
+)
+_KEPT_TAGS: Final = (
+    "tag:yaml.org,2002:bool",
+    "tag:yaml.org,2002:null",
+    "tag:yaml.org,2002:merge",
+)
+_Loader.yaml_implicit_resolvers = {
+    first: [(tag, pattern) for tag, pattern in resolvers if tag in _KEPT_TAGS]
+    for first, resolvers in yaml.SafeLoader.yaml_implicit_resolvers.items()
+}
+for _tag, _pattern in _NUMBERS:
+    _Loader.add_implicit_resolver(_tag, _pattern, list("-+.0123456789"))
+
+
+def _unreadable(message: str) -> BoatError:
+    return BoatError([Problem((), Fault.UNREADABLE, message)])
+
+
+def read_mapping(text: str) -> Any:
+    """Return what a boat file's text holds, not yet checked against the schema.
+
+    Raises:
+        BoatError: the text is no YAML, is empty, or names a key twice.
+    """
+    try:
+        content = yaml.load(text, _Loader)
+    except yaml.MarkedYAMLError as error:
+        mark = error.problem_mark or error.context_mark
+        where = f"line {mark.line + 1}, column {mark.column + 1}: " if mark else ""
+        if isinstance(error, _DuplicateKeyError):
+            raise _unreadable(f"{where}{error.problem}; it may occur once") from None
+        what = " ".join(str(error.problem or error.context).split())
+        raise _unreadable(f"{where}not YAML: {what}") from None
+    except (yaml.YAMLError, ValueError) as error:
+        raise _unreadable(f"not YAML: {' '.join(str(error).split())}") from None
+    except RecursionError:
+        raise _unreadable("not a boat description: nested too deeply") from None
+    if content is None:
+        raise _unreadable(
+            "empty; needed is a boat description with name, sensors, bank"
+        )
+    return content
+
+
+def boat_from_text(text: str) -> Boat:
+    """Return the boat that the text of a boat file tells of.
+
+    Raises:
+        BoatError: with one line that names field, value and what is allowed.
+    """
+    return parse_boat(read_mapping(text))
+
+
+def read_boat(path: Path) -> Boat:
+    """Return the boat that a file tells of.
+
+    Raises:
+        BoatError: with one line that names field, value and what is allowed.
+        OSError: the file cannot be read.
+    """
+    with path.open("rb") as file:
+        content = file.read(LONGEST_FILE_BYTES + 1)
+    if len(content) > LONGEST_FILE_BYTES:
+        raise _unreadable(
+            f"longer than {LONGEST_FILE_BYTES} bytes; a boat description is far shorter"
+        )
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise _unreadable(f"not UTF-8 text (byte {error.start})") from None
+    return boat_from_text(text)
+
+
+def boat_to_text(boat: Boat) -> str:
+    """Return the boat file of a boat; `boat_from_text` reads it back as an equal boat."""
+    return yaml.safe_dump(
+        boat_to_mapping(boat), sort_keys=False, allow_unicode=True, width=88
+    )
