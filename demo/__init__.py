@@ -1,0 +1,1 @@
+"""A simulated boat and the Home Assistant configuration that shows it."""
