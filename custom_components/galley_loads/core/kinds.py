@@ -1,6 +1,18 @@
-"""Kinds of appliance: how each behaves."""
+"""Kinds of appliance: how each behaves.
 
+A kind is a description, nothing else: the states that an appliance of that kind goes
+through, how much of its rated power it draws in each, how long it usually stays and what
+may follow. Inference, meals, dishes and standby all read these entries. To add a kind,
+add a member to `Kind` and an entry to `DESCRIPTIONS`; no other code knows kinds by name.
+
+Dwell ranges hold eight of ten stays (10th to 90th percentile). Where no source stands
+beside a number it is common practice, no source: what such appliances are seen to do.
+Shapes need not be exact, they only have to differ.
+"""
+
+from dataclasses import dataclass
 from enum import StrEnum
+from typing import Final
 
 
 class Kind(StrEnum):
@@ -20,3 +32,363 @@ class Kind(StrEnum):
     COFFEE_MAKER = "coffee_maker"
     WATER_HEATER = "water_heater"
     OTHER = "other"
+
+    @property
+    def is_cooking(self) -> bool:
+        """Whether a run of this kind belongs to a meal."""
+        return DESCRIPTIONS[self].cooking
+
+    @property
+    def is_hot_water(self) -> bool:
+        """Whether this kind heats water to wash with: never part of a meal."""
+        return DESCRIPTIONS[self].hot_water
+
+    @property
+    def is_hot_drink(self) -> bool:
+        """Whether a run of this kind alone is called a hot drink rather than a meal."""
+        return DESCRIPTIONS[self].hot_drink
+
+    @property
+    def default_standby_w(self) -> float:
+        """What a live, idle appliance of this kind draws where nobody knows better, W."""
+        return DESCRIPTIONS[self].standby_w
+
+    @property
+    def typical_power_share(self) -> float:
+        """Mean draw while in use as a share of the rated power."""
+        return DESCRIPTIONS[self].typical_share
+
+    def typical_energy_wh(self, rated_power_w: float, minutes: float) -> float:
+        """Energy that `minutes` of use are expected to take, Wh.
+
+        The heat-up at full power comes first, the kind's holding share follows.
+        """
+        description = DESCRIPTIONS[self]
+        heating = min(minutes, description.heat_up_minutes)
+        holding = minutes - heating
+        share_minutes = heating + holding * description.holding_share
+        return rated_power_w * share_minutes / 60.0
+
+
+OFF: Final = "off"
+
+
+@dataclass(frozen=True, slots=True)
+class Full:
+    """The appliance's full power: its rating, known to a tenth and learnt closer."""
+
+    share: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """Any power between two shares of the rating."""
+
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Small:
+    """A small draw between two powers in W: a fan, a lamp, electronics, or nothing."""
+
+    low_w: float
+    high_w: float
+
+
+type Draw = Full | Level | Small
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """One thing that an appliance does.
+
+    `dwell_s` is the range that holds eight of ten stays. `follows` gives what comes next
+    with its chance (`OFF` ends the run). `like` names the state whose last draw within
+    the run this one comes back to, itself where empty (a thermostat's heater, a pulsed
+    level, the level before a pan was lifted); `fresh` says that the draw is new at every
+    visit.
+    """
+
+    draw: Draw
+    dwell_s: tuple[float, float]
+    follows: dict[str, float]
+    holding: bool = False
+    like: str = ""
+    fresh: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Description:
+    """How one kind behaves and what it is used for.
+
+    `starts` gives the states in which a run may begin, with their chances.
+    `runs_per_day` is the expected number on a day aboard, `heat_up_minutes` and
+    `holding_share` give the typical draw of a dish, `standby_w` the draw of a live, idle
+    appliance.
+    """
+
+    states: dict[str, State]
+    starts: dict[str, float]
+    runs_per_day: float
+    heat_up_minutes: float
+    holding_share: float
+    standby_w: float = 0.0
+    cooking: bool = True
+    hot_water: bool = False
+    hot_drink: bool = False
+
+    @property
+    def typical_share(self) -> float:
+        """Mean share of the rated power over half an hour of use."""
+        heating = min(30.0, self.heat_up_minutes)
+        return (heating + (30.0 - heating) * self.holding_share) / 30.0
+
+
+DESCRIPTIONS: Final[dict[Kind, Description]] = {
+    Kind.KETTLE: Description(
+        # One rectangle; 1 kg of water from 15 °C takes about 100 Wh.
+        states={"boil": State(Full(), (60, 400), {OFF: 1.0})},
+        starts={"boil": 1.0},
+        runs_per_day=5.0,
+        heat_up_minutes=60.0,
+        holding_share=1.0,
+        standby_w=0.0,
+        hot_drink=True,
+    ),
+    Kind.TOASTER: Description(
+        states={
+            "toast": State(Full(), (70, 210), {OFF: 0.85, "reload": 0.15}),
+            "reload": State(Small(0, 5), (5, 60), {"toast": 0.95, OFF: 0.05}),
+        },
+        starts={"toast": 1.0},
+        runs_per_day=2.0,
+        heat_up_minutes=60.0,
+        holding_share=1.0,
+        standby_w=0.0,
+    ),
+    Kind.MICROWAVE: Description(
+        states={
+            "full": State(Full(), (30, 600), {OFF: 0.75, "rest": 0.25}),
+            "wake": State(Small(15, 150), (1, 6), {"full": 0.6, "pulse": 0.4}),
+            "rest": State(
+                Small(5, 150), (4, 26), {"pulse": 0.85, OFF: 0.15}, holding=True
+            ),
+            "pulse": State(Full(), (4, 26), {"rest": 0.85, OFF: 0.15}, holding=True),
+        },
+        starts={"full": 0.6, "pulse": 0.25, "wake": 0.15},
+        runs_per_day=2.0,
+        heat_up_minutes=60.0,
+        holding_share=1.0,
+        standby_w=2.0,
+    ),
+    Kind.OVEN: Description(
+        states={
+            "heat": State(Full(), (180, 1200), {"rest": 0.95, OFF: 0.05}),
+            "rest": State(
+                Small(0, 90), (25, 300), {"cycle": 0.88, OFF: 0.12}, holding=True
+            ),
+            "cycle": State(Full(), (15, 240), {"rest": 0.95, OFF: 0.05}, holding=True),
+        },
+        starts={"heat": 1.0},
+        runs_per_day=1.0,
+        heat_up_minutes=10.0,
+        holding_share=0.35,
+        standby_w=2.0,
+    ),
+    Kind.WATER_BATH: Description(
+        states={
+            "heat": State(Full(), (300, 3600), {"taper": 0.7, "rest": 0.2, OFF: 0.1}),
+            "taper": State(
+                Level(0.03, 1.0),
+                (5, 120),
+                {"taper": 0.7, "rest": 0.25, OFF: 0.05},
+                holding=True,
+                fresh=True,
+            ),
+            "rest": State(
+                Small(0, 40), (3, 90), {"pulse": 0.96, OFF: 0.04}, holding=True
+            ),
+            "pulse": State(
+                Level(0.08, 1.05),
+                (2, 40),
+                {"rest": 0.96, "taper": 0.02, OFF: 0.02},
+                holding=True,
+            ),
+        },
+        starts={"heat": 1.0},
+        runs_per_day=0.7,
+        heat_up_minutes=25.0,
+        holding_share=0.1,
+        standby_w=2.0,
+    ),
+    Kind.INDUCTION_HOB: Description(
+        states={
+            "level": State(
+                Level(0.08, 1.06),
+                (20, 500),
+                {"level": 0.5, "lifted": 0.12, "gap": 0.08, OFF: 0.3},
+                fresh=True,
+            ),
+            "lifted": State(
+                Small(0, 40), (2, 25), {"back": 0.85, "level": 0.1, OFF: 0.05}
+            ),
+            "back": State(
+                Level(0.08, 1.06),
+                (20, 500),
+                {"level": 0.5, "lifted": 0.12, "gap": 0.08, OFF: 0.3},
+                like="level",
+            ),
+            "gap": State(
+                Small(0, 40), (1, 14), {"pulse": 0.97, OFF: 0.03}, holding=True
+            ),
+            "pulse": State(
+                Level(0.15, 1.0),
+                (1, 14),
+                {"gap": 0.95, "level": 0.03, OFF: 0.02},
+                holding=True,
+            ),
+        },
+        starts={"level": 0.9, "pulse": 0.1},
+        runs_per_day=3.0,
+        heat_up_minutes=4.0,
+        holding_share=0.45,
+        standby_w=5.0,
+    ),
+    Kind.ELECTRIC_HOB: Description(
+        states={
+            "heat": State(Full(), (60, 900), {"rest": 0.5, "zone": 0.1, OFF: 0.4}),
+            "zone": State(
+                Level(0.2, 1.05),
+                (60, 900),
+                {"rest": 0.3, "zone": 0.2, OFF: 0.5},
+                fresh=True,
+            ),
+            "rest": State(
+                Small(0, 20), (4, 90), {"cycle": 0.92, OFF: 0.08}, holding=True
+            ),
+            "cycle": State(
+                Level(0.2, 1.05), (4, 90), {"rest": 0.92, OFF: 0.08}, holding=True
+            ),
+        },
+        starts={"heat": 0.8, "zone": 0.2},
+        runs_per_day=3.0,
+        heat_up_minutes=6.0,
+        holding_share=0.5,
+        standby_w=0.0,
+    ),
+    Kind.RICE_COOKER: Description(
+        states={
+            "cook": State(Full(), (400, 2400), {"warm": 0.6, "rest": 0.3, OFF: 0.1}),
+            "warm": State(
+                Level(0.03, 0.2), (300, 7200), {OFF: 0.8, "reheat": 0.2}, holding=True
+            ),
+            "reheat": State(
+                Level(0.05, 1.05), (3, 60), {"rest": 0.7, "warm": 0.3}, holding=True
+            ),
+            "rest": State(
+                Small(0, 15), (10, 300), {"reheat": 0.9, OFF: 0.1}, holding=True
+            ),
+        },
+        starts={"cook": 1.0},
+        runs_per_day=0.8,
+        heat_up_minutes=20.0,
+        holding_share=0.08,
+        standby_w=1.0,
+    ),
+    Kind.SLOW_COOKER: Description(
+        states={
+            "heat": State(Full(), (1800, 18000), {"low": 0.4, "rest": 0.2, OFF: 0.4}),
+            "low": State(
+                Level(0.3, 0.8), (1800, 18000), {OFF: 0.8, "rest": 0.2}, holding=True
+            ),
+            "rest": State(
+                Small(0, 10), (30, 900), {"cycle": 0.95, OFF: 0.05}, holding=True
+            ),
+            "cycle": State(
+                Level(0.3, 1.05), (30, 900), {"rest": 0.95, OFF: 0.05}, holding=True
+            ),
+        },
+        starts={"heat": 0.7, "cycle": 0.1, "low": 0.2},
+        runs_per_day=0.3,
+        heat_up_minutes=120.0,
+        holding_share=0.6,
+        standby_w=1.0,
+    ),
+    Kind.PRESSURE_COOKER: Description(
+        states={
+            "heat": State(Full(), (300, 1500), {"rest": 0.9, OFF: 0.1}),
+            "rest": State(
+                Small(0, 15), (8, 150), {"pulse": 0.93, OFF: 0.07}, holding=True
+            ),
+            "pulse": State(Full(), (2, 40), {"rest": 0.95, OFF: 0.05}, holding=True),
+        },
+        starts={"heat": 1.0},
+        runs_per_day=0.5,
+        heat_up_minutes=12.0,
+        holding_share=0.15,
+        standby_w=2.0,
+    ),
+    Kind.BREAD_MAKER: Description(
+        states={
+            "knead": State(
+                Small(40, 350), (60, 1200), {"prove": 0.6, "warm": 0.3, "bake": 0.1}
+            ),
+            "prove": State(
+                Small(0, 15),
+                (120, 3600),
+                {"knead": 0.4, "warm": 0.3, "bake": 0.3},
+                holding=True,
+            ),
+            "warm": State(Full(), (4, 60), {"prove": 0.95, "bake": 0.05}, holding=True),
+            "bake": State(Full(), (60, 1200), {"rest": 0.95, OFF: 0.05}),
+            "rest": State(
+                Small(0, 15), (10, 200), {"cycle": 0.93, OFF: 0.07}, holding=True
+            ),
+            "cycle": State(Full(), (10, 200), {"rest": 0.95, OFF: 0.05}, holding=True),
+        },
+        starts={"knead": 0.8, "warm": 0.2},
+        runs_per_day=0.3,
+        heat_up_minutes=10.0,
+        holding_share=0.3,
+        standby_w=1.5,
+    ),
+    Kind.COFFEE_MAKER: Description(
+        states={
+            "brew": State(Full(), (45, 600), {"rest": 0.6, OFF: 0.4}),
+            "rest": State(
+                Small(0, 10), (15, 700), {"keep": 0.95, OFF: 0.05}, holding=True
+            ),
+            "keep": State(Full(), (2, 40), {"rest": 0.97, OFF: 0.03}, holding=True),
+        },
+        starts={"brew": 1.0},
+        runs_per_day=2.0,
+        heat_up_minutes=6.0,
+        holding_share=0.05,
+        standby_w=1.0,
+    ),
+    Kind.WATER_HEATER: Description(
+        states={"heat": State(Full(), (150, 6000), {OFF: 1.0})},
+        starts={"heat": 1.0},
+        runs_per_day=3.0,
+        heat_up_minutes=600.0,
+        holding_share=1.0,
+        standby_w=0.0,
+        cooking=False,
+        hot_water=True,
+    ),
+    Kind.OTHER: Description(
+        states={
+            "on": State(Full(), (30, 3000), {OFF: 0.5, "rest": 0.5}),
+            "rest": State(
+                Small(0, 60), (20, 3000), {"cycle": 0.6, OFF: 0.4}, holding=True
+            ),
+            "cycle": State(Full(), (20, 1500), {OFF: 0.5, "rest": 0.5}, holding=True),
+        },
+        starts={"on": 1.0},
+        runs_per_day=1.0,
+        heat_up_minutes=600.0,
+        holding_share=1.0,
+        standby_w=1.0,
+    ),
+}

@@ -1,0 +1,125 @@
+"""The handful of competing explanations, extended plateau by plateau."""
+
+from math import inf
+from typing import Final
+
+from .explanation import Explanation, Moment, Part
+from .extend import Candidate, Extender
+from .plateaus import Plateau
+
+KEPT: Final = 16
+MARGIN: Final = 14.0
+RIVALS: Final = 3
+RIVAL_MARGIN: Final = 8.0
+
+
+class Beam:
+    """Competing explanations, cheapest first."""
+
+    __slots__ = ("explanations", "extender")
+
+    def __init__(self, extender: Extender) -> None:
+        """Start without any."""
+        self.extender = extender
+        self.explanations: list[Explanation] = []
+
+    def begin(self, base_w: float) -> None:
+        """Start anew: nothing runs, the resting load is as given."""
+        self.explanations = [Explanation(0.0, base_w, base_w, (), None)]
+
+    def extend(self, plateau: Plateau) -> None:
+        """Extend all by one plateau and keep the best."""
+        extender = self.extender
+        limit = inf
+        candidates: list[Candidate] = []
+        for source in self.explanations:
+            if source.cost > limit:
+                break
+            for candidate in extender.candidates(source, plateau, limit):
+                candidates.append(candidate)
+                limit = min(limit, candidate.cost + MARGIN)
+        candidates.sort(key=lambda candidate: candidate.cost)
+        kept: dict[tuple[object, ...], Explanation] = {}
+        for candidate in candidates[: 3 * KEPT]:
+            if candidate.cost > limit:
+                break
+            extended = extender.build(candidate, plateau)
+            key = (
+                extended.held,
+                *sorted(
+                    (part.index, part.state, part.since_s) for part in extended.parts
+                ),
+            )
+            other = kept.get(key)
+            if other is None:
+                kept[key] = extended
+            elif other.cost <= extended.cost:
+                _note_rival(other, extended)
+            else:
+                _note_rival(extended, other)
+                kept[key] = extended
+        explanations = sorted(kept.values(), key=lambda e: e.cost)[:KEPT]
+        least = explanations[0].cost
+        for explanation in explanations:
+            explanation.cost -= least
+        self.explanations = [e for e in explanations if e.cost <= MARGIN]
+
+    def bridge(self, start_s: float, end_s: float) -> None:
+        """Let all pass over a short stretch that was not measured."""
+        for e in self.explanations:
+            e.past = Moment(e.past, start_s, end_s, 0.0, e.base_w, (), False)
+
+    def shut(self, dead: frozenset[int]) -> None:
+        """End the runs of appliances whose circuit was opened."""
+        for e in self.explanations:
+            gone: tuple[Part, ...] = tuple(p for p in e.parts if p.index in dead)
+            if gone:
+                e.parts = tuple(p for p in e.parts if p.index not in dead)
+                e.total_w -= sum(p.power_w for p in gone)
+
+    def cut(self, horizon_s: float) -> list[Moment]:
+        """Make the best one's past up to a time final; return it, in order.
+
+        Explanations that disagree with it are dropped; what is final is let go.
+        """
+        best = self.explanations[0]
+        path: list[Moment] = []
+        moment = best.past
+        while moment is not None:
+            path.append(moment)
+            moment = moment.parent
+        path.reverse()
+        count = 0
+        while count < len(path) and path[count].end_s <= horizon_s:
+            count += 1
+        if count == 0:
+            return []
+        final = path[:count]
+        last = final[-1]
+        agreeing = [best]
+        for e in self.explanations[1:]:
+            moment = e.past
+            while moment is not None and moment.end_s > last.end_s:
+                moment = moment.parent
+            if moment is last:
+                agreeing.append(e)
+        for e in agreeing:
+            moment = e.past
+            if moment is last:
+                e.past = None
+                continue
+            while moment is not None and moment.parent is not last:
+                moment = moment.parent
+            if moment is not None:
+                moment.parent = None
+        self.explanations = agreeing
+        return final
+
+
+def _note_rival(winner: Explanation, loser: Explanation) -> None:
+    """Remember what nearly won, for the confidence of what did."""
+    gap = loser.cost - winner.cost
+    if gap > RIVAL_MARGIN or winner.past is None or loser.past is None:
+        return
+    rivals = (*winner.past.rivals, (gap, loser.past))
+    winner.past.rivals = rivals[:RIVALS]

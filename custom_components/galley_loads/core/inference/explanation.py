@@ -1,0 +1,102 @@
+"""One explanation of the recent past: who runs in which state since when.
+
+Explanations share their parts. A `Part` is one running load within one explanation and
+is never changed, only replaced; `Moment`s form the explanation's past as a list linked
+backwards, so that explanations which were one until a minute ago share everything before.
+"""
+
+from typing import Final
+
+UNNAMED: Final = -1
+"""Index of a load that nobody named."""
+
+
+class Part:
+    """One running load: appliance index (or `UNNAMED`), state, draw and memory.
+
+    `draws` holds, per memory slot of its machine, the last draw of this run in W or None.
+    """
+
+    __slots__ = ("draws", "index", "power_w", "run_start_s", "since_s", "state")
+
+    def __init__(
+        self,
+        index: int,
+        state: int,
+        power_w: float,
+        since_s: float,
+        run_start_s: float,
+        draws: tuple[float | None, ...],
+    ) -> None:
+        """Hold what is given."""
+        self.index = index
+        self.state = state
+        self.power_w = power_w
+        self.since_s = since_s
+        self.run_start_s = run_start_s
+        self.draws = draws
+
+
+class Moment:
+    """What ran over one plateau; `edge` marks a step caught half-way by the meter."""
+
+    __slots__ = (
+        "base_w",
+        "edge",
+        "end_s",
+        "level_w",
+        "parent",
+        "parts",
+        "rivals",
+        "start_s",
+    )
+
+    def __init__(
+        self,
+        parent: Moment | None,
+        start_s: float,
+        end_s: float,
+        level_w: float,
+        base_w: float,
+        parts: tuple[Part, ...],
+        edge: bool,
+    ) -> None:
+        """Hold what is given."""
+        self.parent = parent
+        self.start_s = start_s
+        self.end_s = end_s
+        self.level_w = level_w
+        self.base_w = base_w
+        self.parts = parts
+        self.edge = edge
+        self.rivals: tuple[tuple[float, Moment], ...] = ()
+
+
+class Explanation:
+    """One explanation and its cost (-log probability up to a constant).
+
+    `base_w` is the resting load, `total_w` what it expects of the meter. `held` counts the
+    plateaus that it takes for a step caught half-way and has not explained yet; the first
+    of them began at `held_since_s`.
+    """
+
+    __slots__ = ("base_w", "cost", "held", "held_since_s", "parts", "past", "total_w")
+
+    def __init__(
+        self,
+        cost: float,
+        base_w: float,
+        total_w: float,
+        parts: tuple[Part, ...],
+        past: Moment | None,
+        held: int = 0,
+        held_since_s: float = 0.0,
+    ) -> None:
+        """Hold what is given."""
+        self.cost = cost
+        self.base_w = base_w
+        self.total_w = total_w
+        self.parts = parts
+        self.past = past
+        self.held = held
+        self.held_since_s = held_since_s

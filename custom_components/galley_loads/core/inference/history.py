@@ -1,0 +1,153 @@
+"""From an explanation's past to segments."""
+
+from math import exp
+from typing import Final
+
+from ..activity import Activity, Phase, Segment
+from .explanation import UNNAMED, Explanation, Moment, Part
+from .machine import SILENT_W, Machine
+
+TEMPER: Final = 1.5
+LONGEST_WALK: Final = 400
+
+
+def moments_after(last: Moment | None, after_s: float) -> list[Moment]:
+    """Return the past after a time, in order."""
+    found: list[Moment] = []
+    moment = last
+    while moment is not None and moment.end_s > after_s:
+        found.append(moment)
+        moment = moment.parent
+    found.reverse()
+    return found
+
+
+def part_powers(moment: Moment, before: tuple[Part, ...]) -> list[float]:
+    """Return the draw of each part over a moment, edges shared out."""
+    powers = [part.power_w for part in moment.parts]
+    if not moment.edge or not powers:
+        return powers
+    had = {(part.index, part.run_start_s): part for part in before}
+    room = moment.level_w - moment.base_w
+    changing: list[int] = []
+    for number, part in enumerate(moment.parts):
+        old = had.get((part.index, part.run_start_s))
+        if old is None or abs(old.power_w - part.power_w) > 0.05 * part.power_w + 5.0:
+            changing.append(number)
+        else:
+            room -= part.power_w
+    if not changing:
+        # A downward edge: the largest draw is the likeliest to be going.
+        excess = sum(powers) + moment.base_w - moment.level_w
+        if excess > 0.0:
+            number = max(range(len(powers)), key=powers.__getitem__)
+            powers[number] = max(0.0, powers[number] - excess)
+        return powers
+    full = sum(powers[number] for number in changing)
+    share = 0.0 if full <= 0.0 else min(1.0, max(0.0, room / full))
+    for number in changing:
+        powers[number] *= share
+    return powers
+
+
+def segments(
+    machines: tuple[Machine, ...],
+    moments: list[Moment],
+    before: tuple[Part, ...],
+    confidence: dict[tuple[int, float], float],
+    open_runs: frozenset[tuple[int, float]],
+) -> list[Segment]:
+    """Return the segments of a stretch of past.
+
+    A run that nothing follows ends with its last draw: trailing pauses of runs that are
+    not in `open_runs` are left out.
+    """
+    last_draw: dict[tuple[int, float], int] = {}
+    for number, moment in enumerate(moments):
+        for part in moment.parts:
+            if (
+                part.power_w >= SILENT_W
+                or machines[part.index].states[part.state].draw != "small"
+            ):
+                last_draw[(part.index, part.run_start_s)] = number
+    result: list[Segment] = []
+    for number, moment in enumerate(moments):
+        powers = part_powers(moment, before)
+        activities: list[Activity] = []
+        unnamed = 0.0
+        for part, power in zip(moment.parts, powers, strict=True):
+            if part.index == UNNAMED:
+                unnamed += power
+                continue
+            key = (part.index, part.run_start_s)
+            if number > last_draw.get(key, -1) and key not in open_runs:
+                continue
+            machine = machines[part.index]
+            state = machine.states[part.state]
+            activities.append(
+                Activity(
+                    machine.appliance.name,
+                    part.run_start_s,
+                    power,
+                    Phase.HOLDING if state.holding else Phase.HEATING,
+                    confidence.get(key, 0.5),
+                )
+            )
+        result.append(Segment(moment.start_s, moment.end_s, tuple(activities), unnamed))
+        before = moment.parts
+    return result
+
+
+def run_confidence(
+    best: Explanation, others: list[Explanation], path: list[Moment]
+) -> dict[tuple[int, float], float]:
+    """Return the confidence of every run within a stretch of the best one's past.
+
+    Explanations that lost, at the end or on the way, count against the runs which they
+    did not contain, by their cost in excess.
+    """
+    spans: dict[tuple[int, float], list[float]] = {}
+    for moment in path:
+        for part in moment.parts:
+            if part.index == UNNAMED:
+                continue
+            span = spans.setdefault((part.index, part.run_start_s), [0.0, 0.0])
+            if span[0] == 0.0:
+                span[0] = moment.start_s
+            if part.power_w >= SILENT_W:
+                span[1] = moment.end_s
+    if not spans:
+        return {}
+    known = {id(moment) for moment in path}
+    against = dict.fromkeys(spans, 0.0)
+    rivals = [(e.cost - best.cost, e.past) for e in others if e is not best]
+    for moment in path:
+        rivals.extend(moment.rivals)
+    for gap, past in rivals:
+        if gap > 12.0 or past is None:
+            continue
+        weight = exp(-max(0.0, gap) / TEMPER)
+        end = past.end_s
+        present: dict[int, float] = {}
+        at: Moment | None = past
+        steps = 0
+        while at is not None and id(at) not in known and steps < LONGEST_WALK:
+            for part in at.parts:
+                if part.index != UNNAMED and part.power_w >= SILENT_W:
+                    present[part.index] = (
+                        present.get(part.index, 0.0) + at.end_s - at.start_s
+                    )
+            start = at.start_s
+            at = at.parent
+            steps += 1
+        if steps == 0:
+            continue
+        for key, (first, last) in spans.items():
+            overlap = min(last, end) - max(first, start)
+            if overlap <= 0.0 or overlap < 0.3 * (last - first):
+                continue
+            drawn = 0.0
+            if present.get(key[0], 0.0) < 0.5 * overlap:
+                drawn = 1.0
+            against[key] += weight * drawn
+    return {key: 1.0 / (1.0 + sum_) for key, sum_ in against.items()}

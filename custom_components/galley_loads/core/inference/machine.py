@@ -1,0 +1,104 @@
+"""A kind's description made ready for one appliance.
+
+Dwell times follow the log-logistic law, whose survival 1 / (1 + (t/m)^k) needs no table
+and has a tail that falls like a power: an overdue state is charged ever less, so nothing
+is forced while nothing happens. m and k follow from the range that holds eight of ten
+stays (Bennett, "Log-logistic regression models for survival data", Applied Statistics 32
+(1983) 165, has the law; the range gives (hi/lo)^k = 81).
+"""
+
+from math import log
+from typing import Final, NamedTuple
+
+from ..boat import Appliance
+from ..kinds import DESCRIPTIONS, OFF, Full, Level, Small
+
+LN_81: Final = log(81.0)
+SILENT_W: Final = 6.0
+"""A draw that the boat's meters hardly show; its end is not seen but concluded."""
+
+
+class Follow(NamedTuple):
+    """A state that may come next, with the cost (-log chance) of choosing it."""
+
+    state: int
+    cost: float
+
+
+class MachineState(NamedTuple):
+    """One state of one appliance, powers as shares of the rating or in W.
+
+    `draw` is "full", "level" or "small" ; `slot` is where the run remembers the draw.
+    """
+
+    name: str
+    draw: str
+    low: float
+    high: float
+    scale_s: float
+    shape: float
+    follows: tuple[Follow, ...]
+    off_chance: float
+    holding: bool
+    slot: int
+    fresh: bool
+
+
+class Machine(NamedTuple):
+    """One appliance's behaviour."""
+
+    number: int
+    appliance: Appliance
+    states: tuple[MachineState, ...]
+    starts: tuple[Follow, ...]
+    start_rate_per_s: float
+    slots: int
+
+
+def build_machine(index: int, appliance: Appliance) -> Machine:
+    """Return the machine of one appliance of the boat."""
+    description = DESCRIPTIONS[appliance.kind]
+    names = list(description.states)
+    slots: dict[str, int] = {"full": 0, "small": 1}
+    states: list[MachineState] = []
+    for name, state in description.states.items():
+        low_s, high_s = state.dwell_s
+        match state.draw:
+            case Full(share):
+                draw, low, high, memory = "full", share, share, "full"
+            case Level(low, high):
+                draw, memory = "level", state.like or name
+            case Small(low, high):
+                draw, memory = "small", "small"
+        slot = slots.setdefault(memory, len(slots))
+        total = sum(state.follows.values())
+        states.append(
+            MachineState(
+                name=name,
+                draw=draw,
+                low=low,
+                high=high,
+                scale_s=(low_s * high_s) ** 0.5,
+                shape=LN_81 / log(high_s / low_s),
+                follows=tuple(
+                    Follow(names.index(to), -log(chance / total))
+                    for to, chance in state.follows.items()
+                    if to != OFF
+                ),
+                off_chance=state.follows.get(OFF, 0.0) / total,
+                holding=state.holding,
+                slot=slot,
+                fresh=state.fresh,
+            )
+        )
+    return Machine(
+        number=index,
+        appliance=appliance,
+        states=tuple(states),
+        starts=tuple(
+            Follow(names.index(to), -log(chance))
+            for to, chance in description.starts.items()
+        ),
+        start_rate_per_s=description.runs_per_day / 86400.0,
+        slots=len(slots),
+    )

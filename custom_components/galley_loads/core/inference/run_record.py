@@ -1,0 +1,82 @@
+"""What settled runs taught: each complete, confident run gives its full power."""
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from .explanation import UNNAMED, Explanation, Moment
+from .learned import PowerBelief
+from .machine import Machine
+
+CONFIDENT: Final = 0.8
+LEAST_STRETCH_S: Final = 15.0
+
+
+class RunRecords:
+    """Collects full-power stretches of the runs that are being settled."""
+
+    def __init__(
+        self, machines: tuple[Machine, ...], beliefs: tuple[PowerBelief, ...]
+    ) -> None:
+        """Start without any."""
+        self._machines = machines
+        self._beliefs = beliefs
+        self._open: dict[tuple[int, float], list[list[float]]] = {}
+        self._confidence: dict[tuple[int, float], float] = {}
+
+    def add(
+        self,
+        final: list[Moment],
+        best: Explanation,
+        confidence: Mapping[tuple[int, float], float],
+    ) -> None:
+        """Take moments that became final."""
+        for moment in final:
+            if moment.edge:
+                continue
+            seconds = moment.end_s - moment.start_s
+            for part in moment.parts:
+                if part.index == UNNAMED:
+                    continue
+                key = (part.index, part.run_start_s)
+                state = self._machines[part.index].states[part.state]
+                stretches = self._open.setdefault(key, [])
+                if state.draw == "full" and seconds >= LEAST_STRETCH_S:
+                    stretches.append([part.power_w / state.low, seconds])
+                if key in confidence:
+                    self._confidence[key] = confidence[key]
+        living = {(p.index, p.run_start_s) for p in best.parts}
+        past = best.past
+        while past is not None:
+            living.update((p.index, p.run_start_s) for p in past.parts)
+            past = past.parent
+        for key in [key for key in self._open if key not in living]:
+            self._end(key)
+
+    def end_all(self) -> None:
+        """Forget the runs that a gap cut off."""
+        self._open.clear()
+        self._confidence.clear()
+
+    def _end(self, key: tuple[int, float]) -> None:
+        stretches = sorted(self._open.pop(key))
+        confidence = self._confidence.pop(key, 0.5)
+        if not stretches or confidence < CONFIDENT:
+            return
+        half = 0.5 * sum(seconds for _, seconds in stretches)
+        for power_w, seconds in stretches:
+            half -= seconds
+            if half <= 0.0:
+                self._beliefs[key[0]].add(power_w)
+                return
+
+    def snapshot(self) -> dict[str, Any]:
+        """Return the whole state, JSON-able."""
+        return {
+            "open": [[k[0], k[1], v] for k, v in self._open.items()],
+            "confidence": [[k[0], k[1], v] for k, v in self._confidence.items()],
+        }
+
+    def restore(self, state: Mapping[str, Any]) -> None:
+        """Take over what `snapshot` gave."""
+        self._open = {(i, s): v for i, s, v in state["open"]}
+        self._confidence = {(i, s): v for i, s, v in state["confidence"]}

@@ -1,0 +1,108 @@
+"""Save and restore explanations, shared parts kept shared."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from .explanation import Explanation, Moment, Part
+
+
+def save(explanations: list[Explanation]) -> dict[str, Any]:
+    """Return explanations with their pasts, JSON-able."""
+    parts: dict[int, int] = {}
+    part_rows: list[list[Any]] = []
+    moments: dict[int, int] = {}
+    moment_rows: list[list[Any]] = []
+
+    def part_number(part: Part) -> int:
+        number = parts.get(id(part))
+        if number is None:
+            number = parts[id(part)] = len(part_rows)
+            part_rows.append(
+                [
+                    part.index,
+                    part.state,
+                    part.power_w,
+                    part.since_s,
+                    part.run_start_s,
+                    list(part.draws),
+                ]
+            )
+        return number
+
+    def moment_number(last: Moment | None) -> int | None:
+        stack = [last] if last is not None else []
+        while stack:
+            moment = stack[-1]
+            if id(moment) in moments:
+                stack.pop()
+                continue
+            needed = [
+                m
+                for m in (moment.parent, *(rival for _, rival in moment.rivals))
+                if m is not None and id(m) not in moments
+            ]
+            if needed:
+                stack.extend(needed)
+                continue
+            moments[id(moment)] = len(moment_rows)
+            moment_rows.append(
+                [
+                    None if moment.parent is None else moments[id(moment.parent)],
+                    moment.start_s,
+                    moment.end_s,
+                    moment.level_w,
+                    moment.base_w,
+                    [part_number(part) for part in moment.parts],
+                    moment.edge,
+                    [[gap, moments[id(rival)]] for gap, rival in moment.rivals],
+                ]
+            )
+            stack.pop()
+        return None if last is None else moments[id(last)]
+
+    rows = [
+        [
+            e.cost,
+            e.base_w,
+            e.total_w,
+            [part_number(part) for part in e.parts],
+            moment_number(e.past),
+            e.held,
+            e.held_since_s,
+        ]
+        for e in explanations
+    ]
+    return {"parts": part_rows, "moments": moment_rows, "explanations": rows}
+
+
+def load(state: Mapping[str, Any]) -> list[Explanation]:
+    """Return the explanations that `save` gave."""
+    parts = [
+        Part(index, number, power, since, start, tuple(draws))
+        for index, number, power, since, start, draws in state["parts"]
+    ]
+    moments: list[Moment] = []
+    for parent, start, end, level, base, held, edge, rivals in state["moments"]:
+        moment = Moment(
+            None if parent is None else moments[parent],
+            start,
+            end,
+            level,
+            base,
+            tuple(parts[number] for number in held),
+            edge,
+        )
+        moment.rivals = tuple((gap, moments[number]) for gap, number in rivals)
+        moments.append(moment)
+    return [
+        Explanation(
+            cost,
+            base,
+            total,
+            tuple(parts[number] for number in held),
+            None if past is None else moments[past],
+            count,
+            since,
+        )
+        for cost, base, total, held, past, count, since in state["explanations"]
+    ]

@@ -1,0 +1,320 @@
+"""The whole of inference behind one door: load samples in, segments out."""
+
+from collections.abc import Mapping
+from itertools import pairwise
+from typing import Any, Final
+
+from ..activity import Activity, Phase, Segment
+from ..boat import Boat
+from ..load import LoadSample
+from . import snapshot
+from .beam import Beam
+from .explanation import Explanation, Moment, Part
+from .extend import Extender
+from .history import moments_after, run_confidence, segments
+from .learned import LearnedPower, PowerBelief
+from .machine import build_machine
+from .metered import MeteredAppliance
+from .plateaus import Plateau, PlateauFinder
+from .resting import RestingLevel
+from .run_record import RunRecords
+
+SETTLE_AFTER_S: Final = 1800.0
+SETTLE_EVERY_S: Final = 60.0
+LONGEST_BRIDGE_S: Final = 120.0
+
+
+class Inference:
+    """Which appliance ran, and what it drew.
+
+    Feed it load samples in the order of their times. The result depends on the sequence
+    of samples alone.
+    """
+
+    def __init__(self, boat: Boat) -> None:
+        """Prepare one machine per appliance that has no meter of its own."""
+        inferred = [a for a in boat.appliances if a.power_sensor is None]
+        self._machines = tuple(build_machine(i, a) for i, a in enumerate(inferred))
+        self._beliefs = tuple(PowerBelief(a.rated_power_w) for a in inferred)
+        self._standby_w = {a.name: a.standby_power_w for a in boat.appliances}
+        self._metered = {
+            a.name: MeteredAppliance(a)
+            for a in boat.appliances
+            if a.power_sensor is not None
+        }
+        self._resting = RestingLevel()
+        self._finder = PlateauFinder()
+        self._extender = Extender(self._machines, self._beliefs, self._resting)
+        self._beam = Beam(self._extender)
+        self._records = RunRecords(self._machines, self._beliefs)
+        self._open_circuits: frozenset[str] = frozenset()
+        self._before: tuple[Part, ...] = ()
+        self._settled: list[Segment] = []
+        self._now_s: float | None = None
+        self._gap_since_s: float | None = None
+        self._next_settle_s = 0.0
+        self.settled_until_s: float | None = None
+
+    @property
+    def learned(self) -> Mapping[str, LearnedPower]:
+        """Powers learnt from use, by appliance."""
+        return {
+            machine.appliance.name: LearnedPower(
+                belief.power_w, self._standby_w[machine.appliance.name], belief.runs
+            )
+            for machine, belief in zip(self._machines, self._beliefs, strict=True)
+        }
+
+    def observe(self, sample: LoadSample) -> None:
+        """Take the next load sample."""
+        at_s = sample.at_s
+        if self._now_s is None:
+            self.settled_until_s = at_s
+            self._next_settle_s = at_s + SETTLE_EVERY_S
+        self._now_s = at_s
+        if sample.open_circuits != self._open_circuits:
+            self._switch(sample.open_circuits)
+        load_w = sample.load_w
+        if sample.metered_w:
+            for name, power_w in sample.metered_w:
+                meter = self._metered.get(name)
+                if meter is not None:
+                    meter.feed(at_s, power_w)
+                    if load_w is not None and power_w is not None:
+                        load_w -= power_w
+        if load_w is None:
+            self._gap(at_s)
+            return
+        if self._gap_since_s is not None:
+            self._bridge(at_s)
+        plateau = self._finder.feed(at_s, load_w)
+        if plateau is not None:
+            self._extend(plateau)
+            if at_s >= self._next_settle_s:
+                self._next_settle_s = at_s + SETTLE_EVERY_S
+                self._settle(at_s - SETTLE_AFTER_S)
+
+    def take_settled(self) -> list[Segment]:
+        """Return the segments that became final since the last call, in order."""
+        taken = self._settled
+        self._settled = []
+        return taken
+
+    def tentative(self) -> list[Segment]:
+        """Return what seems to have happened since `settled_until_s`."""
+        if self.settled_until_s is None or self._now_s is None:
+            return []
+        found: list[Segment] = []
+        until = self.settled_until_s
+        if self._beam.explanations:
+            best = self._beam.explanations[0]
+            moments = moments_after(best.past, until)
+            running = frozenset((p.index, p.run_start_s) for p in best.parts)
+            end = moments[-1].end_s if moments else until
+            if self._gap_since_s is None and self._now_s > end:
+                moments.append(
+                    Moment(None, end, self._now_s, 0.0, best.base_w, best.parts, False)
+                )
+            found = segments(
+                self._machines,
+                moments,
+                self._before,
+                run_confidence(best, self._beam.explanations, moments),
+                running,
+            )
+        end = found[-1].end_s if found else until
+        if self._now_s > end:
+            found.append(Segment(end, self._now_s))
+        return self._with_metered(found)
+
+    def finish(self) -> None:
+        """Make everything final: the history ends here."""
+        if self._now_s is None or self.settled_until_s is None:
+            return
+        self._close(self._gap_since_s or self._now_s)
+        if self._now_s > self.settled_until_s:
+            self._emit([Segment(self.settled_until_s, self._now_s)])
+
+    def _switch(self, open_circuits: frozenset[str]) -> None:
+        self._open_circuits = open_circuits
+        live = tuple(m.appliance.circuit not in open_circuits for m in self._machines)
+        self._extender.live = live
+        dead = frozenset(i for i, alive in enumerate(live) if not alive)
+        if dead:
+            self._beam.shut(dead)
+
+    def _extend(self, plateau: Plateau) -> None:
+        beam = self._beam
+        extender = self._extender
+        extender.noise_w = self._finder.noise_w
+        extender.period_s = min(10.0, self._finder.period_s)
+        if not beam.explanations:
+            base = self._resting.usual(plateau.level_w)
+            beam.begin(base)
+        beam.extend(plateau)
+
+    def _gap(self, at_s: float) -> None:
+        if self._gap_since_s is None:
+            plateau = self._finder.flush(at_s)
+            if plateau is not None:
+                self._extend(plateau)
+            self._gap_since_s = at_s
+        elif at_s - self._gap_since_s > LONGEST_BRIDGE_S and self._beam.explanations:
+            self._close(self._gap_since_s)
+
+    def _bridge(self, at_s: float) -> None:
+        since = self._gap_since_s
+        self._gap_since_s = None
+        if since is None or self.settled_until_s is None:
+            return
+        if self._beam.explanations and at_s - since <= LONGEST_BRIDGE_S:
+            if at_s > since:
+                self._beam.bridge(since, at_s)
+            return
+        self._close(since)
+        if at_s > self.settled_until_s:
+            self._emit([Segment(self.settled_until_s, at_s)])
+
+    def _close(self, at_s: float) -> None:
+        """Make everything up to a time final and start anew after it."""
+        plateau = self._finder.flush(at_s)
+        if plateau is not None:
+            self._extend(plateau)
+        if self._beam.explanations:
+            self._settle(at_s)
+            self._records.end_all()
+        self._beam.explanations = []
+        self._before = ()
+
+    def _settle(self, horizon_s: float) -> None:
+        beam = self._beam
+        best = beam.explanations[0]
+        path = moments_after(best.past, self.settled_until_s or 0.0)
+        if not path or path[0].end_s > horizon_s:
+            return
+        confidence = run_confidence(best, beam.explanations, path)
+        whole = segments(self._machines, path, self._before, confidence, frozenset())
+        final = beam.cut(horizon_s)
+        self._records.add(final, best, confidence)
+        for moment in final:
+            self._resting.add(moment.base_w, moment.end_s - moment.start_s)
+        self._resting.settle()
+        if final:
+            self._before = final[-1].parts
+        self._emit(whole[: len(final)])
+
+    def _emit(self, found: list[Segment]) -> None:
+        if not found:
+            return
+        self._settled.extend(self._with_metered(found))
+        self.settled_until_s = found[-1].end_s
+        for meter in self._metered.values():
+            meter.drop_before(self.settled_until_s)
+
+    def _with_metered(self, found: list[Segment]) -> list[Segment]:
+        """Cut segments where a meter changed and add what the meters say."""
+        if not self._metered or not found:
+            return found
+        result: list[Segment] = []
+        for segment in found:
+            cuts = {segment.start_s, segment.end_s}
+            for meter in self._metered.values():
+                cuts.update(
+                    s.start_s
+                    for s in meter.stretches
+                    if segment.start_s < s.start_s < segment.end_s
+                )
+            times = sorted(cuts)
+            for start, end in pairwise(times):
+                extra: list[Activity] = []
+                for name, meter in self._metered.items():
+                    stretch = next(
+                        (s for s in reversed(meter.stretches) if s.start_s <= start),
+                        None,
+                    )
+                    if stretch is not None and stretch.run_start_s is not None:
+                        extra.append(
+                            Activity(
+                                name,
+                                stretch.run_start_s,
+                                stretch.power_w,
+                                stretch.phase,
+                                1.0,
+                            )
+                        )
+                result.append(
+                    Segment(
+                        start, end, (*segment.activities, *extra), segment.unnamed_w
+                    )
+                )
+        return result
+
+    def snapshot(self) -> dict[str, Any]:
+        """Return the whole state, JSON-able; `restore` takes it up exactly."""
+        return {
+            "resting": self._resting.snapshot(),
+            "finder": self._finder.snapshot(),
+            "beliefs": {
+                m.appliance.name: b.snapshot()
+                for m, b in zip(self._machines, self._beliefs, strict=True)
+            },
+            "metered": {n: m.snapshot() for n, m in self._metered.items()},
+            "records": self._records.snapshot(),
+            "beam": snapshot.save(
+                [
+                    *self._beam.explanations,
+                    Explanation(0.0, 0.0, 0.0, self._before, None),
+                ]
+            ),
+            "settled": [_segment_row(segment) for segment in self._settled],
+            "open_circuits": sorted(self._open_circuits),
+            "now_s": self._now_s,
+            "gap_since_s": self._gap_since_s,
+            "next_settle_s": self._next_settle_s,
+            "settled_until_s": self.settled_until_s,
+        }
+
+    def restore(self, state: Mapping[str, Any]) -> None:
+        """Take over what `snapshot` gave, into a fresh one of the same boat."""
+        self._resting.restore(state["resting"])
+        self._finder.restore(state["finder"])
+        for machine, belief in zip(self._machines, self._beliefs, strict=True):
+            if machine.appliance.name in state["beliefs"]:
+                belief.restore(state["beliefs"][machine.appliance.name])
+        for name, meter in self._metered.items():
+            if name in state["metered"]:
+                meter.restore(state["metered"][name])
+        self._records.restore(state["records"])
+        explanations = snapshot.load(state["beam"])
+        self._before = explanations.pop().parts
+        self._beam.explanations = explanations
+        self._settled = [_segment_of(row) for row in state["settled"]]
+        self._open_circuits = frozenset(state["open_circuits"])
+        self._extender.live = tuple(
+            m.appliance.circuit not in self._open_circuits for m in self._machines
+        )
+        self._now_s = state["now_s"]
+        self._gap_since_s = state["gap_since_s"]
+        self._next_settle_s = state["next_settle_s"]
+        self.settled_until_s = state["settled_until_s"]
+
+
+def _segment_row(segment: Segment) -> list[Any]:
+    return [
+        segment.start_s,
+        segment.end_s,
+        [
+            [a.appliance, a.run_start_s, a.power_w, str(a.phase), a.confidence]
+            for a in segment.activities
+        ],
+        segment.unnamed_w,
+    ]
+
+
+def _segment_of(row: list[Any]) -> Segment:
+    return Segment(
+        row[0],
+        row[1],
+        tuple(Activity(a, b, c, Phase(d), e) for a, b, c, d, e in row[2]),
+        row[3],
+    )
