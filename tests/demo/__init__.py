@@ -1,0 +1,1 @@
+"""The demo boat and what it is shown with."""
