@@ -1,0 +1,1 @@
+"""The custom integrations of this repository."""
