@@ -1,0 +1,50 @@
+"""The meal book: what was cooked, what it took, and what the crew calls it.
+
+    record   one entry: the meal that was found and the crew's own words
+    filing   how found meals get in, live or out of the past, once each
+    edits    splitting and joining
+    query    which meals, and their sums
+    export   spreadsheet, JSON, plain text
+
+All of it is plain data and functions; where it is stored is the platform side's affair.
+"""
+
+from .edits import MealEditError, join, split
+from .export import csv_lines, iso, json_pieces, meal_details, meal_row, summary_lines
+from .filing import Change, Span, file_history, file_live
+from .query import Grouping, MealFilter, MealSum, MealTally, select
+from .record import (
+    MealRecord,
+    Origin,
+    meal_id,
+    record_from_mapping,
+    record_of,
+    record_to_mapping,
+)
+
+__all__ = [
+    "Change",
+    "Grouping",
+    "MealEditError",
+    "MealFilter",
+    "MealRecord",
+    "MealSum",
+    "MealTally",
+    "Origin",
+    "Span",
+    "csv_lines",
+    "file_history",
+    "file_live",
+    "iso",
+    "join",
+    "json_pieces",
+    "meal_details",
+    "meal_id",
+    "meal_row",
+    "record_from_mapping",
+    "record_of",
+    "record_to_mapping",
+    "select",
+    "split",
+    "summary_lines",
+]
