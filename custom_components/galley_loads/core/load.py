@@ -12,7 +12,7 @@ class LoadSample:
     appliances included. None means not measured: the source is missing, unavailable or
     stale. `battery_w` and `battery_a` are positive while charging. `metered_w` has one
     value per appliance with its own meter, by name. `open_circuits` are circuits whose
-    relay is known to be open.
+    relay is known to be open. `temperature_c` is the bank's.
     """
 
     at_s: float
@@ -25,3 +25,4 @@ class LoadSample:
     soc: float | None = None
     metered_w: tuple[tuple[str, float | None], ...] = ()
     open_circuits: frozenset[str] = frozenset()
+    temperature_c: float | None = None

@@ -1,6 +1,11 @@
 """Readings: one value of one sensor at one time."""
 
 from dataclasses import dataclass
+from math import isfinite
+from typing import Final
+
+ABSENT_STATES: Final = frozenset({"unavailable", "unknown", "none", "None", ""})
+"""What the platform reports instead of a value."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -10,3 +15,12 @@ class Reading:
     entity_id: str
     state: str
     at_s: float
+
+
+def number_in(state: str) -> float | None:
+    """Return the number that a state holds; None if it holds no finite number."""
+    try:
+        value = float(state)
+    except ValueError:
+        return None
+    return value if isfinite(value) else None
