@@ -13,6 +13,23 @@ import sys
 PACKAGE = Path("custom_components/galley_loads")
 
 
+# What a person reads before opening the module anyway.
+SHOWN_SPANS = 8
+
+
+def spans(lines: list[int]) -> str:
+    """Write line numbers as spans, `3, 7-9`, and only as many as one reads."""
+    found: list[list[int]] = []
+    for line in lines:
+        if found and line == found[-1][1] + 1:
+            found[-1][1] = line
+        else:
+            found.append([line, line])
+    texts = [f"{first}-{last}" if first < last else f"{first}" for first, last in found]
+    rest = ["..."] if len(texts) > SHOWN_SPANS else []
+    return ", ".join(texts[:SHOWN_SPANS] + rest)
+
+
 def modules_below(report: dict[str, dict], least_percent: float) -> list[str]:
     """Name each module of the package below the least, with its missing lines."""
     measured = {Path(name).as_posix(): data for name, data in report["files"].items()}
@@ -24,7 +41,7 @@ def modules_below(report: dict[str, dict], least_percent: float) -> list[str]:
             continue
         percent = data["summary"]["percent_covered"]
         if percent < least_percent:
-            missing = ", ".join(map(str, data["missing_lines"]))
+            missing = spans(data["missing_lines"])
             lines.append(f"{module}: {percent:.1f} %, missing lines {missing}")
     return lines
 

@@ -9,6 +9,9 @@ check = run_path(str(Path(__file__).parents[2] / "script/check_coverage.py"))
 modules_below = check["modules_below"]
 
 
+spans = check["spans"]
+
+
 def covered(percent: float, *missing: int) -> dict:
     return {"summary": {"percent_covered": percent}, "missing_lines": list(missing)}
 
@@ -52,3 +55,12 @@ def test_nothing_is_named_where_every_module_has_enough(package: Path) -> None:
         }
     }
     assert modules_below(report, 95.0) == []
+
+
+def test_missing_lines_are_told_in_spans() -> None:
+    assert spans([]) == ""
+    assert spans([3, 7, 8, 9, 12]) == "3, 7-9, 12"
+
+
+def test_a_long_list_of_missing_lines_is_cut_short() -> None:
+    assert spans(list(range(1, 101, 2))) == "1, 3, 5, 7, 9, 11, 13, 15, ..."
