@@ -1,1 +1,66 @@
-"""Galley Loads."""
+"""Galley Loads: what cooking takes out of a boat's battery bank."""
+
+from homeassistant.core import HomeAssistant
+from homeassistant.exceptions import ConfigEntryError
+from homeassistant.helpers import config_validation as cv, device_registry as dr
+from homeassistant.helpers.typing import ConfigType
+
+from .boat_entry import boat_from_entry
+from .bus_events import async_tell_bus
+from .const import DOMAIN, PLATFORMS
+from .coordinator import GalleyConfigEntry, GalleyCoordinator
+from .core.boat_problems import BoatError
+from .engine_store import EngineStore
+from .entity import boat_device_info
+from .source_watch import SourceWatch, async_forget_issues
+
+CONFIG_SCHEMA = cv.config_entry_only_config_schema(DOMAIN)
+
+
+async def async_setup(hass: HomeAssistant, config: ConfigType) -> bool:
+    """Set up what all boats share."""
+    return True
+
+
+async def async_setup_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> bool:
+    """Set up one boat."""
+    try:
+        # Reads the boat's time zone from a file, so not in the event loop.
+        boat = await hass.async_add_executor_job(boat_from_entry, entry)
+    except BoatError as err:
+        raise ConfigEntryError(
+            translation_domain=DOMAIN,
+            translation_key="boat_invalid",
+            translation_placeholders={"boat": entry.title, "problem": str(err)},
+        ) from err
+    coordinator = GalleyCoordinator(hass, entry, boat)
+    # Appliances hang on the boat's device, so it has to be there before them.
+    device = dr.async_get(hass).async_get_or_create(
+        config_entry_id=entry.entry_id, **boat_device_info(entry)
+    )
+    coordinator.boat_device_id = device.id
+    await coordinator.async_start()
+    entry.runtime_data = coordinator
+    await hass.config_entries.async_forward_entry_setups(entry, PLATFORMS)
+    entry.async_on_unload(async_tell_bus(hass, entry))
+    entry.async_on_unload(SourceWatch(hass, entry).async_start())
+    entry.async_on_unload(entry.add_update_listener(_async_entry_changed))
+    return True
+
+
+async def _async_entry_changed(hass: HomeAssistant, entry: GalleyConfigEntry) -> None:
+    """Start anew with the changed boat; counters and what was cooked stay."""
+    hass.config_entries.async_schedule_reload(entry.entry_id)
+
+
+async def async_unload_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> bool:
+    """Unload one boat."""
+    if unloaded := await hass.config_entries.async_unload_platforms(entry, PLATFORMS):
+        await entry.runtime_data.async_stop()
+    return unloaded
+
+
+async def async_remove_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> None:
+    """Remove what was stored about a boat."""
+    await EngineStore(hass, entry.entry_id).async_remove()
+    async_forget_issues(hass, entry)

@@ -1,0 +1,94 @@
+"""Yes or no: is somebody cooking, does an appliance run, are readings missing."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import override
+
+from homeassistant.components.binary_sensor import (
+    BinarySensorDeviceClass,
+    BinarySensorEntity,
+    BinarySensorEntityDescription,
+)
+from homeassistant.const import EntityCategory
+from homeassistant.core import HomeAssistant
+from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
+
+from .const import SUBENTRY_APPLIANCE
+from .coordinator import GalleyConfigEntry
+from .core.live import LiveView
+from .entity import ApplianceEntity, BoatEntity
+
+PARALLEL_UPDATES = 0
+
+
+@dataclass(frozen=True, kw_only=True)
+class BoatBinarySensorDescription(BinarySensorEntityDescription):
+    """How one yes or no of the boat is read off the view; None: not known."""
+
+    value_fn: Callable[[LiveView], bool | None]
+
+
+BOAT_BINARY_SENSORS: tuple[BoatBinarySensorDescription, ...] = (
+    BoatBinarySensorDescription(
+        key="cooking",
+        translation_key="cooking",
+        value_fn=lambda view: None if view.load_w is None else view.cooking,
+    ),
+    BoatBinarySensorDescription(
+        key="readings_missing",
+        translation_key="readings_missing",
+        device_class=BinarySensorDeviceClass.PROBLEM,
+        entity_category=EntityCategory.DIAGNOSTIC,
+        value_fn=lambda view: bool(view.missing),
+    ),
+)
+
+RUNNING = BinarySensorEntityDescription(
+    key="running",
+    translation_key="running",
+    device_class=BinarySensorDeviceClass.RUNNING,
+)
+
+
+async def async_setup_entry(
+    hass: HomeAssistant,
+    entry: GalleyConfigEntry,
+    async_add_entities: AddConfigEntryEntitiesCallback,
+) -> None:
+    """Add the boat's and the appliances' binary sensors."""
+    coordinator = entry.runtime_data
+    async_add_entities(
+        BoatBinarySensor(coordinator, description)
+        for description in BOAT_BINARY_SENSORS
+    )
+    for subentry in entry.get_subentries_of_type(SUBENTRY_APPLIANCE):
+        async_add_entities(
+            [RunningBinarySensor(coordinator, RUNNING, subentry)],
+            config_subentry_id=subentry.subentry_id,
+        )
+
+
+class BoatBinarySensor(BoatEntity, BinarySensorEntity):
+    """A yes or no of the boat."""
+
+    entity_description: BoatBinarySensorDescription
+
+    @override
+    def _refresh(self) -> bool:
+        view = self.view
+        value = None if view is None else self.entity_description.value_fn(view)
+        shown = (self._attr_available, self._attr_is_on)
+        self._attr_available, self._attr_is_on = value is not None, value
+        return shown != (self._attr_available, self._attr_is_on)
+
+
+class RunningBinarySensor(ApplianceEntity, BinarySensorEntity):
+    """Whether an appliance runs, pauses within a run included."""
+
+    @override
+    def _refresh(self) -> bool:
+        now = self.now
+        shown = (self._attr_available, self._attr_is_on)
+        self._attr_available = now is not None
+        self._attr_is_on = None if now is None else now.running
+        return shown != (self._attr_available, self._attr_is_on)

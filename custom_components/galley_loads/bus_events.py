@@ -1,0 +1,50 @@
+"""What is settled and is news, told on the platform's event bus."""
+
+from dataclasses import asdict
+from typing import Any
+
+from homeassistant.core import CALLBACK_TYPE, HomeAssistant, callback
+from homeassistant.helpers import entity_registry as er
+
+from .const import DOMAIN, EVENT_MEAL_FINISHED, EVENT_RUN_FINISHED
+from .coordinator import GalleyConfigEntry
+from .core.events import Event, MealSettled, RunSettled
+
+
+@callback
+def async_tell_bus(hass: HomeAssistant, entry: GalleyConfigEntry) -> CALLBACK_TYPE:
+    """Fire an event for each run and meal that becomes certain, until unsubscribed."""
+    coordinator = entry.runtime_data
+    subentry_ids = {
+        name: subentry_id for subentry_id, name in coordinator.appliance_names.items()
+    }
+    registry = er.async_get(hass)
+
+    def entity_id(platform: str, unique_id: str) -> str | None:
+        return registry.async_get_entity_id(platform, DOMAIN, unique_id)
+
+    @callback
+    def tell(events: list[Event], is_news: bool) -> None:
+        if not is_news:
+            return
+        common: dict[str, Any] = {"entry_id": entry.entry_id, "boat": entry.title}
+        for event in events:
+            match event:
+                case RunSettled(run):
+                    subentry_id = subentry_ids.get(run.appliance, "")
+                    data = common | asdict(run)
+                    data.pop("phases")
+                    data["entity_id"] = entity_id(
+                        "binary_sensor", f"{subentry_id}_running"
+                    )
+                    hass.bus.async_fire(EVENT_RUN_FINISHED, data)
+                case MealSettled(meal):
+                    data = common | asdict(meal)
+                    data.pop("runs")
+                    data["appliances"] = list(meal.appliances)
+                    data["entity_id"] = entity_id(
+                        "sensor", f"{entry.entry_id}_last_meal"
+                    )
+                    hass.bus.async_fire(EVENT_MEAL_FINISHED, data)
+
+    return coordinator.async_subscribe(tell)

@@ -1,0 +1,346 @@
+"""Set-up of a boat: sensors first, then bank, inverter, array, name and place.
+
+Each step edits one section of the boat description; changing a boat later shows the same
+forms. A boat file does all of it at once.
+"""
+
+from typing import Any, override
+from zoneinfo import available_timezones
+
+from homeassistant.config_entries import (
+    SOURCE_RECONFIGURE,
+    ConfigEntry,
+    ConfigFlow,
+    ConfigFlowResult,
+    ConfigSubentryFlow,
+    OptionsFlow,
+)
+from homeassistant.const import CONF_LATITUDE, CONF_LONGITUDE, CONF_NAME
+from homeassistant.core import callback
+from homeassistant.data_entry_flow import AbortFlow
+import probatio
+
+from .boat_entry import boat_mapping, entry_from_mapping, mapping_from_entry
+from .const import (
+    CONF_BANK,
+    CONF_INVERTER,
+    CONF_SENSORS,
+    CONF_SOLAR,
+    CONF_TIME_ZONE,
+    CONF_UNITS,
+    DOMAIN,
+    SUBENTRY_APPLIANCE,
+    SUBENTRY_CIRCUIT,
+    SUBENTRY_DISH,
+)
+from .core.boat_problems import BoatError, Problem
+from .core.boat_schema import SECTIONS, boat_problems
+from .flows.appliance import ApplianceFlow
+from .flows.boat_file import BOAT_FILE_FORM, async_mapping_from_file
+from .flows.circuit import CircuitFlow
+from .flows.dish import DishFlow
+from .flows.forms import (
+    BANK_FORM,
+    CONF_LOCATION,
+    INVERTER_FORM,
+    SENSORS_FORM,
+    SOLAR_FORM,
+    answers_of,
+    boat_form,
+    form_errors,
+    section_of,
+)
+from .flows.options import GalleyOptionsFlow
+from .flows.suggestions import async_suggest_sensors
+from .sensor_check import ROLES, recorded_unit, sensor_problem, sensors_of
+
+LOAD_ROLES = ("ac_load_power", "dc_load_power", "battery_power", "battery_current")
+
+
+def boat_unique_id(name: str) -> str:
+    """Return what keeps two boats from having the same name."""
+    return name.strip().casefold()
+
+
+class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
+    """Sets a boat up, or changes one."""
+
+    VERSION = 1
+    MINOR_VERSION = 1
+
+    def __init__(self) -> None:
+        """Start with an empty description."""
+        self._data: dict[str, Any] = {}
+
+    @staticmethod
+    @callback
+    @override
+    def async_get_options_flow(config_entry: ConfigEntry) -> OptionsFlow:
+        """Return the form of the options."""
+        return GalleyOptionsFlow()
+
+    @classmethod
+    @callback
+    @override
+    def async_get_supported_subentry_types(
+        cls, config_entry: ConfigEntry
+    ) -> dict[str, type[ConfigSubentryFlow]]:
+        """Return what a boat is made of, and the form of each."""
+        return {
+            SUBENTRY_APPLIANCE: ApplianceFlow,
+            SUBENTRY_CIRCUIT: CircuitFlow,
+            SUBENTRY_DISH: DishFlow,
+        }
+
+    @property
+    def _changes_a_boat(self) -> bool:
+        return self.source == SOURCE_RECONFIGURE
+
+    @override
+    async def async_step_user(
+        self, user_input: dict[str, Any] | None = None
+    ) -> ConfigFlowResult:
+        """Ask for the way."""
+        return self.async_show_menu(
+            step_id="user", menu_options=["sensors", "boat_file"]
+        )
+
+    async def async_step_reconfigure(
+        self, user_input: dict[str, Any] | None = None
+    ) -> ConfigFlowResult:
+        """Ask which part of the boat is to be changed."""
+        self._data = dict(self._get_reconfigure_entry().data)
+        return self.async_show_menu(
+            step_id="reconfigure",
+            menu_options=["sensors", "bank", "inverter", "solar", "boat"],
+        )
+
+    async def async_step_sensors(
+        self, user_input: dict[str, Any] | None = None
+    ) -> ConfigFlowResult:
+        """Choose the sensors that the boat has."""
+        errors: dict[str, str] = {}
+        placeholders = {"problem": ""}
+        if user_input is not None:
+            sensors = section_of(user_input)
+            errors, placeholders = form_errors(
+                SECTIONS[CONF_SENSORS].problems(sensors), SENSORS_FORM
+            )
+            errors = errors or self._sensor_errors(sensors)
+            if not errors:
+                self._abort_if_another_boat_has(sensors)
+                self._data[CONF_SENSORS] = sensors
+                self._note_units(sensors)
+                return await self._async_next("sensors")
+        suggested = user_input
+        if suggested is None and CONF_SENSORS in self._data:
+            suggested = answers_of(self._data[CONF_SENSORS], SENSORS_FORM)
+        elif suggested is None:
+            suggested = await async_suggest_sensors(self.hass)
+        return self._form("sensors", SENSORS_FORM, suggested, errors, placeholders)
+
+    async def async_step_bank(
+        self, user_input: dict[str, Any] | None = None
+    ) -> ConfigFlowResult:
+        """Describe the battery bank."""
+        return await self._async_section_step(
+            CONF_BANK, BANK_FORM, user_input, {"chemistry": "lfp", "reserve_soc": 30}
+        )
+
+    async def async_step_inverter(
+        self, user_input: dict[str, Any] | None = None
+    ) -> ConfigFlowResult:
+        """Describe the inverter; an empty form means there is none."""
+        return await self._async_section_step(CONF_INVERTER, INVERTER_FORM, user_input)
+
+    async def async_step_solar(
+        self, user_input: dict[str, Any] | None = None
+    ) -> ConfigFlowResult:
+        """Describe the solar array; an empty form means there is none."""
+        return await self._async_section_step(CONF_SOLAR, SOLAR_FORM, user_input)
+
+    async def async_step_boat(
+        self, user_input: dict[str, Any] | None = None
+    ) -> ConfigFlowResult:
+        """Name the boat and say where it lies."""
+        zones = await self.hass.async_add_executor_job(available_timezones)
+        form = boat_form(zones)
+        errors: dict[str, str] = {}
+        placeholders = {"problem": ""}
+        if user_input is not None:
+            self._data |= {
+                CONF_NAME: user_input[CONF_NAME].strip(),
+                CONF_LATITUDE: user_input[CONF_LOCATION][CONF_LATITUDE],
+                CONF_LONGITUDE: user_input[CONF_LOCATION][CONF_LONGITUDE],
+                CONF_TIME_ZONE: user_input[CONF_TIME_ZONE],
+            }
+            problems = await self._async_problems()
+            errors, placeholders = form_errors(problems, form)
+            if not errors and self._name_is_taken():
+                errors = {CONF_NAME: "name_taken"}
+            if not errors:
+                return await self._async_next("boat")
+        suggested = user_input or {
+            CONF_NAME: self._data.get(CONF_NAME),
+            CONF_LOCATION: {
+                key: self._data.get(key, getattr(self.hass.config, key))
+                for key in (CONF_LATITUDE, CONF_LONGITUDE)
+            },
+            CONF_TIME_ZONE: self._data.get(CONF_TIME_ZONE, self.hass.config.time_zone),
+        }
+        return self._form("boat", form, suggested, errors, placeholders)
+
+    async def async_step_boat_file(
+        self, user_input: dict[str, Any] | None = None
+    ) -> ConfigFlowResult:
+        """Take a whole boat from a file or from text."""
+        errors: dict[str, str] = {}
+        placeholders = {"problem": ""}
+        if user_input is not None:
+            try:
+                mapping = await async_mapping_from_file(self.hass, user_input)
+            except BoatError as error:
+                errors, placeholders = form_errors(error.problems, BOAT_FILE_FORM)
+            else:
+                parts = entry_from_mapping(mapping)
+                self._data = parts.data
+                self._note_units(parts.data[CONF_SENSORS])
+                unfit = self._sensor_errors(parts.data[CONF_SENSORS], may_miss=True)
+                if not unfit:
+                    await self.async_set_unique_id(boat_unique_id(parts.title))
+                    self._abort_if_unique_id_configured()
+                    self._abort_if_another_boat_has(parts.data[CONF_SENSORS])
+                    return self.async_create_entry(
+                        title=parts.title,
+                        data=self._data,
+                        options=parts.options,
+                        subentries=parts.subentries,
+                    )
+                errors = {"base": "sensor_unfit"}
+                placeholders = {"problem": ", ".join(unfit)}
+        return self._form("boat_file", BOAT_FILE_FORM, user_input, errors, placeholders)
+
+    async def _async_section_step(
+        self,
+        name: str,
+        form: probatio.Schema,
+        user_input: dict[str, Any] | None,
+        defaults: dict[str, Any] | None = None,
+    ) -> ConfigFlowResult:
+        errors: dict[str, str] = {}
+        placeholders = {"problem": ""}
+        if user_input is not None:
+            found = section_of(user_input)
+            if not found and name != CONF_BANK:
+                self._data.pop(name, None)
+                return await self._async_next(name)
+            errors, placeholders = form_errors(SECTIONS[name].problems(found), form)
+            if not errors:
+                self._data[name] = found
+                return await self._async_next(name)
+        suggested = user_input
+        if suggested is None:
+            suggested = answers_of(self._data.get(name, defaults or {}), form)
+        return self._form(name, form, suggested, errors, placeholders)
+
+    async def _async_next(self, done: str) -> ConfigFlowResult:
+        """Go on to the next step, or finish."""
+        if self._changes_a_boat:
+            return await self._async_update_boat(done)
+        match done:
+            case "sensors":
+                return await self.async_step_bank()
+            case "bank":
+                return await self.async_step_inverter()
+            case "inverter":
+                return await self.async_step_solar()
+            case "solar":
+                return await self.async_step_boat()
+        name = self._data[CONF_NAME]
+        await self.async_set_unique_id(boat_unique_id(name))
+        self._abort_if_unique_id_configured()
+        return self.async_create_entry(title=name, data=self._data)
+
+    async def _async_update_boat(self, done: str) -> ConfigFlowResult:
+        entry = self._get_reconfigure_entry()
+        if problems := await self._async_problems():
+            # A part that fits by itself may not fit the rest of the boat.
+            return self.async_abort(
+                reason="does_not_fit",
+                description_placeholders={"problem": str(problems[0])},
+            )
+        return self.async_update_and_abort(
+            entry,
+            unique_id=boat_unique_id(self._data[CONF_NAME]),
+            title=self._data[CONF_NAME] if done == "boat" else entry.title,
+            data=self._data,
+        )
+
+    def _form(
+        self,
+        step: str,
+        form: probatio.Schema,
+        suggested: dict[str, Any] | None,
+        errors: dict[str, str],
+        placeholders: dict[str, str],
+    ) -> ConfigFlowResult:
+        return self.async_show_form(
+            step_id=step,
+            data_schema=self.add_suggested_values_to_schema(form, suggested),
+            errors=errors,
+            description_placeholders=placeholders,
+            last_step=self._changes_a_boat or step in ("boat", "boat_file"),
+        )
+
+    async def _async_problems(self) -> tuple[Problem, ...]:
+        """Return what is wrong with the whole boat as it would be."""
+        if self._changes_a_boat:
+            mapping = mapping_from_entry(self._get_reconfigure_entry())
+            mapping = {
+                key: part for key, part in mapping.items() if key not in SECTIONS
+            } | boat_mapping(self._data)
+        else:
+            mapping = boat_mapping(self._data)
+        # A time zone is read from a file.
+        return await self.hass.async_add_executor_job(boat_problems, mapping)
+
+    def _sensor_errors(
+        self, sensors: dict[str, Any], *, may_miss: bool = False
+    ) -> dict[str, str]:
+        """Return what is wrong with each sensor by role, as the platform knows them."""
+        errors: dict[str, str] = {}
+        for role, quantity in ROLES.items():
+            chosen = sensors.get(role) or []
+            for entity_id in chosen if isinstance(chosen, list) else [chosen]:
+                problem = sensor_problem(self.hass, quantity, entity_id)
+                if problem and not (may_miss and problem == "sensor_missing"):
+                    errors[role] = problem
+        return errors
+
+    def _note_units(self, sensors: dict[str, Any]) -> None:
+        """Note the units of the boat's sensors that are not the base unit."""
+        units = dict(self._data.get(CONF_UNITS, {}))
+        for entity_id, quantity in sensors_of(sensors).items():
+            if unit := recorded_unit(self.hass, quantity, entity_id):
+                units[entity_id] = unit
+        if units:
+            self._data[CONF_UNITS] = units
+
+    def _name_is_taken(self) -> bool:
+        unique_id = boat_unique_id(self._data[CONF_NAME])
+        own = self._get_reconfigure_entry() if self._changes_a_boat else None
+        return any(
+            entry.unique_id == unique_id and entry is not own
+            for entry in self._async_current_entries()
+        )
+
+    def _abort_if_another_boat_has(self, sensors: dict[str, Any]) -> None:
+        """Abort where another boat's load is measured by the same sensors."""
+        own = self._get_reconfigure_entry() if self._changes_a_boat else None
+        load = {role: sensors[role] for role in LOAD_ROLES if role in sensors}
+        for entry in self._async_current_entries():
+            others = entry.data.get(CONF_SENSORS, {})
+            if entry is not own and load == {
+                role: others[role] for role in LOAD_ROLES if role in others
+            }:
+                raise AbortFlow("already_configured")

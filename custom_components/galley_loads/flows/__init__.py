@@ -1,0 +1,1 @@
+"""The forms of the interface: each edits one part of the boat description."""

@@ -1,0 +1,89 @@
+"""The form of an appliance."""
+
+from typing import Any, ClassVar
+
+from homeassistant.config_entries import SubentryFlowResult
+from homeassistant.const import CONF_NAME, UnitOfPower
+from homeassistant.helpers.selector import TextSelector
+import probatio
+
+from ..const import (
+    CONF_CIRCUIT,
+    CONF_POWER_SENSOR,
+    CONF_UNITS,
+    SUBENTRY_APPLIANCE,
+    SUBENTRY_CIRCUIT,
+)
+from ..core.boat import Supply
+from ..core.kinds import Kind
+from ..sensor_check import Quantity, recorded_unit, sensor_problem
+from .fields import entity_field, number_field, part_field, word_field
+from .forms import section_of
+from .part import PartFlow, named_answers
+
+
+class ApplianceFlow(PartFlow):
+    """Adds or changes an appliance."""
+
+    part_type: ClassVar[str] = SUBENTRY_APPLIANCE
+
+    async def async_step_user(
+        self, user_input: dict[str, Any] | None = None
+    ) -> SubentryFlowResult:
+        """Add an appliance."""
+        return await self._async_step("user", user_input)
+
+    async def async_step_reconfigure(
+        self, user_input: dict[str, Any] | None = None
+    ) -> SubentryFlowResult:
+        """Change an appliance."""
+        return await self._async_step("reconfigure", user_input)
+
+    def _form(self) -> probatio.Schema:
+        fields: dict[Any, Any] = {
+            probatio.Required(CONF_NAME): TextSelector(),
+            probatio.Required("kind"): word_field(Kind, "kind"),
+            probatio.Required("rated_power"): number_field(5, 50000, UnitOfPower.WATT),
+            probatio.Optional("standby_power"): number_field(
+                0, 1000, UnitOfPower.WATT, 0.1
+            ),
+            probatio.Optional(CONF_POWER_SENSOR): entity_field(Quantity.POWER),
+            probatio.Optional("supply"): word_field(Supply, "supply"),
+        }
+        if circuits := self.parts(SUBENTRY_CIRCUIT):
+            fields[probatio.Optional(CONF_CIRCUIT)] = part_field(circuits)
+        return probatio.Schema(fields)
+
+    async def _async_step(
+        self, step: str, user_input: dict[str, Any] | None
+    ) -> SubentryFlowResult:
+        form = self._form()
+        errors: dict[str, str] = {}
+        placeholders = {"problem": ""}
+        suggested = user_input
+        if user_input is not None:
+            data = section_of(user_input)
+            name = data.pop(CONF_NAME, "").strip()
+            errors, placeholders = await self.async_errors(name, data, form)
+            meter = data.get(CONF_POWER_SENSOR)
+            if not errors and meter:
+                problem = sensor_problem(self.hass, Quantity.POWER, meter)
+                errors = {CONF_POWER_SENSOR: problem} if problem else {}
+            if not errors:
+                if meter:
+                    self._note_unit(meter)
+                return self.finish(name, data)
+        elif (changed := self._changed) is not None:
+            suggested = named_answers(changed)
+        else:
+            suggested = {"supply": Supply.AC.value}
+        return self.show(step, form, suggested, errors, placeholders)
+
+    def _note_unit(self, meter: str) -> None:
+        """Note the unit of the appliance's own meter with those of the boat."""
+        entry = self._get_entry()
+        if unit := recorded_unit(self.hass, Quantity.POWER, meter):
+            units = {**entry.data.get(CONF_UNITS, {}), meter: unit}
+            self.hass.config_entries.async_update_entry(
+                entry, data={**entry.data, CONF_UNITS: units}
+            )

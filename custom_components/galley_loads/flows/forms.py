@@ -1,0 +1,169 @@
+"""The forms of a boat's own sections, and how their answers become sections.
+
+A form's answers have the keys of the boat file. Only shares differ: people write them in
+percent, the file as a number up to 1.
+"""
+
+from collections.abc import Iterable, Mapping
+from typing import Any, Final
+
+from homeassistant.const import (
+    CONF_NAME,
+    PERCENTAGE,
+    UnitOfElectricCurrent,
+    UnitOfElectricPotential,
+    UnitOfPower,
+    UnitOfTime,
+)
+from homeassistant.data_entry_flow import section
+from homeassistant.helpers.selector import (
+    LocationSelector,
+    LocationSelectorConfig,
+    SelectSelector,
+    SelectSelectorConfig,
+    SelectSelectorMode,
+    TextSelector,
+)
+import probatio
+
+from ..const import CONF_TIME_ZONE
+from ..core.boat import Chemistry
+from ..core.boat_problems import Problem
+from ..sensor_check import ROLES, SEVERAL
+from .fields import entity_field, number_field, word_field
+
+CONF_BATTERY_POSITIVE: Final = "battery_power_positive"
+CONF_DETAILS: Final = "details"
+CONF_FORECAST: Final = "forecast"
+CONF_LOCATION: Final = "location"
+
+SHARES: Final = ("efficiency", "charge_efficiency")
+
+_PERCENT = number_field(30, 100, PERCENTAGE, 0.1)
+_OPTIONAL_WATTS = number_field(0, 1000, UnitOfPower.WATT, 0.1)
+
+SENSORS_FORM: Final = probatio.Schema(
+    {
+        **{
+            probatio.Optional(role): entity_field(quantity, several=role in SEVERAL)
+            for role, quantity in ROLES.items()
+        },
+        probatio.Optional(CONF_BATTERY_POSITIVE): SelectSelector(
+            SelectSelectorConfig(
+                options=["charging", "discharging"],
+                mode=SelectSelectorMode.LIST,
+                translation_key=CONF_BATTERY_POSITIVE,
+            )
+        ),
+    }
+)
+
+BANK_FORM: Final = probatio.Schema(
+    {
+        probatio.Required("capacity_ah"): number_field(1, 100000, "Ah"),
+        probatio.Required("nominal_voltage"): number_field(
+            5, 1000, UnitOfElectricPotential.VOLT, 0.1
+        ),
+        probatio.Required("reserve_soc"): number_field(0, 99, PERCENTAGE),
+        probatio.Optional("chemistry"): word_field(Chemistry, "chemistry"),
+        probatio.Optional("max_discharge_current"): number_field(
+            1, 10000, UnitOfElectricCurrent.AMPERE
+        ),
+        probatio.Optional(CONF_DETAILS): section(
+            probatio.Schema(
+                {
+                    probatio.Optional("charge_efficiency"): _PERCENT,
+                    probatio.Optional("peukert_exponent"): number_field(
+                        1, 2, None, 0.01
+                    ),
+                    probatio.Optional("rated_hours"): number_field(
+                        1, 200, UnitOfTime.HOURS
+                    ),
+                }
+            ),
+            {"collapsed": True},
+        ),
+    }
+)
+
+INVERTER_FORM: Final = probatio.Schema(
+    {
+        probatio.Optional("continuous_power"): number_field(
+            50, 1000000, UnitOfPower.WATT
+        ),
+        probatio.Optional("idle_power"): _OPTIONAL_WATTS,
+        probatio.Optional("efficiency"): _PERCENT,
+    }
+)
+
+SOLAR_FORM: Final = probatio.Schema(
+    {
+        probatio.Optional("array_power"): number_field(5, 1000000, UnitOfPower.WATT),
+        probatio.Optional(CONF_FORECAST): TextSelector({"multiple": True}),
+    }
+)
+
+
+def boat_form(time_zones: Iterable[str]) -> probatio.Schema:
+    """Return the form of name and place."""
+    return probatio.Schema(
+        {
+            probatio.Required(CONF_NAME): TextSelector(),
+            probatio.Required(CONF_LOCATION): LocationSelector(
+                LocationSelectorConfig(radius=False)
+            ),
+            probatio.Required(CONF_TIME_ZONE): SelectSelector(
+                SelectSelectorConfig(
+                    options=sorted(time_zones), mode=SelectSelectorMode.DROPDOWN
+                )
+            ),
+        }
+    )
+
+
+def section_of(answers: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a form's answers as a section of the boat file."""
+    found = {key: value for key, value in answers.items() if key != CONF_DETAILS}
+    found |= answers.get(CONF_DETAILS) or {}
+    for key in SHARES:
+        if found.get(key) is not None:
+            found[key] = round(found[key] / 100.0, 6)
+    return {
+        key: value for key, value in found.items() if value not in (None, "", [], {})
+    }
+
+
+def answers_of(
+    section_data: Mapping[str, Any], form: probatio.Schema
+) -> dict[str, Any]:
+    """Return a section as answers to suggest in its form."""
+    found = dict(section_data)
+    for key in SHARES:
+        if found.get(key) is not None:
+            found[key] = round(found[key] * 100.0, 4)
+    for key in (*SEVERAL, CONF_FORECAST):
+        if isinstance(found.get(key), str):
+            found[key] = [found[key]]
+    if CONF_DETAILS in form.schema:
+        fields = form.schema[CONF_DETAILS].schema.schema
+        found[CONF_DETAILS] = {
+            key: found.pop(key) for key in map(str, fields) if key in found
+        }
+    return found
+
+
+def form_errors(
+    problems: Iterable[Problem], form: probatio.Schema
+) -> tuple[dict[str, str], dict[str, str]]:
+    """Return the error of the first problem, at its field, and its placeholders.
+
+    A problem of something that the form does not ask for stands above the form.
+    """
+    problem = next(iter(problems), None)
+    if problem is None:
+        return {}, {"problem": ""}
+    fields = {str(key) for key in form.schema}
+    named = [step for step in problem.path if isinstance(step, str) and step in fields]
+    field = named[-1] if named else "base"
+    text = problem.message if named else str(problem)
+    return {field: problem.fault.value}, {"problem": text}

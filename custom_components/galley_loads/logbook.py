@@ -1,0 +1,64 @@
+"""Logbook: one line for each finished run and meal."""
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from homeassistant.components.logbook import (
+    LOGBOOK_ENTRY_ENTITY_ID,
+    LOGBOOK_ENTRY_ICON,
+    LOGBOOK_ENTRY_MESSAGE,
+    LOGBOOK_ENTRY_NAME,
+    LazyEventPartialState,
+)
+from homeassistant.core import HomeAssistant, callback
+
+from .const import DOMAIN, EVENT_MEAL_FINISHED, EVENT_RUN_FINISHED
+
+type Describer = Callable[[LazyEventPartialState], dict[str, Any]]
+
+
+@callback
+def async_describe_events(
+    hass: HomeAssistant,
+    async_describe_event: Callable[[str, str, Describer], None],
+) -> None:
+    """Describe the events of the event bus."""
+    async_describe_event(DOMAIN, EVENT_RUN_FINISHED, describe_run)
+    async_describe_event(DOMAIN, EVENT_MEAL_FINISHED, describe_meal)
+
+
+@callback
+def describe_run(event: LazyEventPartialState) -> dict[str, Any]:
+    """Return the line for a finished run."""
+    data = event.data
+    return {
+        LOGBOOK_ENTRY_NAME: data["appliance"],
+        LOGBOOK_ENTRY_MESSAGE: (
+            f"ran for {_minutes(data)} and took {data['energy_wh']:.0f} Wh"
+        ),
+        LOGBOOK_ENTRY_ICON: "mdi:stove",
+        LOGBOOK_ENTRY_ENTITY_ID: data.get("entity_id"),
+    }
+
+
+@callback
+def describe_meal(event: LazyEventPartialState) -> dict[str, Any]:
+    """Return the line for a finished meal."""
+    data = event.data
+    message = (
+        f"finished {data['label']}: {data['energy_wh']:.0f} Wh, "
+        f"{data['bank_ah']:.1f} Ah at the bank"
+    )
+    if data.get("solar_share") is not None:
+        message += f", {100 * data['solar_share']:.0f} % from the sun"
+    return {
+        LOGBOOK_ENTRY_NAME: data["boat"],
+        LOGBOOK_ENTRY_MESSAGE: message,
+        LOGBOOK_ENTRY_ICON: "mdi:silverware-fork-knife",
+        LOGBOOK_ENTRY_ENTITY_ID: data.get("entity_id"),
+    }
+
+
+def _minutes(data: Mapping[str, Any]) -> str:
+    minutes = round((data["end_s"] - data["start_s"]) / 60)
+    return "a minute" if minutes <= 1 else f"{minutes} minutes"

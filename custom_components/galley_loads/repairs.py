@@ -1,0 +1,103 @@
+"""Repairs: put another sensor in a lost one's place, confirm a changed unit."""
+
+from typing import Any
+
+from homeassistant.components.repairs import RepairsFlow, RepairsFlowResult
+from homeassistant.config_entries import ConfigEntry
+from homeassistant.core import HomeAssistant
+import probatio
+
+from .flows.fields import entity_field
+from .sensor_check import Quantity, sensor_problem
+from .source_changes import async_note_unit, async_replace_entity
+from .source_watch import ISSUE_MISSING
+from .sources import quantities_of
+
+CONF_REPLACEMENT = "replacement"
+
+
+class SourceRepairFlow(RepairsFlow):
+    """Base of the repairs about one entity of one boat."""
+
+    def __init__(self, entry_id: str, entity_id: str) -> None:
+        """Remember which entity of which boat it is about."""
+        self._entry_id = entry_id
+        self._entity_id = entity_id
+
+    def _boat(self) -> tuple[ConfigEntry, Quantity] | None:
+        """Return the boat and what the entity measures there; None if it is gone."""
+        entry = self.hass.config_entries.async_get_entry(self._entry_id)
+        if entry is None:
+            return None
+        quantity = quantities_of(entry).get(self._entity_id)
+        return None if quantity is None else (entry, quantity)
+
+
+class SensorMissingFlow(SourceRepairFlow):
+    """Asks which entity takes the place of a lost one."""
+
+    async def async_step_init(
+        self, user_input: dict[str, Any] | None = None
+    ) -> RepairsFlowResult:
+        """Choose the replacement."""
+        if (boat := self._boat()) is None:
+            return self.async_create_entry(data={})
+        entry, quantity = boat
+        errors: dict[str, str] = {}
+        if user_input is not None:
+            replacement = user_input[CONF_REPLACEMENT]
+            if replacement in quantities_of(entry):
+                errors = {CONF_REPLACEMENT: "duplicate"}
+            elif problem := sensor_problem(self.hass, quantity, replacement):
+                errors = {CONF_REPLACEMENT: problem}
+            else:
+                async_replace_entity(self.hass, entry, self._entity_id, replacement)
+                async_note_unit(self.hass, entry, replacement, quantity)
+                return self.async_create_entry(data={})
+        return self.async_show_form(
+            step_id="init",
+            data_schema=probatio.Schema(
+                {probatio.Required(CONF_REPLACEMENT): entity_field(quantity)}
+            ),
+            errors=errors,
+            description_placeholders={
+                "boat": entry.title,
+                "entity_id": self._entity_id,
+            },
+        )
+
+
+class UnitChangedFlow(SourceRepairFlow):
+    """Confirms that a sensor now speaks in another unit."""
+
+    async def async_step_init(
+        self, user_input: dict[str, Any] | None = None
+    ) -> RepairsFlowResult:
+        """Note the new unit once confirmed."""
+        if (boat := self._boat()) is None:
+            return self.async_create_entry(data={})
+        entry, quantity = boat
+        if user_input is not None:
+            async_note_unit(self.hass, entry, self._entity_id, quantity)
+            return self.async_create_entry(data={})
+        return self.async_show_form(
+            step_id="init",
+            data_schema=probatio.Schema({}),
+            description_placeholders={
+                "boat": entry.title,
+                "entity_id": self._entity_id,
+            },
+        )
+
+
+async def async_create_fix_flow(
+    hass: HomeAssistant,
+    issue_id: str,
+    data: dict[str, str | int | float | None] | None,
+) -> RepairsFlow:
+    """Return the flow that cures an issue."""
+    data = data or {}
+    entry_id, entity_id = str(data.get("entry_id")), str(data.get("entity_id"))
+    if issue_id.startswith(ISSUE_MISSING):
+        return SensorMissingFlow(entry_id, entity_id)
+    return UnitChangedFlow(entry_id, entity_id)

@@ -1,0 +1,30 @@
+"""When a changed number is worth a new state."""
+
+from dataclasses import dataclass
+from typing import Final
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """The smallest change that is told: absolute, or a share of the value.
+
+    `digits` are kept when a value is told. Coming to zero or leaving it always counts.
+    """
+
+    size: float
+    share: float
+    digits: int
+
+    def rounded(self, value: float) -> float:
+        """Return the value as it is told."""
+        return round(value, self.digits) + 0.0
+
+    def is_worth_telling(self, shown: float, value: float) -> bool:
+        """Whether `value` differs enough from what is shown."""
+        if (shown == 0.0) != (value == 0.0):
+            return True
+        return abs(value - shown) >= max(self.size, self.share * abs(shown))
+
+
+POWER_STEP: Final = Step(3.0, 0.01, 0)
+SMALL_STEP: Final = Step(0.1, 0.005, 1)
