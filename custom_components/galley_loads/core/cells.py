@@ -198,6 +198,7 @@ def sample_to_list(sample: LoadSample) -> list[Any]:
         sample.soc,
         [list(pair) for pair in sample.metered_w],
         sorted(sample.open_circuits),
+        sample.temperature_c,
     ]
 
 
@@ -207,4 +208,5 @@ def sample_from_list(row: Sequence[Any]) -> LoadSample:
         *row[:8],
         metered_w=tuple((name, power_w) for name, power_w in row[8]),
         open_circuits=frozenset(row[9]),
+        temperature_c=row[10],
     )

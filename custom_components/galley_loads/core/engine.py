@@ -8,11 +8,12 @@ Time passes by itself at every full minute, so that a steady boat is told of too
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from functools import partial
 from typing import Any, Final, Self
 
-from .activity import Segment
+from .activity import Run, Segment
 from .boat import Boat
-from .cells import Cells
+from .cells import Cell, Cells
 from .events import Event, MealSettled, RunSettled, SpanSettled
 from .inference import Inference
 from .ledger import Flow, account
@@ -20,8 +21,10 @@ from .live import ApplianceNow, ApplianceState, LiveView
 from .load import LoadSample
 from .load_assembler import LoadAssembler
 from .meals import Meal, MealBook, meal_from_mapping, meal_to_mapping
+from .outlook import Outlook
 from .readings import Reading
 from .runs import RunBook
+from .standby import StandbyBook
 from .totals import Totals
 
 STATE_VERSION: Final = 1
@@ -37,12 +40,18 @@ _SILENT_MINUTES: Final = 90
 
 
 class Engine:
-    """Turns the readings of one boat into runs, meals and counters."""
+    """Turns the readings of one boat into runs, meals and counters.
+
+    `standby` and `outlook` are what it learns on the way: what idle appliances draw, and
+    what sun, bank and crew have shown (advice is asked of the latter).
+    """
 
     def __init__(self, boat: Boat) -> None:
         """Start with an empty past."""
         self.boat = boat
         self.totals = Totals()
+        self.standby = StandbyBook(boat)
+        self.outlook = Outlook(boat)
         self._assembler = LoadAssembler(boat)
         self._inference = Inference(boat)
         self._cells = Cells()
@@ -117,38 +126,41 @@ class Engine:
             self._silent_minutes = 0
         self._cells.add(sample)
         self._inference.observe(sample)
+        self.standby.observe(sample, self._inference.running)
+        self.outlook.observe(sample)
         self._settle(events)
 
-    def _standby_w(self, name: str) -> float | None:
-        stated = self.boat.appliance(name).standby_power_w
-        if stated is not None:
-            return stated
-        learned = self._inference.learned.get(name)
-        return None if learned is None else learned.standby_w
+    def _account(self, segment: Segment, cells: Iterable[Cell]) -> Flow:
+        standby_w = partial(self.standby.standby_w, at_s=segment.start_s)
+        return account(self.boat, segment, cells, standby_w)
+
+    def _tell(self, event: Event, events: list[Event]) -> None:
+        self.outlook.settle(event)
+        events.append(event)
 
     def _settle(self, events: list[Event]) -> None:
         segments = self._inference.take_settled()
         for segment in segments:
             cells = self._cells.take_until(segment.end_s)
-            flow = account(self.boat, segment, cells, self._standby_w)
+            flow = self._account(segment, cells)
             self.totals.add(flow)
             self._settled_s = segment.end_s
-            events.append(SpanSettled(segment, flow))
+            self._tell(SpanSettled(segment, flow), events)
             self._meals.add_flow(flow)
             for run in self._runs.add(segment, flow):
                 self._end_run(run, events)
         if segments and self._settled_s is not None:
             self._finish_meals(self._settled_s, events)
 
-    def _end_run(self, run: Any, events: list[Event]) -> None:
+    def _end_run(self, run: Run, events: list[Event]) -> None:
         self._meals.add_run(run)
-        events.append(RunSettled(run))
+        self._tell(RunSettled(run), events)
 
     def _finish_meals(self, settled_s: float, events: list[Event]) -> None:
         open_runs = [run.as_run() for run in self._runs.open_runs]
         for meal in self._meals.take_finished(settled_s, open_runs):
             self._last_meal = meal
-            events.append(MealSettled(meal))
+            self._tell(MealSettled(meal), events)
 
     def live(self) -> LiveView | None:
         """Return what is known now; None before the first sample."""
@@ -159,8 +171,8 @@ class Engine:
         segment: Segment | None = None
         flow: Flow | None = None
         for segment in self._inference.tentative():
-            cells = list(self._cells.between(segment.start_s, segment.end_s))
-            flow = account(self.boat, segment, cells, self._standby_w)
+            cells = self._cells.between(segment.start_s, segment.end_s)
+            flow = self._account(segment, cells)
             meals.add_flow(flow)
             for run in runs.add(segment, flow):
                 meals.add_run(run)
@@ -204,7 +216,7 @@ class Engine:
                 continue
             idle_w = 0.0
             if appliance.circuit not in last.open_circuits:
-                idle_w = self._standby_w(name) or 0.0
+                idle_w = self.standby.standby_w(name, last.at_s) or 0.0
             standby_w += idle_w
             state = ApplianceState.STANDBY if idle_w else ApplianceState.OFF
             appliances.append(ApplianceNow(name, state, idle_w))
@@ -237,6 +249,8 @@ class Engine:
             "assembler": self._assembler.snapshot(),
             "inference": self._inference.snapshot(),
             "cells": self._cells.snapshot(),
+            "standby": self.standby.snapshot(),
+            "outlook": self.outlook.snapshot(),
             "runs": self._runs.snapshot(),
             "meals": self._meals.snapshot(),
             "last_meal": None
@@ -261,6 +275,8 @@ class Engine:
         engine.totals = Totals.from_mapping(state["totals"])
         engine._assembler.restore(state["assembler"])
         engine._inference.restore(state["inference"])
+        engine.standby.restore(state["standby"])
+        engine.outlook = Outlook.restore(boat, state["outlook"])
         engine._cells.restore(state["cells"])
         engine._runs.restore(state["runs"])
         engine._meals.restore(state["meals"])

@@ -74,7 +74,7 @@ class MealBook:
 
     def is_cooking(self, appliance: str) -> bool:
         """Whether runs of the appliance belong to meals."""
-        return self._kind(appliance) is not Kind.WATER_HEATER
+        return self._kind(appliance).is_cooking
 
     def _kind(self, name: str) -> Kind:
         """Return an appliance's kind; one that has left the boat counts as other."""
@@ -157,7 +157,7 @@ class MealBook:
         )
 
     def _label(self, start_s: float, runs: Iterable[Run]) -> str:
-        if all(self._kind(run.appliance) is Kind.KETTLE for run in runs):
+        if all(self._kind(run.appliance).is_hot_drink for run in runs):
             return HOT_DRINK
         at = datetime.fromtimestamp(start_s, UTC).astimezone(self._boat.time_zone)
         return label_at(at.time())
