@@ -23,6 +23,7 @@ class SimOptions:
 
     # What the meters are like.
     period_s: float = 2.0
+    supply_period_s: float = 0.0  # that of solar, bank and engine; 0: the same
     quantum_w: float = 1.0
     noise_w: float = 1.2
     noise_share: float = 0.001

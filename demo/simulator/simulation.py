@@ -22,12 +22,17 @@ from .weather import clearness
 
 @dataclass(frozen=True, slots=True)
 class Simulation:
-    """A simulated span: its truth, and what the sensors said."""
+    """A simulated span: its truth, and what the sensors said.
+
+    `power` is each appliance's true power over time, standby included, on its own side
+    of the inverter.
+    """
 
     boat: SimBoat
     options: SimOptions
     seed: int
     truth: Truth
+    power: dict[str, Steps]
     supply: Supply
     meters: tuple[Meter, ...]
     switches: tuple[Row, ...]
@@ -107,6 +112,7 @@ def simulate(
         options=options,
         seed=seed,
         truth=_truth(boat, options, loads, supply, start_s, end_s),
+        power=loads.meters,
         supply=supply,
         meters=tuple(_meters(boat, options, seed, loads, supply)),
         switches=_switches(boat, options, seed, clock, planner.runs, start_s, end_s),
@@ -126,10 +132,9 @@ def _loads(
     dc_rest = dc_background(rng, boat.background, clock, start_s, end_s)
     ac_rest = ac_background(rng, boat.background, clock, start_s, end_s)
     cells = round((end_s - start_s) / GRID_S)
-    described = {entry["name"]: entry for entry in boat.description["appliances"]}
     grid = {a.name: array("f", bytes(4 * cells)) for a in boat.appliances}
     meters: dict[str, list[tuple[float, float]]] = {
-        name: [] for name, entry in described.items() if "power_sensor" in entry
+        appliance.name: [] for appliance in boat.appliances
     }
     live = live_spans(boat, options, seed, clock, planner.runs, start_s, end_s)
     channels: dict[str, list[Channel]] = {"ac": [], "dc": []}
@@ -139,7 +144,7 @@ def _loads(
         appliance = boat.appliance(placed.appliance)
         channel = run_channel(placed.start_s, placed.pieces, appliance.resistive)
         channel.grid = grid[appliance.name]
-        channel.meter = meters.get(appliance.name)
+        channel.meter = meters[appliance.name]
         channels[appliance.supply].append(channel)
         run_channels.append((placed, channel))
     for appliance in boat.appliances:
@@ -155,7 +160,7 @@ def _loads(
                     at_s = stop_s
             changes += [(at_s, appliance.standby_w), (to_s, 0.0)]
         channel = Channel(changes if appliance.standby_w else [])
-        channel.meter = meters.get(appliance.name)
+        channel.meter = meters[appliance.name]
         standby[appliance.name] = channel
         channels[appliance.supply].append(channel)
     unnamed = [
@@ -256,6 +261,7 @@ def _meters(
     positive = sensors.get("battery_power_positive", "charging")
     sign = 1.0 if positive == "charging" else -1.0
     period, window, quantum = options.period_s, options.window_s, options.quantum_w
+    supply_period = options.supply_period_s or period
 
     def meter(
         entity_id: str,
@@ -292,7 +298,7 @@ def _meters(
         yield meter(
             sensors["solar_power"],
             supply.solar_at,
-            period_s=max(period, rng.choice((1.0, 2.0, 3.0))),
+            period_s=max(supply_period, rng.choice((1.0, 2.0, 3.0))),
             noise=0.8,
             noise_share=0.002,
         )
@@ -300,18 +306,22 @@ def _meters(
         yield meter(
             sensors["other_charging_power"],
             supply.engine_at,
+            period_s=supply_period,
             noise=0.0,
             noise_share=0.003,
         )
     if "battery_power" in sensors:
         yield meter(
-            sensors["battery_power"], lambda t: sign * supply.bank_at(t, window)
+            sensors["battery_power"],
+            lambda t: sign * supply.bank_at(t, window),
+            period_s=supply_period,
         )
     if "battery_current" in sensors:
         # A shunt resolves better than a watt: 0.1 A.
         yield meter(
             sensors["battery_current"],
             amperes,
+            period_s=supply_period,
             quantum=0.1,
             noise=0.05,
             noise_share=0.001,
@@ -320,6 +330,7 @@ def _meters(
         yield meter(
             sensors["battery_voltage"],
             lambda t: supply.voltage_at(t, supply.bank_at(t, window)),
+            period_s=supply_period,
             quantum=0.01,
             noise=0.004,
             noise_share=0.0,
