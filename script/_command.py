@@ -1,0 +1,119 @@
+"""What the commands for a terminal share: arguments, one-line errors, progress."""
+
+import argparse
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+import json
+import os
+from pathlib import Path
+import sys
+import time
+from typing import Any, NoReturn, override
+
+from _core import core
+
+BAD_INPUT = 2
+INTERRUPTED = 130
+
+
+class InputError(Exception):
+    """Bad input; its text is the one line that is shown."""
+
+
+class Arguments(argparse.ArgumentParser):
+    """A parser of arguments whose errors are one line."""
+
+    @override
+    def error(self, message: str) -> NoReturn:
+        raise InputError(" ".join(f"{message} (see --help)".split()))
+
+
+def run(name: str, command: Callable[[], None]) -> NoReturn:
+    """Run a command; bad input ends it with one line and exit status 2."""
+    status = 0
+    try:
+        command()
+        sys.stdout.flush()
+    except InputError as error:
+        print(f"{name}: {error}", file=sys.stderr)
+        status = BAD_INPUT
+    except KeyboardInterrupt:
+        status = INTERRUPTED
+    except BrokenPipeError:
+        # Whoever read our output has seen enough.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    sys.exit(status)
+
+
+@contextmanager
+def reading(path: Path) -> Iterator[None]:
+    """Turn whatever is wrong with a file into one line that starts with its name."""
+    try:
+        yield
+    except OSError as error:
+        raise InputError(f"{path}: {error.strerror or error}") from None
+    except ValueError as error:
+        raise InputError(f"{path}: {error}") from None
+
+
+def read_boat(path: Path) -> Any:
+    """Return the boat of a boat file."""
+    with reading(path):
+        return core("boat_file").read_boat(path)
+
+
+def read_history(
+    path: Path, boat: Any, progress: Callable[[int, int], None] | None
+) -> Iterator[Any]:
+    """Yield the readings of a history that the boat's load is made of."""
+    with reading(path):
+        entity_ids = core("sources").entity_ids_of(boat)
+        yield from core("history").read_history(path, entity_ids, progress)
+
+
+def check_writable(path: Path | None) -> None:
+    """Say before long work, not after it, that its result cannot be written."""
+    if path is not None and (path.is_dir() or not path.absolute().parent.is_dir()):
+        raise InputError(f"--json: {path} is not a file in a folder that exists")
+
+
+def write_json(path: Path | None, content: dict[str, Any]) -> None:
+    """Write a result, whole or not at all."""
+    if path is None:
+        return
+    part = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        part.write_text(json.dumps(content, indent=1, ensure_ascii=False) + "\n")
+        part.replace(path)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        raise InputError(f"--json: {path}: {error.strerror or error}") from None
+
+
+class Progress:
+    """How far a long reading is, on a terminal only."""
+
+    def __init__(self, name: str) -> None:
+        """Write on standard error, if that is a terminal."""
+        self._name = name
+        self._shows = sys.stderr.isatty()
+        self._next_s = 0.0
+
+    @property
+    def callback(self) -> Callable[[int, int], None] | None:
+        """What to call with done and total; None where nobody looks."""
+        return self._show if self._shows else None
+
+    def _show(self, done: int, total: int) -> None:
+        now_s = time.monotonic()
+        if now_s < self._next_s:
+            return
+        self._next_s = now_s + 0.1
+        share = done / total if total else 1.0
+        bar = "#" * round(30 * share)
+        print(f"\r{self._name}: [{bar:30}] {share:4.0%}", end="", file=sys.stderr)
+
+    def clear(self) -> None:
+        """Take the line away."""
+        if self._shows:
+            print("\r\033[K", end="", file=sys.stderr, flush=True)
