@@ -302,6 +302,39 @@ def test_a_fridge_alone_is_never_taken_for_standby() -> None:
     assert book.figure("Hob") is None
 
 
+def test_a_metered_appliance_is_still_known_after_a_restart() -> None:
+    kettle = Appliance(
+        "Kettle", Kind.KETTLE, 2000, power_sensor=Sensor("sensor.kettle")
+    )
+    book = StandbyBook(boat_with(kettle))
+    day = Day(book)
+    day.rest(30 * 60, 120, metered_w={"Kettle": 3.0})
+    again = StandbyBook(boat_with(kettle))
+    again.restore(json.loads(json.dumps(book.snapshot())))
+    assert again.standby_w("Kettle") == book.standby_w("Kettle") == 3.0
+    assert again.snapshot() == book.snapshot()
+
+
+def test_a_meter_that_is_lost_shows_no_present_standby_of_its_own() -> None:
+    kettle = Appliance(
+        "Kettle", Kind.KETTLE, 2000, power_sensor=Sensor("sensor.kettle")
+    )
+    book = StandbyBook(boat_with(kettle))
+    day = Day(book)
+    day.rest(30 * 60, 120, metered_w={"Kettle": 3.0})
+    book.observe(LoadSample(day.at_s, 120.0, metered_w=(("Kettle", None),)), ())
+    assert book.present_w("Kettle", day.at_s, ()) == 3.0
+
+
+def test_a_circuits_standby_is_the_sum_of_what_is_known_on_it() -> None:
+    hob = Appliance("Hob", Kind.INDUCTION_HOB, 1800, 20, circuit="Galley 1")
+    oven = Appliance("Oven", Kind.OVEN, 1500, 5, circuit="Galley 1")
+    book = StandbyBook(boat_with(hob, oven, circuits=(GALLEY_1,)))
+    figure = book.circuit_figure("Galley 1")
+    assert figure is not None
+    assert (figure.power_w, figure.source) == (25, StandbySource.STATED)
+
+
 def test_a_book_restored_halfway_tells_the_same() -> None:
     boat = boat_with(HOB, circuits=(GALLEY_1,))
     whole, first = StandbyBook(boat), StandbyBook(boat)

@@ -1,0 +1,42 @@
+"""Cutting: when an idle circuit's relay may be opened, and whether it did open."""
+
+from .desk import Answer, CutDesk
+from .log import LogEntry
+from .moment import Moment
+from .outcomes import (
+    AnswerRejected,
+    Ask,
+    Asker,
+    Cut,
+    Kept,
+    NotVerified,
+    Outcome,
+    QuestionOver,
+    Reason,
+    Refused,
+    Stuck,
+    Trouble,
+    Unverified,
+    Verified,
+)
+
+__all__ = [
+    "Answer",
+    "AnswerRejected",
+    "Ask",
+    "Asker",
+    "Cut",
+    "CutDesk",
+    "Kept",
+    "LogEntry",
+    "Moment",
+    "NotVerified",
+    "Outcome",
+    "QuestionOver",
+    "Reason",
+    "Refused",
+    "Stuck",
+    "Trouble",
+    "Unverified",
+    "Verified",
+]

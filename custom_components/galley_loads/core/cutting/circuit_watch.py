@@ -1,0 +1,174 @@
+"""How long a circuit has been idle: by inference, by bare power and by its own meters."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any, Final
+
+from ..boat import Appliance, Boat, Circuit
+from .excess import ExcessWatch, excess_w, margin_w
+from .moment import Moment
+from .permission import RUN_DOWN_S
+
+BLIND_S: Final = 600.0
+"""After so long without a look at the load, idle time counts anew."""
+
+
+class CircuitWatch:
+    """What has been seen of one circuit's use."""
+
+    def __init__(self, boat: Boat, circuit: Circuit) -> None:
+        """Watch a circuit that has not been seen yet."""
+        self.circuit = circuit
+        self.appliances: tuple[Appliance, ...] = tuple(
+            a for a in boat.appliances if a.circuit == circuit.name
+        )
+        self._margin_w = margin_w([a.rated_power_w for a in self.appliances] or [0.0])
+        self._excess = {"load": ExcessWatch(), "bank": ExcessWatch()}
+        self._ran_s: dict[str, float] = {}
+        self._meter_busy_s: float | None = None
+        self._watched_since_s: float | None = None
+        self._last_s: float | None = None
+        self.closed: bool | None = None
+        self.closed_since_s: float | None = None
+
+    def observe(
+        self,
+        moment: Moment,
+        views_w: Mapping[str, float | None],
+        resting_w: Mapping[str, float | None],
+        moves_elsewhere: Iterable[float],
+    ) -> bool:
+        """Take a moment; return whether the relay has just been closed.
+
+        `views_w` are the measures of the boat's load that there are, `resting_w` what
+        each shows at rest, `moves_elsewhere` when runs on other circuits began or ended.
+        """
+        at_s = moment.at_s
+        blind = moment.load_age_s is None or moment.load_age_s > BLIND_S
+        asleep = self._last_s is None or at_s - self._last_s > BLIND_S
+        if (
+            blind
+            or asleep
+            or moment.sample.load_w is None
+            or self._watched_since_s is None
+        ):
+            self._watched_since_s = at_s
+        self._last_s = at_s
+        for appliance in self.appliances:
+            if moment.live.appliance(appliance.name).running:
+                self._ran_s[appliance.name] = at_s
+        if self.meter_draws(moment):
+            self._meter_busy_s = at_s
+        explained_w = self._explained_elsewhere_w(moment)
+        moves = tuple(moves_elsewhere)
+        for key, watch in self._excess.items():
+            load_w, rest_w = views_w.get(key), resting_w.get(key)
+            excess = (
+                load_w is not None
+                and rest_w is not None
+                and excess_w(load_w, explained_w, rest_w, self._margin_w) > 0
+            )
+            watch.observe(at_s, excess, moves)
+        return self._follow_relay(moment)
+
+    def _follow_relay(self, moment: Moment) -> bool:
+        closed = moment.relay_closed.get(self.circuit.name)
+        if closed is None or closed is self.closed:
+            return False
+        just_closed = closed and self.closed is False
+        if closed:
+            self.closed_since_s = moment.at_s
+        self.closed = closed
+        return just_closed
+
+    def _explained_elsewhere_w(self, moment: Moment) -> float:
+        here = {a.name for a in self.appliances}
+        return sum(
+            now.power_w
+            for now in moment.live.appliances
+            if now.running and now.name not in here
+        )
+
+    def others_run(self, moment: Moment) -> bool:
+        """Return whether an appliance on another circuit runs."""
+        here = {a.name for a in self.appliances}
+        return any(
+            now.running for now in moment.live.appliances if now.name not in here
+        )
+
+    def running(self, moment: Moment) -> bool:
+        """Return whether a run is open on this circuit."""
+        return any(moment.live.appliance(a.name).running for a in self.appliances)
+
+    def meters_w(self, moment: Moment) -> dict[str, float | None]:
+        """Return what the circuit's own meters show, by appliance, W."""
+        here = {a.name for a in self.appliances}
+        return {
+            name: power_w for name, power_w in moment.sample.metered_w if name in here
+        }
+
+    def meter_draws(self, moment: Moment) -> bool:
+        """Return whether an appliance's own meter shows more than any standby."""
+        limits_w = {
+            a.name: min(
+                max(0.05 * a.rated_power_w, 2.0 * (a.standby_power_w or 0.0), 15.0),
+                90.0,
+            )
+            for a in self.appliances
+        }
+        return any(
+            power_w is not None and power_w > limits_w[name]
+            for name, power_w in self.meters_w(moment).items()
+        )
+
+    @property
+    def draw_unexplained(self) -> bool:
+        """Whether power stands in the room that no run accounts for."""
+        return any(watch.open for watch in self._excess.values())
+
+    @property
+    def occasion_s(self) -> float | None:
+        """When the present idle spell began: the relay's closing or the last run's end."""
+        times = [*self._ran_s.values()]
+        if self.closed_since_s is not None:
+            times.append(self.closed_since_s)
+        return max(times) if times else self._watched_since_s
+
+    @property
+    def idle_since_s(self) -> float | None:
+        """Since when the circuit has been idle by all that is known."""
+        times = [self._watched_since_s, self._meter_busy_s, self.occasion_s]
+        times += [watch.busy_s for watch in self._excess.values()]
+        known = [time_s for time_s in times if time_s is not None]
+        return max(known) if known else None
+
+    def cooling(self, at_s: float) -> bool:
+        """Return whether a hob or an oven may still need its fan."""
+        return any(
+            at_s - self._ran_s[a.name] < RUN_DOWN_S.get(a.kind, 0.0)
+            for a in self.appliances
+            if a.name in self._ran_s
+        )
+
+    def snapshot(self) -> dict[str, Any]:
+        """Return the state as JSON-able data."""
+        return {
+            "excess": {key: watch.snapshot() for key, watch in self._excess.items()},
+            "ran_s": dict(self._ran_s),
+            "meter_busy_s": self._meter_busy_s,
+            "watched_since_s": self._watched_since_s,
+            "last_s": self._last_s,
+            "closed": self.closed,
+            "closed_since_s": self.closed_since_s,
+        }
+
+    def restore(self, state: Mapping[str, Any]) -> None:
+        """Take up a state from `snapshot`."""
+        for key, watch in self._excess.items():
+            watch.restore(state["excess"][key])
+        names = {a.name for a in self.appliances}
+        self._ran_s = {n: at_s for n, at_s in state["ran_s"].items() if n in names}
+        self._meter_busy_s = state["meter_busy_s"]
+        self._watched_since_s = state["watched_since_s"]
+        self._last_s = state["last_s"]
+        self.closed = state["closed"]
+        self.closed_since_s = state["closed_since_s"]

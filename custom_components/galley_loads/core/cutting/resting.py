@@ -1,0 +1,67 @@
+"""What the boat draws at rest, learnt apart from inference.
+
+Whether a circuit is idle is judged twice: by inference, and by the bare power. The second
+judge must not lean on the first one's picture of the background, so it keeps its own: the
+loads of minutes in which nothing ran, in a histogram that fades over days.
+"""
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+_BIN_W: Final = 10.0
+_BINS: Final = 300
+_NEEDED_MINUTES: Final = 30.0
+_FADE_MINUTES: Final = 2 * 1440.0
+_LEVEL: Final = 0.8
+_NEAR_W: Final = 120.0
+_FAR_WEIGHT: Final = 1 / 20
+"""Loads well above rest count little: an appliance that inference overlooks for an hour
+must not become the new rest, a new permanent load must after some days."""
+
+
+class RestingLevel:
+    """The upper end of what one measure of the load shows while nothing runs."""
+
+    def __init__(self) -> None:
+        """Know nothing yet."""
+        self._minutes = [0.0] * _BINS
+        self._total = 0.0
+
+    def observe(self, load_w: float, seconds: float) -> None:
+        """Take a load that held for some seconds while nothing ran."""
+        bin_ = min(max(int(load_w / _BIN_W), 0), _BINS - 1)
+        level_w = self.level_w
+        far = level_w is not None and load_w > level_w + _NEAR_W
+        minutes = seconds / 60.0 * (_FAR_WEIGHT if far else 1.0)
+        self._minutes[bin_] += minutes
+        self._total += minutes
+        if self._total > _FADE_MINUTES:
+            self._minutes = [minutes / 2.0 for minutes in self._minutes]
+            self._total /= 2.0
+
+    @property
+    def level_w(self) -> float | None:
+        """The load that four fifths of the idle time stay below; None before half an hour."""
+        if self._total < _NEEDED_MINUTES:
+            return None
+        below = 0.0
+        for index, minutes in enumerate(self._minutes):
+            below += minutes
+            if below >= _LEVEL * self._total:
+                return (index + 1) * _BIN_W
+        return _BINS * _BIN_W
+
+    def snapshot(self) -> dict[str, Any]:
+        """Return the state as JSON-able data, empty bins left out."""
+        return {
+            str(index): round(minutes, 3)
+            for index, minutes in enumerate(self._minutes)
+            if minutes > 0
+        }
+
+    def restore(self, state: Mapping[str, Any]) -> None:
+        """Take up a state from `snapshot`."""
+        self._minutes = [0.0] * _BINS
+        for index, minutes in state.items():
+            self._minutes[int(index)] = minutes
+        self._total = sum(self._minutes)
