@@ -88,12 +88,17 @@ class Engine:
         events: list[Event] = []
         for sample in self._assembler.advance(at_s):
             self._take(sample, events)
-        self._pass_minutes(at_s - _HOLD_BACK_S, events)
+        # A sample that is held back is not overtaken by time that passes.
+        held_s = self._assembler.held_since_s
+        until_s = at_s - _HOLD_BACK_S
+        self._pass_minutes(until_s if held_s is None else min(until_s, held_s), events)
         return events
 
     def finish(self) -> list[Event]:
         """End of the history: settle everything."""
         events: list[Event] = []
+        for sample in self._assembler.finish():
+            self._take(sample, events)
         self._inference.finish()
         self._settle(events)
         for run in self._runs.finish():
@@ -124,9 +129,18 @@ class Engine:
     def _observe(self, sample: LoadSample, events: list[Event]) -> None:
         if sample.load_w is not None:
             self._silent_minutes = 0
+        before = self._cells.last
         self._cells.add(sample)
         self._inference.observe(sample)
-        self.standby.observe(sample, self._inference.running)
+        # Most readings are of sun and bank and change nothing for who draws what.
+        if (
+            before is None
+            or sample.load_w != before.load_w
+            or sample.metered_w != before.metered_w
+            or sample.open_circuits != before.open_circuits
+            or sample.at_s % MINUTE_S == 0.0
+        ):
+            self.standby.observe(sample, self._inference.running)
         self.outlook.observe(sample)
         self._settle(events)
 
