@@ -1,0 +1,255 @@
+"""Advice on one dish: the hours ahead for every possible start, and a verdict."""
+
+from collections.abc import Sequence
+from typing import Final
+
+from ..habits import usual_uses
+from ..outlook_view import OutlookView
+from ..sky_history import clearness_of, quarter_of
+from ..sun import next_sunrise_s
+from .answer import Advice, ForecastStep, Verdict
+from .bank_path import BankModel, BankPath, follow
+from .freshness import check_freshness
+from .limits import background_ac_w, draw_of, overloads
+from .reasons import (
+    cost_sentence,
+    decision_sentences,
+    habit_sentence,
+    overload_sentence,
+    state_sentences,
+)
+from .request import DishRequest, StartWindow, start_window
+from .scenario import STEP_S, STEPS_PER_DAY, Scenario, build_scenario
+from .starts import (
+    DishPower,
+    Start,
+    bank_model,
+    base_paths,
+    dish_power,
+    quantile,
+    weigh_start,
+)
+from .verdict import Decision, decide
+
+_FULL: Final = 99.5
+_CLEARNESS_QUARTERS: Final = 4
+
+
+def advise(
+    view: OutlookView,
+    request: DishRequest,
+    at_s: float,
+    *,
+    said: Sequence[str] = (),
+    newest_reading_s: float | None = None,
+    cooking_now: str | None = None,
+) -> Advice:
+    """Return whether to cook now, to wait, or to hold off.
+
+    A pure function of its arguments, fit for another thread.
+
+    Args:
+        view: what is known.
+        request: what is to be cooked, and when it may start.
+        at_s: the present, Unix time.
+        said: what is said already about silent sensors.
+        newest_reading_s: when a sensor last reported, where that is known; without it the
+            newest load sample counts, which may only repeat what held.
+        cooking_now: label of the meal in progress, whose usual time is then past.
+    """
+    dish = request.dish
+    cost = view.cookbook.cost(view.boat, dish)
+    fresh = check_freshness(view, at_s, said, newest_reading_s)
+    if fresh.missing:
+        return Advice(Verdict.UNKNOWN, at_s, dish.name, fresh.missing, cost=cost)
+    if cost.energy_wh <= 0.0:
+        reason = (
+            f"What {dish.name} takes is not known: it has no past meals, no appliances with "
+            "minutes and no watt-hours."
+        )
+        return Advice(Verdict.UNKNOWN, at_s, dish.name, (reason,), cost=cost)
+    left_out = frozenset({request.instead_of} if request.instead_of else ())
+    window = start_window(request, view.boat, at_s, cost.minutes)
+    scenario, first, last = lay_out(
+        view, window, at_s, cost.minutes, left_out, cooking_now
+    )
+    model = bank_model(view, scenario.takes_charge)
+    paths = base_paths(model, scenario)
+    power = dish_power(view, cost.energy_wh, cost.spread_wh, cost.minutes)
+    starts = weigh_starts(view, model, scenario, paths, power, first, last)
+    dish_dc_wh = power.dc_w * power.minutes / 60.0
+    dish_ah = dish_dc_wh / view.voltage_v
+    over = overloads(view, [draw_of(view, cost)], background_ac_w(view))
+    decision = decide(starts, dish_ah, dish_dc_wh)
+    if over:
+        decision = Decision(Verdict.HOLD_OFF, starts[0])
+    clearness = present_clearness(view, at_s)
+    reasons = [
+        *(overload_sentence(o, len(cost.appliances) > 1) for o in over),
+        *([] if over else decision_sentences(view, decision, starts, at_s)),
+        cost_sentence(dish.name, cost, dish_ah),
+    ]
+    if window.late:
+        reasons.append("It can no longer be ready by its time.")
+    usual = usual_uses(view.uses, view.boat.time_zone, at_s, view.first_s)
+    habit = habit_sentence(view, usual, at_s, left_out)
+    if habit is not None:
+        reasons.append(habit)
+    reasons.extend(state_sentences(view, clearness))
+    reasons.extend(fresh.notes)
+    return _answer(
+        view, scenario, model, paths, power, decision, starts,
+        Advice(
+            decision.verdict,
+            at_s,
+            dish.name,
+            tuple(reasons),
+            confidence=_confidence(decision, starts, bool(over)),
+            cost=cost,
+            dish_ah=dish_ah,
+            clearness=clearness,
+            overloads=over,
+            starts=starts,
+        ),
+    )  # fmt: skip
+
+
+def lay_out(
+    view: OutlookView,
+    window: StartWindow,
+    at_s: float,
+    minutes: float,
+    left_out: frozenset[str],
+    cooking_now: str | None,
+) -> tuple[Scenario, int, int]:
+    """Return the hours ahead, and the first and last step at which the dish may start."""
+    first = max(int((window.first_s - at_s) / STEP_S + 0.999), 0)
+    last = max(int((window.last_s - at_s) / STEP_S), first)
+    length = int(minutes * 60.0 / STEP_S) + 2
+    steps = last + max(STEPS_PER_DAY, length)
+    return build_scenario(view, at_s, steps, left_out, cooking_now), first, last
+
+
+def weigh_starts(
+    view: OutlookView,
+    model: BankModel,
+    scenario: Scenario,
+    paths: Sequence[BankPath],
+    power: DishPower,
+    first: int,
+    last: int,
+) -> tuple[Start, ...]:
+    """Return what each start from one step to another comes to, in order of time."""
+    powers = [power.steps_w(factor) for factor in scenario.dish_factor]
+    return tuple(
+        weigh_start(view, model, scenario, paths, powers, power, start)
+        for start in range(first, last + 1)
+    )
+
+
+def _confidence(decision: Decision, starts: Sequence[Start], overloaded: bool) -> float:
+    if overloaded:
+        return 1.0
+    if decision.verdict is Verdict.HOLD_OFF:
+        return 1.0 - max(s.chance_above_reserve for s in starts)
+    return decision.start.chance_above_reserve
+
+
+def present_clearness(view: OutlookView, at_s: float) -> float | None:
+    """Return the clearness of the last daylight hour, None at night or unseen."""
+    if not view.has_sun or not view.sky_days:
+        return None
+    now = quarter_of(at_s)
+    past = clearness_of(view.sky_days[-2:], view.yield_table).until(now)
+    recent = past.seen[max(now - _CLEARNESS_QUARTERS - past.first, 0) :]
+    seen = [k for k in recent if k is not None]
+    return sum(seen) / len(seen) if seen else None
+
+
+def _answer(
+    view: OutlookView,
+    scenario: Scenario,
+    model: BankModel,
+    paths: Sequence[BankPath],
+    power: DishPower,
+    decision: Decision,
+    starts: Sequence[Start],
+    so_far: Advice,
+) -> Advice:
+    """Fill in what belongs to the chosen start and to the day ahead."""
+    grid, start = scenario.grid, decision.start
+    place = round((start.at_s - grid.at_s) / STEP_S)
+    with_it = _course_with_dish(model, scenario, power, place)
+    end = min(place + STEPS_PER_DAY, grid.steps)
+    lowest = min(range(place, end + 1), key=lambda i: with_it[i])
+    full = next((i for i in range(1, STEPS_PER_DAY + 1) if with_it[i] >= _FULL), None)
+    sunrise_s = next_sunrise_s(*view.position, grid.at_s)
+    at_sunrise = None
+    if sunrise_s is not None:
+        at_sunrise = with_it[min(grid.index(sunrise_s), grid.steps)]
+    told = decision.verdict in (Verdict.COOK_NOW, Verdict.WAIT)
+    return Advice(
+        so_far.verdict,
+        so_far.at_s,
+        so_far.dish,
+        so_far.reasons,
+        start.at_s if told else None,
+        so_far.confidence,
+        so_far.cost,
+        so_far.dish_ah,
+        view.charge.soc,
+        start.soc_lowest,
+        start.soc_lowest_p10,
+        grid.time_s(lowest),
+        None if full is None else grid.time_s(full),
+        start.drawn_ah,
+        start.from_sun_wh,
+        None if at_sunrise is None else max(at_sunrise, 0.0),
+        sunrise_s,
+        so_far.clearness,
+        so_far.overloads,
+        tuple(starts),
+        forecast_steps(view, scenario, paths),
+    )
+
+
+def _course_with_dish(
+    model: BankModel, scenario: Scenario, power: DishPower, place: int
+) -> list[float]:
+    """Return the median course of charge with the dish started at a step."""
+    courses: list[list[float]] = []
+    for soc, supply_w, demand_w, factor in zip(
+        scenario.soc,
+        scenario.supply_w,
+        scenario.demand_w,
+        scenario.dish_factor,
+        strict=True,
+    ):
+        row = list(demand_w)
+        for i, power_w in enumerate(power.steps_w(factor), place):
+            row[i] += power_w
+        courses.append(follow(model, soc, supply_w, row).soc)
+    return [quantile(sorted(column), 0.5) for column in zip(*courses, strict=True)]
+
+
+def forecast_steps(
+    view: OutlookView, scenario: Scenario, paths: Sequence[BankPath]
+) -> tuple[ForecastStep, ...]:
+    """Return the day ahead as a table: sun, background and charge with their ranges."""
+    out: list[ForecastStep] = []
+    for i in range(min(STEPS_PER_DAY, scenario.grid.steps)):
+        sun = sorted(row[i] for row in scenario.solar_w)
+        soc = sorted(path.soc[i] for path in paths)
+        out.append(
+            ForecastStep(
+                scenario.grid.time_s(i),
+                quantile(sun, 0.5),
+                quantile(sun, 0.1),
+                quantile(sun, 0.9),
+                scenario.background_w[i] * view.boat.conversion,
+                max(quantile(soc, 0.5), 0.0),
+                max(quantile(soc, 0.1), 0.0),
+                max(quantile(soc, 0.9), 0.0),
+            )
+        )
+    return tuple(out)

@@ -1,0 +1,126 @@
+"""Every possible start of a dish, weighed over the family of possible futures."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ..outlook_view import OutlookView
+from .bank_path import BankModel, BankPath, follow, with_dish
+from .scenario import STEP_H, STEP_S, STEPS_PER_DAY, Scenario
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """What one start comes to.
+
+    `drawn_ah` is what the dish takes out of the bank and `from_sun_wh` what it takes
+    straight from the sun on the AC side, both expected; charges are percent, over the day
+    that follows the start; `refused_wh` is the sun turned away in that time.
+    """
+
+    at_s: float
+    drawn_ah: float
+    soc_lowest: float
+    soc_lowest_p10: float
+    chance_above_reserve: float
+    from_sun_wh: float
+    refused_wh: float
+
+
+def quantile(ordered: Sequence[float], share: float) -> float:
+    """Return a quantile of sorted values, between neighbours by straight line."""
+    place = share * (len(ordered) - 1)
+    low = int(place)
+    high = min(low + 1, len(ordered) - 1)
+    return ordered[low] + (ordered[high] - ordered[low]) * (place - low)
+
+
+def bank_model(view: OutlookView, takes_charge: bool) -> BankModel:
+    """Return the bank as a scenario steps it."""
+    return BankModel(
+        view.boat.bank, view.point_energy, view.voltage_v, takes_charge, STEP_H
+    )
+
+
+def base_paths(model: BankModel, scenario: Scenario) -> list[BankPath]:
+    """Return each member's course without the dish."""
+    return [
+        follow(model, soc, supply_w, demand_w)
+        for soc, supply_w, demand_w in zip(
+            scenario.soc, scenario.supply_w, scenario.demand_w, strict=True
+        )
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class DishPower:
+    """A dish at the bank's side: mean power over its minutes, and its relative spread."""
+
+    dc_w: float
+    minutes: float
+    spread: float
+    wh_per_dc_wh: float
+
+    def steps_w(self, factor: float) -> list[float]:
+        """Return the power by step, for a cooking that deviates by `factor` spreads."""
+        power_w = self.dc_w * max(1.0 + self.spread * factor, 0.2)
+        length = self.minutes * 60.0 / STEP_S
+        whole = int(length)
+        rest = length - whole
+        return [power_w] * whole + ([power_w * rest] if rest > 1e-9 else [])
+
+
+def dish_power(
+    view: OutlookView, energy_wh: float, spread_wh: float, minutes: float
+) -> DishPower:
+    """Return a dish as the bank sees it."""
+    minutes = max(minutes, 1.0)
+    ac_w = energy_wh * 60.0 / minutes
+    dc_w = view.conversion.dish_dc_w(ac_w)
+    spread = spread_wh / energy_wh if energy_wh > 0.0 else 0.0
+    return DishPower(dc_w, minutes, spread, ac_w / dc_w if dc_w > 0.0 else 1.0)
+
+
+def weigh_start(
+    view: OutlookView,
+    model: BankModel,
+    scenario: Scenario,
+    paths: Sequence[BankPath],
+    powers: Sequence[Sequence[float]],
+    dish: DishPower,
+    start: int,
+) -> Start:
+    """Return what a start at one step comes to.
+
+    `powers` are the dish's steps in W by member. The look goes one day beyond the start,
+    or to the end of the scenario.
+    """
+    reserve = view.boat.bank.reserve_soc
+    end = min(start + STEPS_PER_DAY, scenario.grid.steps)
+    drawn_wh = solar_wh = refused_wh = 0.0
+    above = 0
+    lows: list[float] = []
+    for path, solar_w, supply_w, demand_w, dish_w in zip(
+        paths,
+        scenario.solar_w,
+        scenario.supply_w,
+        scenario.demand_w,
+        powers,
+        strict=True,
+    ):
+        effect = with_dish(model, path, solar_w, supply_w, demand_w, start, dish_w, end)
+        drawn_wh += effect.drawn_wh
+        solar_wh += effect.solar_wh
+        refused_wh += effect.refused_wh
+        lows.append(effect.lowest)
+        above += effect.lowest >= reserve
+    count = len(lows)
+    lows.sort()
+    return Start(
+        scenario.grid.time_s(start),
+        drawn_wh / count / view.voltage_v,
+        max(quantile(lows, 0.5), 0.0),
+        max(quantile(lows, 0.1), 0.0),
+        above / count,
+        solar_wh / count * dish.wh_per_dc_wh,
+        refused_wh / count,
+    )

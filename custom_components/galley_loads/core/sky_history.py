@@ -1,0 +1,220 @@
+"""What the sky let through, quarter hour by quarter hour, over the recent weeks.
+
+Kept as the array's power over nameplate times clear sky, beside the sky cell the sun
+stood in; divided by the array's yield in that cell it becomes *clearness*: 1 under a
+clear sky, little under an overcast one. Keeping the raw ratio lets an early day be read
+anew once the yield is known better. A quarter hour in which a full bank turned sun away
+only says "at least this much" and is never taken for cloud.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+from .quarters import QUARTER_S
+
+QUARTERS_PER_DAY: Final = 96
+DAYS_KEPT: Final = 30
+UNKNOWN: Final = -1
+LEAST_ELEVATION_DEG: Final = 4.0
+"""Below this the sun gives next to nothing and horizon and masts decide."""
+
+_HIGHEST_CLEARNESS: Final = 1.5
+_LEAST_KNOWN_QUARTERS: Final = 6
+
+
+@dataclass(frozen=True, slots=True)
+class SkyDay:
+    """One UTC day. Each tuple has 96 values, `UNKNOWN` where there is none.
+
+    `ratio` and `forecast` are thousandths of nameplate times clear sky; a ratio of
+    -(2 + r) means "at least r". `cell` is the sky cell of the quarter hour's middle,
+    `UNKNOWN` while the sun is too low.
+    """
+
+    day: int
+    ratio: tuple[int, ...]
+    cell: tuple[int, ...]
+    forecast: tuple[int, ...]
+
+
+def quarter_of(at_s: float) -> int:
+    """Return the number of the quarter hour since 1970 that a moment lies in."""
+    return int(at_s // QUARTER_S)
+
+
+class SkyHistory:
+    """Collects days of sky."""
+
+    def __init__(self) -> None:
+        """Start with no day."""
+        self.days: tuple[SkyDay, ...] = ()
+        self._today: int | None = None
+        self._ratio: list[int] = []
+        self._cell: list[int] = []
+        self._forecast: list[int] = []
+
+    def observe(
+        self,
+        quarter: int,
+        cell: int,
+        ratio: float | None,
+        at_least: bool,
+        forecast: float | None,
+    ) -> None:
+        """Take one quarter hour; they come in order of time.
+
+        Args:
+            quarter: its number since 1970.
+            cell: its sky cell, UNKNOWN while the sun is too low.
+            ratio: power over nameplate times clear sky, None where not measured.
+            at_least: a full bank turned sun away.
+            forecast: what the owner's forecast had said, as such a ratio.
+        """
+        day, place = divmod(quarter, QUARTERS_PER_DAY)
+        if day != self._today:
+            self._open(day)
+        self._cell[place] = cell
+        if cell == UNKNOWN:
+            return
+        if ratio is not None:
+            value = round(max(ratio, 0.0) * 1000)
+            self._ratio[place] = -(2 + value) if at_least else value
+        if forecast is not None:
+            self._forecast[place] = round(max(forecast, 0.0) * 1000)
+
+    def _open(self, day: int) -> None:
+        if self._today is not None:
+            self.days = (*self.days, self.today_so_far())[-DAYS_KEPT:]
+        self._today = day
+        self._ratio = [UNKNOWN] * QUARTERS_PER_DAY
+        self._cell = [UNKNOWN] * QUARTERS_PER_DAY
+        self._forecast = [UNKNOWN] * QUARTERS_PER_DAY
+
+    @property
+    def has_today(self) -> bool:
+        """Whether anything was seen yet."""
+        return self._today is not None
+
+    def today_so_far(self) -> SkyDay:
+        """Return the day in progress as it stands."""
+        return SkyDay(
+            self._today or 0,
+            tuple(self._ratio),
+            tuple(self._cell),
+            tuple(self._forecast),
+        )
+
+    def snapshot(self) -> dict[str, Any]:
+        """Return the state, JSON-able."""
+        days = list(self.days)
+        if self.has_today:
+            days.append(self.today_so_far())
+        return {
+            "has_today": self.has_today,
+            "days": [
+                [d.day, list(d.ratio), list(d.cell), list(d.forecast)] for d in days
+            ],
+        }
+
+    def restore(self, state: Mapping[str, Any]) -> None:
+        """Take a state that `snapshot` gave."""
+        days = [SkyDay(d, tuple(r), tuple(c), tuple(f)) for d, r, c, f in state["days"]]
+        if state["has_today"]:
+            today = days.pop()
+            self._today = today.day
+            self._ratio = list(today.ratio)
+            self._cell = list(today.cell)
+            self._forecast = list(today.forecast)
+        self.days = tuple(days)
+
+
+@dataclass(frozen=True, slots=True)
+class Clearness:
+    """Clearness over a run of quarter hours, the first of which has number `first`.
+
+    `seen` has None where nothing was measured or a full bank held the sun back; `filled`
+    carries the last word over such holes and over the night; `forecast` is the owner's
+    forecast in the same terms, None where there was none. `known_days` counts the days
+    that say something.
+    """
+
+    first: int
+    seen: tuple[float | None, ...]
+    filled: tuple[float, ...]
+    forecast: tuple[float | None, ...]
+    known_days: int
+
+    @property
+    def end(self) -> int:
+        """The number of the quarter hour after the last."""
+        return self.first + len(self.seen)
+
+    def until(self, quarter: int) -> Clearness:
+        """Return the part before a quarter hour."""
+        length = max(quarter - self.first, 0)
+        return replace(
+            self,
+            seen=self.seen[:length],
+            filled=self.filled[:length],
+            forecast=self.forecast[:length],
+        )
+
+
+EMPTY: Final = Clearness(0, (), (), (), 0)
+
+
+def clearness_of(days: Sequence[SkyDay], table: Sequence[float]) -> Clearness:
+    """Return the days as clearness by the array's present yields; missing days are holes.
+
+    Args:
+        days: in order of time.
+        table: yield of each sky cell.
+    """
+    if not days:
+        return EMPTY
+    first_day, last_day = days[0].day, days[-1].day
+    by_day = {day.day: day for day in days}
+    seen: list[float | None] = []
+    least: list[float] = []
+    forecast: list[float | None] = []
+    known_days = 0
+    blank = [None] * QUARTERS_PER_DAY
+    for number in range(first_day, last_day + 1):
+        day = by_day.get(number)
+        if day is None:
+            seen.extend(blank)
+            forecast.extend(blank)
+            least.extend([0.0] * QUARTERS_PER_DAY)
+            continue
+        known = 0
+        for ratio, cell, told in zip(day.ratio, day.cell, day.forecast, strict=True):
+            scale = 0.001 / table[cell] if cell != UNKNOWN else 0.0
+            held_back = ratio < UNKNOWN
+            measured = ratio >= 0 and cell != UNKNOWN
+            known += measured or held_back
+            seen.append(min(ratio * scale, _HIGHEST_CLEARNESS) if measured else None)
+            least.append(-(ratio + 2) * scale if held_back else 0.0)
+            forecast.append(told * scale if told >= 0 and cell != UNKNOWN else None)
+        known_days += known >= _LEAST_KNOWN_QUARTERS
+    return Clearness(
+        first_day * QUARTERS_PER_DAY,
+        tuple(seen),
+        tuple(_fill(seen, least)),
+        tuple(forecast),
+        known_days,
+    )
+
+
+def _fill(seen: Sequence[float | None], least: Sequence[float]) -> list[float]:
+    """Carry the mean of the last hour that was seen over holes, raised to what must be."""
+    first = next((value for value in seen if value is not None), 0.7)
+    last_hour = [first] * 4
+    filled: list[float] = []
+    for value, lowest in zip(seen, least, strict=True):
+        if value is None:
+            filled.append(max(sum(last_hour) / 4.0, min(lowest, _HIGHEST_CLEARNESS)))
+        else:
+            filled.append(value)
+            last_hour = [*last_hour[1:], value]
+    return filled

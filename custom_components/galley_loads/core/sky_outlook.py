@@ -1,0 +1,324 @@
+"""How the sky may turn out: a family of possible skies, each a past day led on from now.
+
+Every recent day lends its own course of clearness, so that the family has the boat's own
+weather: clear spells, broken clouds, whole grey days. Each course is shifted by how the
+present differs from that day at the same hour, and the shift fades the way the past says
+that clearness is forgotten (a regression on the boat's own history, with common sense
+where the history is short). With a forecast of the owner's the family is drawn around the
+forecast instead, by how past days turned out against theirs.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import exp
+from typing import Final
+
+from .sky_history import QUARTERS_PER_DAY, Clearness
+
+MEMBERS: Final = 28
+"""Possible futures. Four weeks: the weather of the season, every weekday four times."""
+
+_PRIOR_SKIES: Final = (
+    0.15,
+    0.3,
+    0.45,
+    0.6,
+    0.7,
+    0.8,
+    0.88,
+    0.93,
+    0.97,
+    1.0,
+    1.02,
+    1.04,
+)
+"""Skies for a boat without history: some of everything (no source)."""
+
+_LEAST_PAST_DAYS: Final = 12
+_HOUR_ANCHOR_QUARTERS: Final = 5
+_HOUR_ANCHOR_AGE: Final = 10
+_DAY_ANCHOR_QUARTERS: Final = 24
+_LAG_HOURS: Final = 14
+_PRIOR_PAIRS: Final = 60.0
+_PRIOR_DAY_PAIRS: Final = 10.0
+_PRIOR_DAY_MEMORY: Final = (0.35, 0.2)
+_FORECAST_SKILL: Final = 0.7
+_LOWEST: Final = 0.02
+_HIGHEST: Final = 1.3
+
+
+@dataclass(frozen=True, slots=True)
+class Memory:
+    """How much of a departure is left: after so many hours, and after one and two nights.
+
+    Regression slopes of later on earlier clearness, from the boat's own history.
+    """
+
+    by_hour: tuple[float, ...]
+    by_night: tuple[float, float]
+
+
+def _prior_hour_memory(lag_hours: float) -> float:
+    return 0.3 + 0.55 * exp(-lag_hours / 4.0)
+
+
+PRIOR_MEMORY: Final = Memory(
+    tuple(_prior_hour_memory(lag) for lag in range(_LAG_HOURS)), _PRIOR_DAY_MEMORY
+)
+
+
+def memory_of(past: Clearness) -> Memory:
+    """Return how this boat's weather remembers itself; common sense where little is known."""
+    hours: list[float | None] = []
+    days: list[float | None] = []
+    for start in range(0, len(past.seen), QUARTERS_PER_DAY):
+        day = [k for k in past.seen[start : start + QUARTERS_PER_DAY] if k is not None]
+        days.append(sum(day) / len(day) if len(day) >= 8 else None)
+    for start in range(0, len(past.seen) - 3, 4):
+        hour = [k for k in past.seen[start : start + 4] if k is not None]
+        hours.append(sum(hour) / len(hour) if len(hour) >= 3 else None)
+    by_hour = [1.0]
+    for lag in range(1, _LAG_HOURS):
+        prior = _prior_hour_memory(lag)
+        by_hour.append(_slope(hours, lag, prior, _PRIOR_PAIRS))
+    nights = [
+        _slope(days, lag, _PRIOR_DAY_MEMORY[lag - 1], _PRIOR_DAY_PAIRS)
+        for lag in (1, 2)
+    ]
+    return Memory(tuple(by_hour), (nights[0], nights[1]))
+
+
+def _slope(
+    values: Sequence[float | None], lag: int, prior: float, prior_pairs: float
+) -> float:
+    """Return the regression slope of values on those `lag` earlier, drawn to a prior."""
+    pairs = [
+        (before, after)
+        for before, after in zip(values, values[lag:], strict=False)
+        if before is not None and after is not None
+    ]
+    if len(pairs) < 3:
+        return prior
+    mean_x = sum(x for x, _ in pairs) / len(pairs)
+    mean_y = sum(y for _, y in pairs) / len(pairs)
+    s_xx = sum((x - mean_x) ** 2 for x, _ in pairs)
+    s_xy = sum((x - mean_x) * (y - mean_y) for x, y in pairs)
+    spread = max(s_xx / len(pairs), 1e-4)
+    slope = (s_xy + prior * prior_pairs * spread) / (s_xx + prior_pairs * spread)
+    return min(max(slope, 0.0), 1.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One quarter hour ahead: its number, clear-sky power, and whether a night lies before.
+
+    `clear_w` is what the array gives there under a clear sky; `nights` counts the nights
+    between now and then.
+    """
+
+    quarter: int
+    clear_w: float
+    nights: int
+
+
+def _mean_at(
+    values: Sequence[float | None], first: int, quarters: Sequence[int]
+) -> float | None:
+    found = [
+        value
+        for quarter in quarters
+        if 0 <= quarter - first < len(values)
+        and (value := values[quarter - first]) is not None
+    ]
+    return sum(found) / len(found) if found else None
+
+
+def solar_members(
+    past: Clearness,
+    memory: Memory,
+    now_quarter: int,
+    steps: Sequence[Step],
+    forecast_w: Mapping[int, float],
+    spread: float = 1.0,
+) -> list[list[float]]:
+    """Return possible futures: per member the array's power in W at each step.
+
+    Args:
+        past: clearness up to `now_quarter` (the first quarter hour that is not over).
+        memory: how the boat's weather remembers itself.
+        now_quarter: number of the quarter hour in progress.
+        steps: the quarter hours ahead.
+        forecast_w: the owner's forecast, W by quarter hour, where there is one.
+        spread: factor on the members' distance from their mean (learnt calibration).
+    """
+    known = [
+        now_quarter - back
+        for back in range(1, QUARTERS_PER_DAY + 1)
+        if 0 <= now_quarter - back - past.first < len(past.seen)
+        and past.seen[now_quarter - back - past.first] is not None
+    ]
+    hour_at = [q for q in known if q >= now_quarter - _HOUR_ANCHOR_AGE]
+    hour_at = hour_at[:_HOUR_ANCHOR_QUARTERS] if len(hour_at) > 1 else []
+    day_at = known[:_DAY_ANCHOR_QUARTERS]
+    around = _mean(past.filled) if past.known_days else 0.7
+
+    courses: list[_Course] = []
+    for back in range(1, min(MEMBERS, past.known_days) + 1):
+        shift = back * QUARTERS_PER_DAY
+        if now_quarter - shift < past.first:
+            break
+        courses.append(_PastCourse(past, shift, now_quarter, around))
+    missing = _LEAST_PAST_DAYS - len(courses)
+    if missing > 0:
+        stride = len(_PRIOR_SKIES) / missing
+        courses.extend(
+            _LevelCourse(_PRIOR_SKIES[int((i + 0.5) * stride)], around)
+            for i in range(missing)
+        )
+    members = [
+        _lead_on(course, memory, now_quarter, hour_at, day_at, past, steps, forecast_w)
+        for course in courses
+    ]
+    if spread != 1.0:
+        members = _spread_out(members, spread)
+    return [
+        [
+            min(max(k, _LOWEST), _HIGHEST) * step.clear_w
+            for k, step in zip(member, steps, strict=True)
+        ]
+        for member in members
+    ]
+
+
+def _mean(values: Sequence[float]) -> float:
+    return sum(values) / len(values)
+
+
+class _PastCourse:
+    """The course of clearness of a past day."""
+
+    def __init__(
+        self, past: Clearness, shift: int, now_quarter: int, around: float
+    ) -> None:
+        self._past = past
+        self._shift = shift
+        self._now = now_quarter
+        self._around = around
+
+    def clearness(self, quarter: int) -> float:
+        place = quarter - self._shift
+        while place >= self._now:
+            place -= QUARTERS_PER_DAY
+        return self._past.filled[place - self._past.first]
+
+    def surprise(self, quarter: int) -> float:
+        """How it turned out against its own forecast, or against the usual."""
+        place = quarter - self._shift
+        while place >= self._now:
+            place -= QUARTERS_PER_DAY
+        index = place - self._past.first
+        told = self._past.forecast[index]
+        if told is not None:
+            return self._past.filled[index] - told
+        return _FORECAST_SKILL * (self._past.filled[index] - self._around)
+
+    def mean(self, quarters: Sequence[int], surprises: bool) -> float:
+        of = self.surprise if surprises else self.clearness
+        found = [
+            of(quarter)
+            for quarter in quarters
+            if quarter - self._shift >= self._past.first
+        ]
+        return _mean(found) if found else (0.0 if surprises else self._around)
+
+
+class _LevelCourse:
+    """A sky that stays as it is: for boats without a past."""
+
+    def __init__(self, level: float, around: float) -> None:
+        self._level = level
+        self._around = around
+
+    def clearness(self, quarter: int) -> float:
+        return self._level
+
+    def surprise(self, quarter: int) -> float:
+        return _FORECAST_SKILL * (self._level - self._around)
+
+    def mean(self, quarters: Sequence[int], surprises: bool) -> float:
+        return self.surprise(0) if surprises else self._level
+
+
+type _Course = _PastCourse | _LevelCourse
+
+
+def _lead_on(
+    course: _Course,
+    memory: Memory,
+    now_quarter: int,
+    hour_at: Sequence[int],
+    day_at: Sequence[int],
+    past: Clearness,
+    steps: Sequence[Step],
+    forecast_w: Mapping[int, float],
+) -> list[float]:
+    """Return one member's clearness at each step."""
+    hour_gap = _gap(course, past, hour_at, False)
+    day_gap = _gap(course, past, day_at, False)
+    told_hour_gap = _gap(course, past, hour_at, True) if forecast_w else None
+    out: list[float] = []
+    for step in steps:
+        if step.clear_w <= 0.0:
+            out.append(0.0)
+            continue
+        same_day = step.nights == 0 and hour_gap is not None
+        if same_day:
+            lag = (step.quarter - now_quarter) / 4.0 + 0.5
+            kept = _at_lag(memory.by_hour, lag)
+        else:
+            kept = memory.by_night[0 if step.nights <= 1 else 1]
+        told_w = forecast_w.get(step.quarter)
+        if told_w is None:
+            gap = hour_gap if same_day else day_gap
+            out.append(course.clearness(step.quarter) + kept * (gap or 0.0))
+            continue
+        told = min(told_w / step.clear_w, _HIGHEST)
+        gap = told_hour_gap if same_day else None
+        out.append(told + course.surprise(step.quarter) + kept * (gap or 0.0))
+    return out
+
+
+def _gap(
+    course: _Course, past: Clearness, quarters: Sequence[int], surprises: bool
+) -> float | None:
+    """Return how the present differs from the course at the same hours."""
+    if not quarters:
+        return None
+    present = _mean_at(past.seen, past.first, quarters)
+    if present is None:
+        return None
+    if surprises:
+        told = _mean_at(past.forecast, past.first, quarters)
+        if told is None:
+            return None
+        present -= told
+    return present - course.mean(quarters, surprises)
+
+
+def _at_lag(by_hour: Sequence[float], lag: float) -> float:
+    low = min(int(lag), len(by_hour) - 1)
+    high = min(low + 1, len(by_hour) - 1)
+    return by_hour[low] + (by_hour[high] - by_hour[low]) * (lag - low)
+
+
+def _spread_out(members: list[list[float]], spread: float) -> list[list[float]]:
+    """Draw all members away from (or to) their mean by one factor."""
+    count = len(members)
+    means = [sum(column) / count for column in zip(*members, strict=True)]
+    return [
+        [
+            mean + spread * (value - mean)
+            for value, mean in zip(member, means, strict=True)
+        ]
+        for member in members
+    ]

@@ -1,0 +1,81 @@
+"""Where the sun stands, as the platform's own astronomy library tells it.
+
+The library follows the low-order formulas of the NOAA solar calculator; against the
+reference algorithm of Reda and Andreas (NREL/TP-560-34302) it is good to 0.02 degrees,
+which is far below what clouds leave unknown.
+"""
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+import math
+from typing import Final
+
+from astral import Observer
+from astral.sun import eq_of_time, zenith_and_azimuth
+
+_UNIX_EPOCH_JULIAN_DAY: Final = 2_440_587.5
+_J2000_JULIAN_DAY: Final = 2_451_545.0
+_DAYS_PER_JULIAN_CENTURY: Final = 36_525.0
+_SEARCH_STEP_S: Final = 900.0
+
+HORIZON_ZENITH_DEG: Final = 90.267
+"""Apparent zenith of the sun's centre when its upper edge touches the horizon (the
+sun's half diameter is 0.267 degrees; refraction is already within apparent angles)."""
+
+
+@dataclass(frozen=True, slots=True)
+class SunPosition:
+    """Degrees; `zenith_deg` is apparent (refraction within), azimuth clockwise from north."""
+
+    zenith_deg: float
+    azimuth_deg: float
+
+    @property
+    def elevation_deg(self) -> float:
+        """Height above the horizon."""
+        return 90.0 - self.zenith_deg
+
+
+def sun_position(latitude: float, longitude: float, at_s: float) -> SunPosition:
+    """Return where the sun stands over a place (decimal degrees, east positive)."""
+    zenith_deg, azimuth_deg = zenith_and_azimuth(
+        Observer(latitude, longitude), datetime.fromtimestamp(int(at_s), UTC)
+    )
+    return SunPosition(zenith_deg, azimuth_deg)
+
+
+def equation_of_time_min(at_s: float) -> float:
+    """Return apparent minus mean solar time in minutes."""
+    julian_day = at_s / 86_400.0 + _UNIX_EPOCH_JULIAN_DAY
+    century = (julian_day - _J2000_JULIAN_DAY) / _DAYS_PER_JULIAN_CENTURY
+    return float(eq_of_time(century))
+
+
+def next_sunrise_s(
+    latitude: float, longitude: float, at_s: float, within_s: float = 86_400.0
+) -> float | None:
+    """Return the next sunrise to the second, None where the sun does not rise in time.
+
+    Searched along the sun's own path, so a polar night or a midnight sun is simply a
+    path without a crossing.
+    """
+
+    def below(t_s: float) -> float:
+        return sun_position(latitude, longitude, t_s).zenith_deg - HORIZON_ZENITH_DEG
+
+    step = 0
+    before = below(at_s)
+    while step * _SEARCH_STEP_S < within_s:
+        step += 1
+        after = below(at_s + step * _SEARCH_STEP_S)
+        if before > 0.0 >= after:
+            low, high = at_s + (step - 1) * _SEARCH_STEP_S, at_s + step * _SEARCH_STEP_S
+            while high - low > 1.0:
+                middle = math.floor((low + high) / 2)
+                if below(middle) > 0.0:
+                    low = middle
+                else:
+                    high = middle
+            return high
+        before = after
+    return None
