@@ -5,6 +5,7 @@ release; the states then go in as the recorder itself would have written them.
 """
 
 from collections.abc import Iterable, Iterator
+from datetime import UTC, datetime
 import json
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,7 @@ from typing import Any
 from homeassistant.components.recorder import migration
 from homeassistant.components.recorder.db_schema import (
     Base,
+    RecorderRuns,
     StateAttributes,
     States,
     StatesMeta,
@@ -37,14 +39,28 @@ def write_past(
         Base.metadata.create_all(engine)
         migration.initialize_database(sessionmaker(bind=engine))
         ids = _describe(engine, entities)
-        count = 0
+        count, first_s, last_s = 0, 0.0, 0.0
         for batch in _batches(rows, ids):
             with engine.begin() as connection:
                 connection.execute(insert(States), batch)
             count += len(batch)
+            first_s = first_s or batch[0]["last_updated_ts"]
+            last_s = batch[-1]["last_updated_ts"]
+        _close_run(engine, first_s, last_s)
         return count
     finally:
         engine.dispose()
+
+
+def _close_run(engine: Engine, first_s: float, last_s: float) -> None:
+    """Say that the recorder ran over that time and was stopped in order."""
+    start, end = (datetime.fromtimestamp(at_s, UTC) for at_s in (first_s, last_s))
+    with engine.begin() as connection:
+        connection.execute(
+            insert(RecorderRuns).values(
+                start=start, end=end, closed_incorrect=False, created=start
+            )
+        )
 
 
 def _describe(engine: Engine, entities: Iterable[DemoEntity]) -> dict[str, int]:
