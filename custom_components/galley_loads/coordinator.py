@@ -41,6 +41,7 @@ from .core.events import Event as EngineEvent, MealSettled
 from .core.live import LiveView
 from .core.readings import Reading
 from .counters import Counters
+from .engine_state import renamed, take_up
 from .engine_store import EngineStore, StoredEngine
 from .sources import Sources
 
@@ -90,6 +91,8 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
         self.engine = Engine(self.boat)
         self.sources = Sources(hass, entry)
         self.counters: dict[str, float] = {}
+        self._mapping = mapping_from_entry(entry)
+        self._renamed: dict[str, str] = {}
         self.catching_up = False
         self._counting = Counters()
         self._store = EngineStore(hass, entry.entry_id)
@@ -192,25 +195,13 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
         stored = await self._store.async_load()
         if stored is None:
             return
-        self._counting = Counters(stored["counters"])
-        self._counting.forget_appliances_but(set(self.appliance_names))
-        self._restore_engine(stored)
-        self._counting.start_from(self.engine.totals, self.appliance_names)
+        taken = await self.hass.async_add_executor_job(
+            take_up, self.boat, self.appliance_names, stored
+        )
+        self.engine = taken.engine
+        self._counting = taken.counters
+        self._settled = taken.events
         self.counters = self._counting.as_mapping()
-
-    def _restore_engine(self, stored: StoredEngine) -> None:
-        if stored["boat"] != mapping_from_entry(self.config_entry):
-            return
-        try:
-            self.engine = Engine.restore(self.boat, stored["engine"])
-        except (KeyError, TypeError, ValueError) as err:
-            _LOGGER.warning(
-                "%s: the saved state cannot be read (%s); counters go on, what was "
-                "being cooked is read again from the recorder",
-                self.name,
-                err,
-            )
-            self.engine = Engine(self.boat)
 
     async def _async_save(self) -> None:
         """Write the state, then show the counters that it holds.
@@ -226,9 +217,9 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
             self._dirty = False
             await self._store.async_save(
                 StoredEngine(
-                    boat=mapping_from_entry(self.config_entry),
+                    boat=renamed(self._mapping, self._renamed),
                     names=self.appliance_names,
-                    engine=self.engine.snapshot(),
+                    engine=renamed(self.engine.snapshot(), self._renamed),
                     counters=counters,
                 )
             )
@@ -239,6 +230,11 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
         """Never show less than was shown before the restart."""
         self._counting.raise_to(key, value)
         self.counters[key] = max(value, self.counters.get(key, 0.0))
+
+    @callback
+    def async_entity_renamed(self, old: str, new: str) -> None:
+        """Save under the new id what was read from the old; the entry changes next."""
+        self._renamed[old] = new
 
     # The past
 

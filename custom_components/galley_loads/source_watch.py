@@ -1,14 +1,14 @@
-"""Watches whether the boat's entities are still there and still mean the same.
+"""Watches whether what the boat is made of is still there and still means the same.
 
 A renamed entity is followed. One that is gone, or whose unit changed, is told of by a
 repair issue, which goes when it is cured.
 """
 
+from collections.abc import Container
 from datetime import timedelta
 import time
 from typing import Final
 
-from homeassistant.config_entries import ConfigEntry
 from homeassistant.core import CALLBACK_TYPE, Event, HomeAssistant, callback
 from homeassistant.helpers import entity_registry as er, issue_registry as ir
 from homeassistant.helpers.event import (
@@ -17,8 +17,10 @@ from homeassistant.helpers.event import (
 )
 from homeassistant.helpers.start import async_at_started
 
-from .const import CONF_UNITS, DOMAIN
-from .sensor_check import MEASURES, Quantity, exists, unit_of
+from .boat_entry import is_empty_dish, parts_of
+from .const import CONF_UNITS, DOMAIN, SUBENTRY_APPLIANCE, SUBENTRY_DISH
+from .coordinator import GalleyConfigEntry
+from .sensor_check import MEASURES, exists, unit_of
 from .source_changes import async_replace_entity
 from .sources import quantities_of, wanted_unit
 
@@ -30,27 +32,31 @@ PATIENCE_S: Final = 300.0
 ISSUE_MISSING: Final = "sensor_missing"
 ISSUE_UNIT_CHANGED: Final = "unit_changed"
 ISSUE_UNIT_UNFIT: Final = "unit_unfit"
-ISSUES: Final = (ISSUE_MISSING, ISSUE_UNIT_CHANGED, ISSUE_UNIT_UNFIT)
+ISSUE_DISH_EMPTY: Final = "dish_empty"
+SENSOR_ISSUES: Final = (ISSUE_MISSING, ISSUE_UNIT_CHANGED, ISSUE_UNIT_UNFIT)
+ISSUES: Final = (*SENSOR_ISSUES, ISSUE_DISH_EMPTY)
 
 
-def issue_id(kind: str, entry: ConfigEntry, entity_id: str) -> str:
+def issue_id(kind: str, entry: GalleyConfigEntry, entity_id: str) -> str:
     """Return the id of an issue about one entity of one boat."""
     return f"{kind}_{entry.entry_id}_{entity_id}"
 
 
 @callback
-def async_forget_issues(hass: HomeAssistant, entry: ConfigEntry) -> None:
-    """Take back every issue about the sensors of a boat."""
+def async_forget_issues(
+    hass: HomeAssistant, entry: GalleyConfigEntry, kept: Container[str] = ()
+) -> None:
+    """Take back the issues about a boat, but for those to be kept."""
     starts = tuple(f"{kind}_{entry.entry_id}_" for kind in ISSUES)
     for domain, issue in list(ir.async_get(hass).issues):
-        if domain == DOMAIN and issue.startswith(starts):
+        if domain == DOMAIN and issue.startswith(starts) and issue not in kept:
             ir.async_delete_issue(hass, domain, issue)
 
 
 class SourceWatch:
     """Watches the entities of one boat."""
 
-    def __init__(self, hass: HomeAssistant, entry: ConfigEntry) -> None:
+    def __init__(self, hass: HomeAssistant, entry: GalleyConfigEntry) -> None:
         """Take the entities from the entry."""
         self._hass = hass
         self._entry = entry
@@ -62,6 +68,7 @@ class SourceWatch:
     def async_start(self) -> CALLBACK_TYPE:
         """Watch until the returned function is called."""
         self._forget_left_over()
+        self._check_dishes()
         self._unsubscribe = [
             async_track_entity_registry_updated_event(
                 self._hass, list(self._quantities), self._async_registry_updated
@@ -80,7 +87,11 @@ class SourceWatch:
     def _async_started(self, _: HomeAssistant) -> None:
         self._unsubscribe.append(
             async_track_time_interval(
-                self._hass, self._async_check_all, CHECK, name="Galley sources"
+                self._hass,
+                self._async_check_all,
+                CHECK,
+                name="Galley sources",
+                cancel_on_shutdown=True,
             )
         )
         self._async_check_all()
@@ -99,23 +110,41 @@ class SourceWatch:
             self._missing_since[data["entity_id"]] = 0.0
             self._check(data["entity_id"])
         elif data["action"] == "update" and "old_entity_id" in data:
-            async_replace_entity(
-                self._hass, self._entry, data["old_entity_id"], data["entity_id"]
-            )
+            old, new = data["old_entity_id"], data["entity_id"]
+            self._entry.runtime_data.async_entity_renamed(old, new)
+            async_replace_entity(self._hass, self._entry, old, new)
         else:
             self._check(data["entity_id"])
 
     def _forget_left_over(self) -> None:
-        """Take back issues about entities that the boat no longer reads."""
-        kept = {
-            issue_id(kind, self._entry, entity_id)
-            for kind in ISSUES
-            for entity_id in self._quantities
-        }
-        starts = tuple(f"{kind}_{self._entry.entry_id}_" for kind in ISSUES)
-        for domain, issue in list(ir.async_get(self._hass).issues):
-            if domain == DOMAIN and issue.startswith(starts) and issue not in kept:
-                ir.async_delete_issue(self._hass, domain, issue)
+        """Take back issues about what the boat no longer has."""
+        async_forget_issues(
+            self._hass,
+            self._entry,
+            {
+                issue_id(kind, self._entry, entity_id)
+                for kind in SENSOR_ISSUES
+                for entity_id in self._quantities
+            },
+        )
+
+    def _check_dishes(self) -> None:
+        """Tell of dishes that lost all their appliances."""
+        appliances = {p.part_id for p in parts_of(self._entry, SUBENTRY_APPLIANCE)}
+        for dish in parts_of(self._entry, SUBENTRY_DISH):
+            if is_empty_dish(dish, appliances):
+                ir.async_create_issue(
+                    self._hass,
+                    DOMAIN,
+                    issue_id(ISSUE_DISH_EMPTY, self._entry, dish.part_id),
+                    is_fixable=False,
+                    severity=ir.IssueSeverity.WARNING,
+                    translation_key=ISSUE_DISH_EMPTY,
+                    translation_placeholders={
+                        "boat": self._entry.title,
+                        "dish": dish.name,
+                    },
+                )
 
     def _check(self, entity_id: str) -> None:
         self._check_presence(entity_id)
@@ -182,8 +211,3 @@ class SourceWatch:
         ir.async_delete_issue(
             self._hass, DOMAIN, issue_id(kind, self._entry, entity_id)
         )
-
-
-def quantity_of(entry: ConfigEntry, entity_id: str) -> Quantity | None:
-    """Return what an entity of the boat measures, None if the boat does not read it."""
-    return quantities_of(entry).get(entity_id)

@@ -75,7 +75,7 @@ class Sources:
 
     def reading(self, entity_id: str, state: State | None, at_s: float) -> Reading:
         """Return a state as a reading; a state that is gone is an unavailable one."""
-        text = STATE_UNAVAILABLE if state is None else self._text(entity_id, state)
+        text = STATE_UNAVAILABLE if state is None else self.text(state)
         self._note_lost(entity_id, text in (STATE_UNAVAILABLE, STATE_UNKNOWN))
         return Reading(entity_id, text, at_s)
 
@@ -88,15 +88,31 @@ class Sources:
             if (state := self._hass.states.get(entity_id)) is not None
         ]
 
-    def _text(self, entity_id: str, state: State) -> str:
-        quantity = self._quantities[entity_id]
+    def has_expected_unit(self, state: State) -> bool:
+        """Whether a state's number can be taken as it is."""
         unit = state.attributes.get(ATTR_UNIT_OF_MEASUREMENT)
-        expected = wanted_unit(quantity, entity_id, self._units)
-        if unit is None or not expected or unit == expected:
+        expected = self._expected_unit(state.entity_id)
+        return unit is None or not expected or bool(unit == expected)
+
+    def text(self, state: State) -> str:
+        """Return a state's text, its number in the unit that is expected."""
+        if self.has_expected_unit(state):
             return state.state
         if state.state in (STATE_UNAVAILABLE, STATE_UNKNOWN):
             return state.state
-        return convert(quantity, state.state, unit, expected) or STATE_UNAVAILABLE
+        entity_id = state.entity_id
+        return (
+            convert(
+                self._quantities[entity_id],
+                state.state,
+                state.attributes[ATTR_UNIT_OF_MEASUREMENT],
+                self._expected_unit(entity_id),
+            )
+            or STATE_UNAVAILABLE
+        )
+
+    def _expected_unit(self, entity_id: str) -> str:
+        return wanted_unit(self._quantities[entity_id], entity_id, self._units)
 
     def _note_lost(self, entity_id: str, lost: bool) -> None:
         """Write one line when a source is lost, one when it is back."""

@@ -1,0 +1,157 @@
+"""Taking up a saved engine, though the boat may have been changed meanwhile.
+
+Where the boat is the same but for names and numbers, the engine goes on in the middle of a
+meal. Where sensors or appliances came, went or changed their kind, what was cooked so far
+is settled as the old boat saw it, and a new engine starts with what the old one learnt.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+import logging
+from typing import Any
+
+from .core.boat import Boat
+from .core.boat_problems import BoatError
+from .core.boat_schema import parse_boat
+from .core.engine import Engine
+from .core.events import Event
+from .core.live import ApplianceState
+from .counters import Counters
+from .engine_store import StoredEngine
+
+_LOGGER = logging.getLogger(__name__)
+
+
+@dataclass(slots=True)
+class TakenUp:
+    """An engine ready to go on, the counters, and what was settled on the way."""
+
+    engine: Engine
+    counters: Counters
+    events: list[Event] = field(default_factory=list)
+
+
+def take_up(boat: Boat, names: Mapping[str, str], stored: StoredEngine) -> TakenUp:
+    """Return the engine that goes on where the stored one stopped.
+
+    `names` tells each appliance's present name by subentry id. Counters of appliances
+    that are gone are dropped. Reads time zones from files and may take a while: not for
+    the event loop.
+    """
+    counters = Counters(stored["counters"])
+    taken = TakenUp(Engine(boat), counters)
+    try:
+        _take_up_engine(boat, names, stored, taken)
+    except (BoatError, LookupError, TypeError, ValueError, AttributeError) as err:
+        _LOGGER.warning(
+            "%s: the saved state cannot be read (%s: %s). Counters go on; what was being"
+            " cooked is lost",
+            boat.name,
+            type(err).__name__,
+            err,
+        )
+        taken = TakenUp(Engine(boat), Counters(stored["counters"]))
+    taken.counters.forget_appliances_but(set(names))
+    taken.counters.start_from(taken.engine.totals, names)
+    return taken
+
+
+def _take_up_engine(
+    boat: Boat, names: Mapping[str, str], stored: StoredEngine, taken: TakenUp
+) -> None:
+    state = stored["engine"]
+    if not state:
+        return
+    old_names = stored["names"]
+    new_name = {
+        old: names[part_id] for part_id, old in old_names.items() if part_id in names
+    }
+    changed = {old: new for old, new in new_name.items() if old != new}
+    old_boat = parse_boat(stored["boat"])
+    if _structure(old_boat, new_name) == _structure(boat, {}) and not (
+        changed.keys() & _words_of_state(boat)
+    ):
+        taken.engine = Engine.restore(boat, renamed(state, changed))
+        return
+    old = Engine.restore(old_boat, state)
+    taken.counters.start_from(old.totals, old_names)
+    taken.events = old.finish()
+    taken.counters.absorb(old.totals, old_names)
+    taken.engine = Engine.restore(boat, _with_learned(boat, old, new_name))
+
+
+def _structure(boat: Boat, new_name: Mapping[str, str]) -> tuple[object, ...]:
+    """Return what must be equal for an engine to go on in the middle of things."""
+    return (
+        boat.sensors,
+        tuple(
+            (
+                new_name.get(appliance.name, appliance.name),
+                appliance.kind,
+                appliance.power_sensor,
+                appliance.supply,
+                appliance.circuit,
+            )
+            for appliance in boat.appliances
+        ),
+        tuple((circuit.name, circuit.relay) for circuit in boat.circuits),
+    )
+
+
+def _with_learned(
+    boat: Boat, old: Engine, new_name: Mapping[str, str]
+) -> dict[str, Any]:
+    """Return a new engine's state with what the old one learnt and counted."""
+    fresh = Engine(boat).snapshot()
+    past = renamed(old.snapshot(), dict(new_name))
+    kinds = {
+        new_name.get(appliance.name, appliance.name): appliance.kind
+        for appliance in old.boat.appliances
+    }
+    same = {a.name for a in boat.appliances if kinds.get(a.name) is a.kind}
+    beliefs = past["inference"]["beliefs"]
+    fresh["inference"]["beliefs"] |= {
+        name: belief for name, belief in beliefs.items() if name in same
+    }
+    fresh["inference"]["resting"] = past["inference"]["resting"]
+    fresh["last_meal"] = past["last_meal"]
+    fresh["totals"] = past["totals"]
+    return fresh
+
+
+def renamed(value: Any, names: Mapping[str, str]) -> Any:
+    """Return plain data with every text that is a key of `names` replaced."""
+    if not names:
+        return value
+    if isinstance(value, str):
+        return names.get(value, value)
+    if isinstance(value, Mapping):
+        return {
+            names.get(key, key): renamed(part, names) for key, part in value.items()
+        }
+    if isinstance(value, (list, tuple)):
+        return [renamed(part, names) for part in value]
+    return value
+
+
+def _words_of_state(boat: Boat) -> set[str]:
+    """Return the words that an engine's state itself is made of.
+
+    An appliance of such a name (`oven` is none, `heating` is one) cannot be renamed by
+    looking for its name.
+    """
+    return {*_texts(Engine(boat).snapshot()), *ApplianceState} - {
+        appliance.name for appliance in boat.appliances
+    }
+
+
+def _texts(value: Any) -> Iterator[str]:
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, Mapping):
+        for key, part in value.items():
+            yield str(key)
+            yield from _texts(part)
+    elif isinstance(value, (list, tuple)):
+        for part in value:
+            yield from _texts(part)
