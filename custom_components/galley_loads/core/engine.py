@@ -98,7 +98,9 @@ class Engine:
         """End of the history: settle everything."""
         events: list[Event] = []
         for sample in self._assembler.finish():
-            self._take(sample, events)
+            # Minutes may have passed by themselves since the last reading.
+            if self.latest_s is None or sample.at_s >= self.latest_s:
+                self._take(sample, events)
         self._inference.finish()
         self._settle(events)
         for run in self._runs.finish():

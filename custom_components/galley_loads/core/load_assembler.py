@@ -163,6 +163,16 @@ class LoadAssembler:
         self._now_s = max(self._now_s, at_s)
         return self._pass(at_s) if at_s >= self._due_s else []
 
+    def finish(self) -> list[LoadSample]:
+        """End of the history: return what is held back, and what holds at the end."""
+        if self._clock_s == -inf:
+            return []
+        samples = self._pass(self._clock_s)
+        if self._fusion is None:
+            return [*samples, self._sample(self._clock_s)]
+        self._fusion.rest_changed(self._clock_s, *self._parts())
+        return [*samples, *self._fusion.release(inf)]
+
     def _pass(self, at_s: float) -> list[LoadSample]:
         """End what may not be believed any longer, and decide what is due."""
         samples = self._expire(at_s) if at_s >= self._expiry_s else []
@@ -216,16 +226,7 @@ class LoadAssembler:
     def _fuse(
         self, fusion: Fusion, source: Source, before: float | None, at_s: float
     ) -> list[LoadSample]:
-        solar_w = _total(self._solar)
-        battery_w, battery_a, voltage_v = self._bank()
-        bank, factor_v = battery_w, 1.0
-        if self._by_current and self._voltage is not None:
-            bank = None if battery_w is None else battery_a
-            factor_v = voltage_v or 0.0
-        parts = Parts(
-            solar_w if self._solar else 0.0, _total(self._other), bank, factor_v
-        )
-        rest = self._rest(battery_a, voltage_v)
+        parts, rest = self._parts()
         index = self._companions.get(source.entity_id)
         if index is None and not self._is_clock(source):
             fusion.rest_changed(at_s, parts, rest)
@@ -238,6 +239,19 @@ class LoadAssembler:
         samples = fusion.release(self._clock_s)
         self._set_due()
         return samples
+
+    def _parts(self) -> tuple[Parts, Rest]:
+        """Return what the sensors say now, for putting the load together."""
+        solar_w = _total(self._solar)
+        battery_w, battery_a, voltage_v = self._bank()
+        bank, factor_v = battery_w, 1.0
+        if self._by_current and self._voltage is not None:
+            bank = None if battery_w is None else battery_a
+            factor_v = voltage_v or 0.0
+        parts = Parts(
+            solar_w if self._solar else 0.0, _total(self._other), bank, factor_v
+        )
+        return parts, self._rest(battery_a, voltage_v)
 
     def _is_clock(self, source: Source) -> bool:
         """Whether the bank's power is told by this source at present."""
