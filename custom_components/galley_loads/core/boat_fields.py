@@ -52,7 +52,7 @@ class Number:
         self.low, self.high = low, high
         self._above, self._below = above, below
         start = f"above {low:g}, at most" if above else f"from {low:g} to"
-        end = f"below {high:.6g}" if below else f"{high:.6g}"
+        end = f"below {high:.7g}" if below else f"{high:.7g}"
         self.allowed = f"a number {start} {end}{f' {unit}' if unit else ''}"
         self._hint = f" ({hint})" if hint else ""
 

@@ -60,6 +60,14 @@ for _tag, _pattern in _NUMBERS:
     _Loader.add_implicit_resolver(_tag, _pattern, list("-+.0123456789"))
 
 
+class _Dumper(yaml.SafeDumper):
+    """Quotes what either reading of numbers would not take for text."""
+
+
+for _tag, _pattern in _NUMBERS:
+    _Dumper.add_implicit_resolver(_tag, _pattern, list("-+.0123456789"))
+
+
 def _unreadable(message: str) -> BoatError:
     return BoatError([Problem((), Fault.UNREADABLE, message)])
 
@@ -121,6 +129,10 @@ def read_boat(path: Path) -> Boat:
 
 def boat_to_text(boat: Boat) -> str:
     """Return the boat file of a boat; `boat_from_text` reads it back as an equal boat."""
-    return yaml.safe_dump(
-        boat_to_mapping(boat), sort_keys=False, allow_unicode=True, width=88
+    return yaml.dump(
+        boat_to_mapping(boat),
+        Dumper=_Dumper,
+        sort_keys=False,
+        allow_unicode=True,
+        width=88,
     )

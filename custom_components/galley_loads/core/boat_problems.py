@@ -74,15 +74,18 @@ class FieldInvalid(vol.Invalid):
 
 def shown(value: Any) -> str:
     """Return a value as it may stand in a one-line message."""
-    if isinstance(value, str) or value is None or isinstance(value, (bool, int, float)):
-        text = "nothing" if value is None else repr(value)
+    if value is None:
+        text = "nothing"
+    elif isinstance(value, int) and value.bit_length() > _LONGEST_SHOWN * 3:
+        text = "a huge number"
+    elif isinstance(value, (str, bool, int, float)):
+        text = repr(value)
     elif isinstance(value, dict):
         text = "a mapping"
     elif isinstance(value, (list, tuple)):
         text = "a list"
     else:
-        text = str(value)
-    text = " ".join(text.split())
+        text = " ".join(str(value).split())
     if len(text) > _LONGEST_SHOWN:
         text = f"{text[: _LONGEST_SHOWN - 1]}…"
     return text
