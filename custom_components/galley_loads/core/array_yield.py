@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from .photovoltaic import typical_yield
+from .quantiles import quantile
 from .sun import SunPosition
 
 _AZIMUTH_CELL_DEG: Final = 15.0
@@ -33,14 +34,6 @@ def sky_cell(sun: SunPosition) -> int:
     return column * _ELEVATION_CELLS + bisect_right(
         _ELEVATION_EDGES_DEG, sun.elevation_deg
     )
-
-
-def _quantile(values: list[float], share: float) -> float:
-    """Return a quantile of sorted values, between neighbours by straight line."""
-    place = share * (len(values) - 1)
-    low = int(place)
-    high = min(low + 1, len(values) - 1)
-    return values[low] + (values[high] - values[low]) * (place - low)
 
 
 class ArrayYield:
@@ -78,11 +71,11 @@ class ArrayYield:
         general = prior
         if everything:
             seen = max(len(days) for days in self._best.values())
-            found = _quantile(everything, _CLEAR_QUANTILE)
+            found = quantile(everything, _CLEAR_QUANTILE)
             general = (found * seen + prior * _PRIOR_DAYS) / (seen + _PRIOR_DAYS)
         own = {
             cell: (
-                _quantile(sorted(value for _, value in days), _CLEAR_QUANTILE),
+                quantile(sorted(value for _, value in days), _CLEAR_QUANTILE),
                 len(days),
             )
             for cell, days in self._best.items()

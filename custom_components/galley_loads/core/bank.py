@@ -63,7 +63,8 @@ def peukert_hours(
     The capacity is the one stated at `rated_hours`, so that I = C / H lasts exactly that
     long (the bare form t = C / I^k needs the capacity at 1 A instead).
     """
-    return rated_hours * (capacity_ah / (current_a * rated_hours)) ** exponent
+    share: float = (capacity_ah / (current_a * rated_hours)) ** exponent
+    return rated_hours * share
 
 
 def peukert_factor(current_a: float, bank: Bank) -> float:
@@ -76,7 +77,8 @@ def peukert_factor(current_a: float, bank: Bank) -> float:
     rated_a = bank.capacity_ah / bank.rated_hours
     if current_a <= rated_a:
         return 1.0
-    return float((current_a / rated_a) ** (peukert_exponent(bank) - 1.0))
+    factor: float = (current_a / rated_a) ** (peukert_exponent(bank) - 1.0)
+    return factor
 
 
 def usable_wh(bank: Bank, soc: float) -> float:

@@ -75,6 +75,7 @@ class ChargeState:
 
 def soc_by_voltage(bank: Bank, voltage_v: float) -> float:
     """Return the state of charge in percent that a resting voltage suggests, 0 to 100."""
+    table: Sequence[tuple[float, float]]
     if bank.chemistry.is_lead:
         table, cells = _LEAD_OPEN_CIRCUIT, round(bank.nominal_voltage_v / 2.0)
     elif bank.chemistry is Chemistry.LFP:

@@ -148,7 +148,10 @@ class Cookbook:
     def restore(self, state: Mapping[str, Any]) -> None:
         """Take a state that `snapshot` gave."""
         self._dishes = {
-            name: tuple(Cooking(*row[:4], tuple(row[4])) for row in cookings)
+            name: tuple(
+                Cooking(at_s, energy_wh, minutes, peak_w, tuple(appliances))
+                for at_s, energy_wh, minutes, peak_w, appliances in cookings
+            )
             for name, cookings in state["dishes"].items()
         }
         self._runs = {

@@ -24,6 +24,7 @@ from .load import LoadSample
 from .meals import Meal
 from .outlook_view import OutlookView
 from .photovoltaic import STANDARD_IRRADIANCE_W_M2
+from .quantiles import quantile
 from .quarters import QUARTER_S, Quarter, QuarterMeter
 from .sky_history import (
     LEAST_ELEVATION_DEG,
@@ -33,6 +34,7 @@ from .sky_history import (
     quarter_of,
 )
 from .sky_outlook import PRIOR_MEMORY, memory_of
+from .sky_spread import ISSUE_EVERY_QUARTERS, LOOK_QUARTERS, SpreadKeeper
 from .solar_forecast import ForecastPeriod, SolarForecast
 from .sun import sun_position
 
@@ -54,6 +56,7 @@ class Outlook:
         self._yield = ArrayYield(0.0 if boat.solar is None else None)
         self._sky = SkyHistory()
         self._memory = PRIOR_MEMORY
+        self._spread = SpreadKeeper()
         self._demand = DemandHistory(boat.time_zone)
         self._forecast = SolarForecast()
         self._cookbook = Cookbook()
@@ -182,8 +185,26 @@ class Outlook:
             usual = self._yield.table[cell]
             if not quarter.turned_away or ratio > usual:
                 self._yield.observe(cell, number // 96, ratio)
+        self._learn_spread(number, cell, None if quarter.turned_away else ratio)
         self._learn_bank(quarter)
         self._learn_demand(quarter, standard_w, cell)
+
+    def _learn_spread(self, quarter: int, cell: int, ratio: float | None) -> None:
+        """Hold the sky against what was expected of it, and expect anew now and then."""
+        if ratio is not None:
+            self._spread.observe(quarter, ratio / self._yield.table[cell])
+        if (quarter + 1) % ISSUE_EVERY_QUARTERS or not self.boat.sensors.solar_power:
+            return
+        view = self.view()
+        at_s = (quarter + 1) * QUARTER_S
+        steps = view.steps_ahead(at_s, LOOK_QUARTERS)
+        members = view.clearness_ahead(at_s, steps)
+        columns = [sorted(column) for column in zip(*members, strict=True)]
+        self._spread.issue(
+            quarter + 1,
+            [quantile(column, 0.1) for column in columns],
+            [quantile(column, 0.9) for column in columns],
+        )
 
     def _turn_day(self, day: int) -> None:
         """Once a day, work out anew what takes a moment."""
@@ -255,6 +276,7 @@ class Outlook:
             yield_table=self._yield.table,
             sky_days=days,
             memory=self._memory,
+            spread=self._spread.spread,
             forecast_w=dict(self._forecast.power_w),
             background_w=self._demand.profile.table(self._prior_background_w()),
             past_hours=dict(self._demand.hours),
@@ -276,6 +298,7 @@ class Outlook:
             "conversion": self._conversion.snapshot(),
             "yield": self._yield.snapshot(),
             "sky": self._sky.snapshot(),
+            "spread": self._spread.snapshot(),
             "memory": [list(self._memory.by_hour), list(self._memory.by_night)],
             "demand": self._demand.snapshot(),
             "forecast": self._forecast.snapshot(),
@@ -305,6 +328,7 @@ class Outlook:
         outlook._conversion.restore(state["conversion"])
         outlook._yield.restore(state["yield"])
         outlook._sky.restore(state["sky"])
+        outlook._spread.restore(state["spread"])
         by_hour, by_night = state["memory"]
         outlook._memory = type(PRIOR_MEMORY)(tuple(by_hour), (by_night[0], by_night[1]))
         outlook._demand.restore(state["demand"])

@@ -1,6 +1,6 @@
 """What is known at one moment, immutable: the ground on which advice is given."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from .array_yield import sky_cell
@@ -14,8 +14,10 @@ from .habits import Use
 from .inverter import Conversion
 from .load import LoadSample
 from .photovoltaic import STANDARD_IRRADIANCE_W_M2
-from .sky_history import SkyDay
-from .sky_outlook import Memory
+from .quarters import QUARTER_S
+from .sky_history import SkyDay, clearness_of, quarter_of
+from .sky_outlook import Memory, Step, clearness_members
+from .sky_spread import Spread
 from .sun import sun_position
 
 
@@ -40,6 +42,7 @@ class OutlookView:
     yield_table: tuple[float, ...]
     sky_days: tuple[SkyDay, ...]
     memory: Memory
+    spread: Spread
     forecast_w: Mapping[int, float]
     background_w: tuple[float, ...]
     past_hours: Mapping[int, PastHour]
@@ -62,3 +65,25 @@ class OutlookView:
             self.array_w * haurwitz_w_m2(sun.zenith_deg) / STANDARD_IRRADIANCE_W_M2
         )
         return standard_w * self.yield_table[sky_cell(sun)]
+
+    def steps_ahead(self, at_s: float, count: int) -> list[Step]:
+        """Return the quarter hours from `at_s` on with their clear-sky power."""
+        now_quarter = quarter_of(at_s)
+        nights, dark = 0, False
+        steps: list[Step] = []
+        for i in range(count):
+            clear_w = self.clear_power_w(at_s + (i + 0.5) * QUARTER_S)
+            if clear_w <= 0.0:
+                dark = True
+            elif dark:
+                dark, nights = False, nights + 1
+            steps.append(Step(now_quarter + i, clear_w, nights))
+        return steps
+
+    def clearness_ahead(self, at_s: float, steps: Sequence[Step]) -> list[list[float]]:
+        """Return possible futures of the sky: per member the clearness at each step."""
+        now_quarter = quarter_of(at_s)
+        past = clearness_of(self.sky_days, self.yield_table).until(now_quarter)
+        return clearness_members(
+            past, self.memory, now_quarter, steps, self.forecast_w, self.spread
+        )

@@ -11,9 +11,11 @@ forecast instead, by how past days turned out against theirs.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import exp
+from statistics import median
 from typing import Final
 
 from .sky_history import QUARTERS_PER_DAY, Clearness
+from .sky_spread import AS_IS, Spread, lead_class
 
 MEMBERS: Final = 28
 """Possible futures. Four weeks: the weather of the season, every weekday four times."""
@@ -133,15 +135,15 @@ def _mean_at(
     return sum(found) / len(found) if found else None
 
 
-def solar_members(
+def clearness_members(
     past: Clearness,
     memory: Memory,
     now_quarter: int,
     steps: Sequence[Step],
     forecast_w: Mapping[int, float],
-    spread: float = 1.0,
+    spread: Spread = AS_IS,
 ) -> list[list[float]]:
-    """Return possible futures: per member the array's power in W at each step.
+    """Return possible futures: per member the clearness at each step.
 
     Args:
         past: clearness up to `now_quarter` (the first quarter hour that is not over).
@@ -149,7 +151,7 @@ def solar_members(
         now_quarter: number of the quarter hour in progress.
         steps: the quarter hours ahead.
         forecast_w: the owner's forecast, W by quarter hour, where there is one.
-        spread: factor on the members' distance from their mean (learnt calibration).
+        spread: factors on the members' distance from their middle, learnt.
     """
     known = [
         now_quarter - back
@@ -179,15 +181,9 @@ def solar_members(
         _lead_on(course, memory, now_quarter, hour_at, day_at, past, steps, forecast_w)
         for course in courses
     ]
-    if spread != 1.0:
-        members = _spread_out(members, spread)
-    return [
-        [
-            min(max(k, _LOWEST), _HIGHEST) * step.clear_w
-            for k, step in zip(member, steps, strict=True)
-        ]
-        for member in members
-    ]
+    if spread is not AS_IS:
+        members = _spread_out(members, steps, now_quarter, spread)
+    return [[min(max(k, _LOWEST), _HIGHEST) for k in member] for member in members]
 
 
 def _mean(values: Sequence[float]) -> float:
@@ -311,14 +307,19 @@ def _at_lag(by_hour: Sequence[float], lag: float) -> float:
     return by_hour[low] + (by_hour[high] - by_hour[low]) * (lag - low)
 
 
-def _spread_out(members: list[list[float]], spread: float) -> list[list[float]]:
-    """Draw all members away from (or to) their mean by one factor."""
-    count = len(members)
-    means = [sum(column) / count for column in zip(*members, strict=True)]
-    return [
-        [
-            mean + spread * (value - mean)
-            for value, mean in zip(member, means, strict=True)
-        ]
-        for member in members
-    ]
+def _spread_out(
+    members: list[list[float]],
+    steps: Sequence[Step],
+    now_quarter: int,
+    spread: Spread,
+) -> list[list[float]]:
+    """Draw members away from (or to) their middle, below and above apart."""
+    columns: list[list[float]] = []
+    for step, column in zip(steps, zip(*members, strict=True), strict=True):
+        which = lead_class(step.quarter - now_quarter)
+        below, above = spread.below[which], spread.above[which]
+        middle = median(column)
+        columns.append(
+            [middle + (below if k < middle else above) * (k - middle) for k in column]
+        )
+    return [list(row) for row in zip(*columns, strict=True)]

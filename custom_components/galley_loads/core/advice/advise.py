@@ -5,6 +5,7 @@ from typing import Final
 
 from ..habits import usual_uses
 from ..outlook_view import OutlookView
+from ..quantiles import quantile
 from ..sky_history import clearness_of, quarter_of
 from ..sun import next_sunrise_s
 from .answer import Advice, ForecastStep, Verdict
@@ -20,15 +21,7 @@ from .reasons import (
 )
 from .request import DishRequest, StartWindow, start_window
 from .scenario import STEP_S, STEPS_PER_DAY, Scenario, build_scenario
-from .starts import (
-    DishPower,
-    Start,
-    bank_model,
-    base_paths,
-    dish_power,
-    quantile,
-    weigh_start,
-)
+from .starts import DishPower, Start, bank_model, base_paths, dish_power, weigh_start
 from .verdict import Decision, decide
 
 _FULL: Final = 99.5

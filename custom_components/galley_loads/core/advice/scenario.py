@@ -16,8 +16,7 @@ from ..bank import accepts_charge
 from ..habits import boat_time, done_today, hour_of_week, shifted_s
 from ..outlook_view import OutlookView
 from ..quarters import QUARTER_S
-from ..sky_history import clearness_of, quarter_of
-from ..sky_outlook import MEMBERS, Step, solar_members
+from ..sky_outlook import MEMBERS
 
 STEP_S: Final = QUARTER_S
 STEP_H: Final = STEP_S / 3600.0
@@ -129,21 +128,11 @@ def _common_divisor(a: int, b: int) -> int:
 def _solar(view: OutlookView, grid: Grid) -> list[list[float]]:
     if not view.has_sun:
         return [[0.0] * grid.steps] * MEMBERS
-    clear_w = [
-        view.clear_power_w(grid.time_s(i) + STEP_S / 2) for i in range(grid.steps)
+    steps = view.steps_ahead(grid.at_s, grid.steps)
+    return [
+        [k * step.clear_w for k, step in zip(member, steps, strict=True)]
+        for member in view.clearness_ahead(grid.at_s, steps)
     ]
-    now_quarter = quarter_of(grid.at_s)
-    past = clearness_of(view.sky_days, view.yield_table).until(now_quarter)
-    nights = 0
-    dark = False
-    steps: list[Step] = []
-    for i, power_w in enumerate(clear_w):
-        if power_w <= 0.0:
-            dark = True
-        elif dark:
-            dark, nights = False, nights + 1
-        steps.append(Step(now_quarter + i, power_w, nights))
-    return solar_members(past, view.memory, now_quarter, steps, view.forecast_w)
 
 
 def _known_days(view: OutlookView, at_s: float) -> int:

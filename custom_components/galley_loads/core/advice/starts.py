@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..outlook_view import OutlookView
+from ..quantiles import quantile
 from .bank_path import BankModel, BankPath, follow, with_dish
 from .scenario import STEP_H, STEP_S, STEPS_PER_DAY, Scenario
 
@@ -24,14 +25,6 @@ class Start:
     chance_above_reserve: float
     from_sun_wh: float
     refused_wh: float
-
-
-def quantile(ordered: Sequence[float], share: float) -> float:
-    """Return a quantile of sorted values, between neighbours by straight line."""
-    place = share * (len(ordered) - 1)
-    low = int(place)
-    high = min(low + 1, len(ordered) - 1)
-    return ordered[low] + (ordered[high] - ordered[low]) * (place - low)
 
 
 def bank_model(view: OutlookView, takes_charge: bool) -> BankModel:

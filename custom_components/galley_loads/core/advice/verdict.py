@@ -15,7 +15,7 @@ from .starts import Start
 LEAST_CHANCE: Final = 0.9
 MATERIAL_SHARE: Final = 0.1
 _LEAST_SPARED_SHARE: Final = 0.02
-_AS_GOOD_SHARE: Final = 0.02
+_AS_GOOD_SHARE: Final = 0.005
 
 
 class Gain(StrEnum):
