@@ -257,21 +257,30 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
     ),
     Kind.ELECTRIC_HOB: Description(
         states={
-            "heat": State(Full(), (60, 900), {"rest": 0.5, "zone": 0.1, OFF: 0.4}),
-            "zone": State(
-                Level(0.2, 1.05),
-                (60, 900),
-                {"rest": 0.3, "zone": 0.2, OFF: 0.5},
-                fresh=True,
-            ),
+            "heat": State(Full(), (60, 900), {"rest": 0.5, OFF: 0.5}),
             "rest": State(
                 Small(0, 20), (4, 90), {"cycle": 0.92, OFF: 0.08}, holding=True
             ),
-            "cycle": State(
-                Level(0.2, 1.05), (4, 90), {"rest": 0.92, OFF: 0.08}, holding=True
+            "cycle": State(Full(), (4, 90), {"rest": 0.92, OFF: 0.08}, holding=True),
+            # Another plate than the largest, or several of them.
+            "zone": State(
+                Level(0.2, 1.05),
+                (60, 900),
+                {"zone rest": 0.3, "zone": 0.2, OFF: 0.5},
+                fresh=True,
+            ),
+            "zone rest": State(
+                Small(0, 20), (4, 90), {"zone cycle": 0.92, OFF: 0.08}, holding=True
+            ),
+            "zone cycle": State(
+                Level(0.2, 1.05),
+                (4, 90),
+                {"zone rest": 0.92, OFF: 0.08},
+                holding=True,
+                like="zone",
             ),
         },
-        starts={"heat": 0.8, "zone": 0.2},
+        starts={"heat": 0.92, "zone": 0.08},
         runs_per_day=3.0,
         heat_up_minutes=6.0,
         holding_share=0.5,
@@ -284,7 +293,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
                 Level(0.03, 0.2), (300, 7200), {OFF: 0.8, "reheat": 0.2}, holding=True
             ),
             "reheat": State(
-                Level(0.05, 1.05), (3, 60), {"rest": 0.7, "warm": 0.3}, holding=True
+                Full(), (2, 60), {"rest": 0.8, "warm": 0.15, OFF: 0.05}, holding=True
             ),
             "rest": State(
                 Small(0, 15), (10, 300), {"reheat": 0.9, OFF: 0.1}, holding=True
@@ -355,11 +364,13 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
     ),
     Kind.COFFEE_MAKER: Description(
         states={
-            "brew": State(Full(), (45, 600), {"rest": 0.6, OFF: 0.4}),
+            "brew": State(Full(), (45, 600), {"rest": 0.8, OFF: 0.2}),
             "rest": State(
-                Small(0, 10), (15, 700), {"keep": 0.95, OFF: 0.05}, holding=True
+                Small(0, 10), (15, 700), {"keep": 0.97, OFF: 0.03}, holding=True
             ),
-            "keep": State(Full(), (2, 40), {"rest": 0.97, OFF: 0.03}, holding=True),
+            "keep": State(
+                Level(0.15, 1.06), (2, 40), {"rest": 0.98, OFF: 0.02}, holding=True
+            ),
         },
         starts={"brew": 1.0},
         runs_per_day=2.0,

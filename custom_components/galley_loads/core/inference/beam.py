@@ -3,12 +3,12 @@
 from math import inf
 from typing import Final
 
-from .explanation import Explanation, Moment, Part
+from .explanation import STILL, Explanation, Moment, Part
 from .extend import Candidate, Extender
 from .plateaus import Plateau
 
 KEPT: Final = 16
-MARGIN: Final = 14.0
+MARGIN: Final = 18.0
 RIVALS: Final = 3
 RIVAL_MARGIN: Final = 8.0
 
@@ -80,46 +80,35 @@ class Beam:
     def cut(self, horizon_s: float) -> list[Moment]:
         """Make the best one's past up to a time final; return it, in order.
 
-        Explanations that disagree with it are dropped; what is final is let go.
+        All explanations go on from there: what is final is let go, and whichever proves
+        better later tells what came after.
         """
-        best = self.explanations[0]
-        path: list[Moment] = []
-        moment = best.past
+        final: list[Moment] = []
+        moment = self.explanations[0].past
         while moment is not None:
-            path.append(moment)
+            if moment.end_s <= horizon_s:
+                final.append(moment)
             moment = moment.parent
-        path.reverse()
-        count = 0
-        while count < len(path) and path[count].end_s <= horizon_s:
-            count += 1
-        if count == 0:
-            return []
-        final = path[:count]
-        last = final[-1]
-        agreeing = [best]
-        for e in self.explanations[1:]:
+        final.reverse()
+        for e in self.explanations:
             moment = e.past
-            while moment is not None and moment.end_s > last.end_s:
-                moment = moment.parent
-            if moment is last:
-                agreeing.append(e)
-        for e in agreeing:
-            moment = e.past
-            if moment is last:
+            if moment is not None and moment.end_s <= horizon_s:
                 e.past = None
                 continue
-            while moment is not None and moment.parent is not last:
-                moment = moment.parent
-            if moment is not None:
-                moment.parent = None
-        self.explanations = agreeing
+            while moment is not None:
+                parent = moment.parent
+                if parent is not None and parent.end_s <= horizon_s:
+                    moment.parent = None
+                    break
+                moment = parent
         return final
 
 
 def _note_rival(winner: Explanation, loser: Explanation) -> None:
     """Remember what nearly won, for the confidence of what did."""
     gap = loser.cost - winner.cost
-    if gap > RIVAL_MARGIN or winner.past is None or loser.past is None:
+    if gap > RIVAL_MARGIN or winner.past is None or winner.runs == loser.runs:
         return
-    rivals = (*winner.past.rivals, (gap, loser.past))
-    winner.past.rivals = rivals[:RIVALS]
+    runs = (*loser.runs, *((p.index, p.run_start_s, STILL) for p in loser.parts))
+    rivals = (*winner.past.rivals, (gap, runs))
+    winner.past.rivals = rivals[-RIVALS:]

@@ -10,6 +10,15 @@ from typing import Final
 UNNAMED: Final = -1
 """Index of a load that nobody named."""
 
+STILL: Final = 1e18
+"""End of a run that still runs."""
+
+type RunSpan = tuple[int, float, float]
+"""Appliance index, start and end of a run; without end while it runs."""
+
+type Rival = tuple[float, tuple[RunSpan, ...]]
+"""What nearly won: by how much it lost, and its recent runs."""
+
 
 class Part:
     """One running load: appliance index (or `UNNAMED`), state, draw and memory.
@@ -56,12 +65,12 @@ class Moment:
         parent: Moment | None,
         start_s: float,
         end_s: float,
-        level_w: float,
+        level_w: float | None,
         base_w: float,
         parts: tuple[Part, ...],
         edge: bool,
     ) -> None:
-        """Hold what is given."""
+        """Hold what is given; a level of None was not measured."""
         self.parent = parent
         self.start_s = start_s
         self.end_s = end_s
@@ -69,7 +78,7 @@ class Moment:
         self.base_w = base_w
         self.parts = parts
         self.edge = edge
-        self.rivals: tuple[tuple[float, Moment], ...] = ()
+        self.rivals: tuple[Rival, ...] = ()
 
 
 class Explanation:
@@ -77,10 +86,19 @@ class Explanation:
 
     `base_w` is the resting load, `total_w` what it expects of the meter. `held` counts the
     plateaus that it takes for a step caught half-way and has not explained yet; the first
-    of them began at `held_since_s`.
+    of them began at `held_since_s`. `runs` are the runs that ended within the last hour.
     """
 
-    __slots__ = ("base_w", "cost", "held", "held_since_s", "parts", "past", "total_w")
+    __slots__ = (
+        "base_w",
+        "cost",
+        "held",
+        "held_since_s",
+        "parts",
+        "past",
+        "runs",
+        "total_w",
+    )
 
     def __init__(
         self,
@@ -89,6 +107,7 @@ class Explanation:
         total_w: float,
         parts: tuple[Part, ...],
         past: Moment | None,
+        runs: tuple[RunSpan, ...] = (),
         held: int = 0,
         held_since_s: float = 0.0,
     ) -> None:
@@ -98,5 +117,6 @@ class Explanation:
         self.total_w = total_w
         self.parts = parts
         self.past = past
+        self.runs = runs
         self.held = held
         self.held_since_s = held_since_s

@@ -18,14 +18,22 @@ from .resting import RestingLevel
 LOG_ROOT_TAU: Final = 0.9189385332046727
 UNNAMED_SLOTS: Final = 2
 UNNAMED_RATE_PER_S: Final = 6.0 / 86400.0
-UNNAMED_LOW_W: Final = 25.0
+UNNAMED_LOW_W: Final = 60.0
 UNNAMED_HIGH_W: Final = 4000.0
+MIDDLE_W: Final = 600.0
 UNNAMED_SCALE_S: Final = (20.0 * 7200.0) ** 0.5
 UNNAMED_SHAPE: Final = 4.394449154672439 / 5.886104031450156
 RESTING_RATE_PER_S: Final = 80.0 / 86400.0
 RESTING_STEP_W: Final = 60.0
 EDGE_COST: Final = 1.5
 LONGEST_EDGE: Final = 3
+PARTIAL_COST: Final = 1.2
+FRESH_COST: Final = 2.0
+OVERLOOKED_W: Final = 70.0
+REMEMBERED_S: Final = 3000.0
+SETTLING_S: Final = 12.0
+SETTLING_SHARE: Final = 0.025
+WANDER_SHARE: Final = 0.004
 
 GO: Final = 0
 END: Final = 1
@@ -51,6 +59,7 @@ class Change(NamedTuple):
     part: int
     who: int
     state: int
+    partial: bool = False
 
 
 class Candidate(NamedTuple):
@@ -78,10 +87,24 @@ def survival_cost(
     return log1p(((to_s - since_s) / m) ** k) - log1p(x0)
 
 
+def overdue_cost(since_s: float, from_s: float, to_s: float, long_s: float) -> float:
+    """Return the further cost of a dwell that lasts beyond nine of ten."""
+    over = to_s - since_s - long_s
+    return 0.0 if over <= 0.0 else min(over, to_s - from_s) / long_s
+
+
 class Extender:
     """All that an extension needs to know of the boat."""
 
-    __slots__ = ("beliefs", "live", "machines", "noise_w", "period_s", "resting")
+    __slots__ = (
+        "beliefs",
+        "live",
+        "machines",
+        "noise_w",
+        "period_s",
+        "resting",
+        "short",
+    )
 
     def __init__(
         self,
@@ -96,6 +119,7 @@ class Extender:
         self.live: tuple[bool, ...] = tuple(True for _ in machines)
         self.noise_w = 1.5
         self.period_s = 2.0
+        self.short = False
 
     def candidates(
         self, source: Explanation, plateau: Plateau, limit: float
@@ -103,8 +127,11 @@ class Extender:
         """Return the ways to extend an explanation that cost less than `limit`."""
         step = plateau.level_w - source.total_w
         wander = 1.0
+        fresh_s = plateau.start_s - SETTLING_S
         for part in source.parts:
-            wander += 0.004 * part.power_w
+            wander += (
+                SETTLING_SHARE if part.since_s > fresh_s else WANDER_SHARE
+            ) * part.power_w
         base_sd = (2.0 * self.noise_w * self.noise_w + wander * wander) ** 0.5
         cost = source.cost
         resting = self.resting
@@ -118,13 +145,14 @@ class Extender:
             )
         ]
         size = step if step >= 0.0 else -step
+        self._silent_ends(source, plateau, step, base_sd, found)
         if size < 4.0 or size < 2.2 * base_sd:
             return found
         if plateau.short and source.held < LONGEST_EDGE:
             found.append(
                 Candidate(cost + EDGE_COST + log(size + 10.0), source, (), True)
             )
-        fixed, free = self._changes(source, plateau.start_s, base_sd)
+        fixed, free = self._changes(source, plateau, base_sd)
         # A step of the resting load: the fridge, a lamp, a pump.
         after = 0.5 * resting.excess(source.base_w + step) ** 2
         small = size / RESTING_STEP_W
@@ -149,6 +177,8 @@ class Extender:
         for change in free:
             if change.low_w <= step <= change.high_w:
                 total = cost + change.cost
+                if change.what == UNNAMED_ON:
+                    total += log(step / MIDDLE_W)
                 if total < best:
                     found.append(Candidate(total, source, ((change, step),), False))
         self._pairs(source, step, fixed, free, best, found)
@@ -206,9 +236,12 @@ class Extender:
                 if two.cost > room:
                     break
                 if two.low_w <= left <= two.high_w and _together(one, two):
+                    total = cost + one.cost + two.cost
+                    if two.what == UNNAMED_ON:
+                        total += log(left / MIDDLE_W)
                     found.append(
                         Candidate(
-                            cost + one.cost + two.cost,
+                            total,
                             source,
                             ((one, one.step_w), (two, left)),
                             False,
@@ -216,11 +249,13 @@ class Extender:
                     )
 
     def _changes(
-        self, source: Explanation, at_s: float, base_sd: float
+        self, source: Explanation, plateau: Plateau, base_sd: float
     ) -> tuple[list[Change], list[Change]]:
         """Return the single changes with a known step, and those with a range of steps."""
         fixed: list[Change] = []
         free: list[Change] = []
+        at_s = plateau.start_s
+        self.short = plateau.short
         period = self.period_s
         base_var = base_sd * base_sd
         log_period = log(period)
@@ -271,7 +306,7 @@ class Extender:
                         fixed,
                         free,
                     )
-            elif off > 0.0:
+            if off > 0.0 and (power >= 3.0 or state.draw != "small"):
                 sd = (base_var + (0.010 * power) ** 2) ** 0.5
                 fixed.append(
                     Change(
@@ -311,7 +346,7 @@ class Extender:
             # middle power stands for it here.
             free.append(
                 Change(
-                    -log(UNNAMED_RATE_PER_S) - log_period + log(width) + log(600.0),
+                    -log(UNNAMED_RATE_PER_S) - log_period + log(width) + log(MIDDLE_W),
                     0.0,
                     0.0,
                     UNNAMED_LOW_W,
@@ -379,7 +414,9 @@ class Extender:
             )
             if state.draw == "small":
                 return
-            cost += 3.0
+            if self.short:
+                self._partial(known, power, cost, what, number, index, to, free)
+            cost += FRESH_COST
         if state.draw == "full":
             for mean, sd, choice in self.beliefs[index].modes:
                 mean *= state.low
@@ -396,15 +433,22 @@ class Extender:
                         to,
                     )
                 )
+            if self.short and known is None:
+                mean = self.beliefs[index].power_w * state.low
+                self._partial(mean, power, cost, what, number, index, to, free)
             return
         if state.draw == "level":
             full = self.beliefs[index].power_w
             low = state.low * full
             high = state.high * full
         else:
-            slack = base_var**0.5
-            low = state.low - 2.0 * slack
-            high = state.high + 2.0 * slack
+            middle = 0.5 * (state.low + state.high)
+            sd = 0.35 * (state.high - state.low)
+            sd = (base_var + sd * sd + (0.010 * power) ** 2) ** 0.5
+            fixed.append(
+                Change(cost, middle - power, sd, 0.0, 0.0, what, number, index, to)
+            )
+            return
         free.append(
             Change(
                 cost + log(high - low),
@@ -418,6 +462,64 @@ class Extender:
                 to,
             )
         )
+
+    @staticmethod
+    def _partial(
+        full: float,
+        power: float,
+        cost: float,
+        what: int,
+        number: int,
+        index: int,
+        to: int,
+        free: list[Change],
+    ) -> None:
+        """Add a pulse so short that the meter shows only a part of its height."""
+        low = 0.1 * full - power
+        high = full - power
+        if high > 20.0 and low < high:
+            free.append(
+                Change(
+                    cost + PARTIAL_COST + log(high - low),
+                    0.0,
+                    0.0,
+                    low,
+                    high,
+                    what,
+                    number,
+                    index,
+                    to,
+                    True,
+                )
+            )
+
+    def _silent_ends(
+        self,
+        source: Explanation,
+        plateau: Plateau,
+        step: float,
+        base_sd: float,
+        found: list[Candidate],
+    ) -> None:
+        """Add the end of a small draw that is long overdue, its step overlooked."""
+        for number, part in enumerate(source.parts):
+            if part.index == UNNAMED:
+                continue
+            state = self.machines[part.index].states[part.state]
+            if part.power_w > OVERLOOKED_W or (
+                plateau.start_s - part.since_s < 1.5 * state.long_s
+            ):
+                continue
+            price = (
+                source.cost
+                + part.power_w / RESTING_STEP_W
+                - log(RESTING_RATE_PER_S * self.period_s)
+                + huber(step / base_sd)
+                + log(base_sd)
+                + LOG_ROOT_TAU
+            )
+            change = Change(0.0, step, 0.0, step, step, END, number, part.index, 0)
+            found.append(Candidate(price, source, ((change, step),), False))
 
     def build(self, candidate: Candidate, plateau: Plateau) -> Explanation:
         """Return the extended explanation, dwell up to the plateau's end charged."""
@@ -438,6 +540,7 @@ class Extender:
                 source.total_w,
                 source.parts,
                 past,
+                source.runs,
                 source.held + 1,
                 source.held_since_s if source.held else plateau.start_s,
             )
@@ -464,6 +567,21 @@ class Extender:
                 past = _relabel(past, source.held, parts)
         else:
             parts, base = self._absorb(parts, base, step, plateau)
+        runs = source.runs
+        if runs and runs[0][2] < plateau.end_s - REMEMBERED_S:
+            runs = runs[1:]
+        for change, _ in candidate.changes:
+            if change.what in (END, RESTART) and change.who != UNNAMED:
+                ended = source.parts[change.part]
+                silent = change.what == RESTART
+                runs = (
+                    *runs,
+                    (
+                        ended.index,
+                        ended.run_start_s,
+                        ended.since_s if silent else plateau.start_s,
+                    ),
+                )
         total = base
         for part in parts:
             total += part.power_w
@@ -481,6 +599,7 @@ class Extender:
                 parts,
                 False,
             ),
+            runs,
         )
 
     def _absorb(
@@ -489,7 +608,15 @@ class Extender:
         """Share a small step among the resting load and the wandering draws."""
         if not parts or -1.0 < step < 1.0:
             return parts, base + step
-        weights = [(0.004 * part.power_w) ** 2 for part in parts]
+        fresh_s = plateau.start_s - SETTLING_S
+        weights = [
+            (
+                (SETTLING_SHARE if part.since_s > fresh_s else WANDER_SHARE)
+                * part.power_w
+            )
+            ** 2
+            for part in parts
+        ]
         total = 2.0 + sum(weights)
         changed: list[Part] = []
         for part, weight in zip(parts, weights, strict=True):
@@ -527,13 +654,15 @@ class Extender:
             return (*parts, Part(UNNAMED, 0, amount, at_s, at_s, ())), base
         if what == START:
             machine = self.machines[change.who]
+            power, base = _bounded(machine, change.state, amount, base)
             part = self._entered(
                 machine,
                 change.state,
-                max(0.0, amount),
+                power,
                 at_s,
                 at_s,
                 (None,) * machine.slots,
+                change.partial,
             )
             return (*parts, part), base
         target = old[change.part]
@@ -541,17 +670,26 @@ class Extender:
         if what == END:
             return rest, base + amount + target.power_w
         machine = self.machines[change.who]
-        power = target.power_w + amount
-        if power < 0.0:
-            base += power
-            power = 0.0
+        power, base = _bounded(machine, change.state, target.power_w + amount, base)
         if what == RESTART:
             part = self._entered(
-                machine, change.state, power, at_s, at_s, (None,) * machine.slots
+                machine,
+                change.state,
+                power,
+                at_s,
+                at_s,
+                (None,) * machine.slots,
+                change.partial,
             )
         else:
             part = self._entered(
-                machine, change.state, power, at_s, target.run_start_s, target.draws
+                machine,
+                change.state,
+                power,
+                at_s,
+                target.run_start_s,
+                target.draws,
+                change.partial,
             )
         return (*rest, part), base
 
@@ -563,9 +701,11 @@ class Extender:
         at_s: float,
         run_start_s: float,
         draws: tuple[float | None, ...],
+        partial: bool,
     ) -> Part:
-        slot = machine.states[state].slot
-        draws = (*draws[:slot], power, *draws[slot + 1 :])
+        if not partial:
+            slot = machine.states[state].slot
+            draws = (*draws[:slot], power, *draws[slot + 1 :])
         return Part(machine.number, state, power, at_s, run_start_s, draws)
 
     def _charge(self, extended: Explanation, plateau: Plateau) -> None:
@@ -593,14 +733,28 @@ class Extender:
             else:
                 cost += survival_cost(
                     part.since_s, start, end, state.scale_s, state.shape
-                )
+                ) + overdue_cost(part.since_s, start, end, state.long_s)
         excess = self.resting.excess(extended.base_w)
         if excess > 0.0:
             cost += 0.003 * excess * (end - start)
         extended.cost = cost
         for part in over:
+            extended.runs = (
+                *extended.runs,
+                (part.index, part.run_start_s, part.since_s),
+            )
             extended.parts = tuple(p for p in extended.parts if p is not part)
             extended.base_w += part.power_w
+
+
+def _bounded(
+    machine: Machine, state: int, power: float, base: float
+) -> tuple[float, float]:
+    """Keep a small draw small; what is over belongs to the resting load."""
+    entered = machine.states[state]
+    high = 1.2 * entered.high if entered.draw == "small" else 1e9
+    kept = min(max(power, 0.0), high)
+    return kept, base + power - kept
 
 
 def _together(one: Change, two: Change) -> bool:

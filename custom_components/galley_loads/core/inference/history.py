@@ -4,11 +4,11 @@ from math import exp
 from typing import Final
 
 from ..activity import Activity, Phase, Segment
-from .explanation import UNNAMED, Explanation, Moment, Part
+from .explanation import STILL, UNNAMED, Explanation, Moment, Part, RunSpan
 from .machine import SILENT_W, Machine
 
 TEMPER: Final = 1.5
-LONGEST_WALK: Final = 400
+REMEMBERED_S: Final = 3000.0
 
 
 def moments_after(last: Moment | None, after_s: float) -> list[Moment]:
@@ -25,7 +25,7 @@ def moments_after(last: Moment | None, after_s: float) -> list[Moment]:
 def part_powers(moment: Moment, before: tuple[Part, ...]) -> list[float]:
     """Return the draw of each part over a moment, edges shared out."""
     powers = [part.power_w for part in moment.parts]
-    if not moment.edge or not powers:
+    if not moment.edge or not powers or moment.level_w is None:
         return powers
     had = {(part.index, part.run_start_s): part for part in before}
     room = moment.level_w - moment.base_w
@@ -118,36 +118,27 @@ def run_confidence(
                 span[1] = moment.end_s
     if not spans:
         return {}
-    known = {id(moment) for moment in path}
     against = dict.fromkeys(spans, 0.0)
-    rivals = [(e.cost - best.cost, e.past) for e in others if e is not best]
+    rivals: list[tuple[float, tuple[RunSpan, ...], float]] = [
+        (
+            e.cost - best.cost,
+            (*e.runs, *((p.index, p.run_start_s, STILL) for p in e.parts)),
+            STILL,
+        )
+        for e in others
+        if e is not best
+    ]
     for moment in path:
-        rivals.extend(moment.rivals)
-    for gap, past in rivals:
-        if gap > 12.0 or past is None:
-            continue
+        rivals.extend((gap, runs, moment.start_s) for gap, runs in moment.rivals)
+    for gap, runs, until in rivals:
         weight = exp(-max(0.0, gap) / TEMPER)
-        end = past.end_s
-        present: dict[int, float] = {}
-        at: Moment | None = past
-        steps = 0
-        while at is not None and id(at) not in known and steps < LONGEST_WALK:
-            for part in at.parts:
-                if part.index != UNNAMED and part.power_w >= SILENT_W:
-                    present[part.index] = (
-                        present.get(part.index, 0.0) + at.end_s - at.start_s
-                    )
-            start = at.start_s
-            at = at.parent
-            steps += 1
-        if steps == 0:
-            continue
         for key, (first, last) in spans.items():
-            overlap = min(last, end) - max(first, start)
-            if overlap <= 0.0 or overlap < 0.3 * (last - first):
+            if first >= until or last < until - REMEMBERED_S:
                 continue
-            drawn = 0.0
-            if present.get(key[0], 0.0) < 0.5 * overlap:
-                drawn = 1.0
-            against[key] += weight * drawn
+            common = 0.0
+            for index, start, end in runs:
+                if index == key[0]:
+                    common += max(0.0, min(end, last, until) - max(start, first))
+            if common < 0.5 * (min(last, until) - first):
+                against[key] += weight
     return {key: 1.0 / (1.0 + sum_) for key, sum_ in against.items()}

@@ -14,7 +14,7 @@ from ..boat import Appliance
 from ..kinds import DESCRIPTIONS, OFF, Full, Level, Small
 
 LN_81: Final = log(81.0)
-SILENT_W: Final = 6.0
+SILENT_W: Final = 14.0
 """A draw that the boat's meters hardly show; its end is not seen but concluded."""
 
 
@@ -37,6 +37,7 @@ class MachineState(NamedTuple):
     high: float
     scale_s: float
     shape: float
+    long_s: float
     follows: tuple[Follow, ...]
     off_chance: float
     holding: bool
@@ -80,6 +81,7 @@ def build_machine(index: int, appliance: Appliance) -> Machine:
                 high=high,
                 scale_s=(low_s * high_s) ** 0.5,
                 shape=LN_81 / log(high_s / low_s),
+                long_s=high_s,
                 follows=tuple(
                     Follow(names.index(to), -log(chance / total))
                     for to, chance in state.follows.items()

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from .explanation import Explanation, Moment, Part
+from .explanation import Explanation, Moment, Part, RunSpan
 
 
 def save(explanations: list[Explanation]) -> dict[str, Any]:
@@ -30,20 +30,12 @@ def save(explanations: list[Explanation]) -> dict[str, Any]:
         return number
 
     def moment_number(last: Moment | None) -> int | None:
-        stack = [last] if last is not None else []
-        while stack:
-            moment = stack[-1]
-            if id(moment) in moments:
-                stack.pop()
-                continue
-            needed = [
-                m
-                for m in (moment.parent, *(rival for _, rival in moment.rivals))
-                if m is not None and id(m) not in moments
-            ]
-            if needed:
-                stack.extend(needed)
-                continue
+        chain: list[Moment] = []
+        moment = last
+        while moment is not None and id(moment) not in moments:
+            chain.append(moment)
+            moment = moment.parent
+        for moment in reversed(chain):
             moments[id(moment)] = len(moment_rows)
             moment_rows.append(
                 [
@@ -54,10 +46,9 @@ def save(explanations: list[Explanation]) -> dict[str, Any]:
                     moment.base_w,
                     [part_number(part) for part in moment.parts],
                     moment.edge,
-                    [[gap, moments[id(rival)]] for gap, rival in moment.rivals],
+                    [[gap, [list(run) for run in runs]] for gap, runs in moment.rivals],
                 ]
             )
-            stack.pop()
         return None if last is None else moments[id(last)]
 
     rows = [
@@ -67,6 +58,7 @@ def save(explanations: list[Explanation]) -> dict[str, Any]:
             e.total_w,
             [part_number(part) for part in e.parts],
             moment_number(e.past),
+            [list(run) for run in e.runs],
             e.held,
             e.held_since_s,
         ]
@@ -92,7 +84,7 @@ def load(state: Mapping[str, Any]) -> list[Explanation]:
             tuple(parts[number] for number in held),
             edge,
         )
-        moment.rivals = tuple((gap, moments[number]) for gap, number in rivals)
+        moment.rivals = tuple((gap, _spans(runs)) for gap, runs in rivals)
         moments.append(moment)
     return [
         Explanation(
@@ -101,8 +93,13 @@ def load(state: Mapping[str, Any]) -> list[Explanation]:
             total,
             tuple(parts[number] for number in held),
             None if past is None else moments[past],
+            _spans(runs),
             count,
             since,
         )
-        for cost, base, total, held, past, count, since in state["explanations"]
+        for cost, base, total, held, past, runs, count, since in state["explanations"]
     ]
+
+
+def _spans(rows: list[list[Any]]) -> tuple[RunSpan, ...]:
+    return tuple((index, start, end) for index, start, end in rows)

@@ -53,6 +53,8 @@ class Inference:
         self._now_s: float | None = None
         self._gap_since_s: float | None = None
         self._next_settle_s = 0.0
+        self._running_parts: tuple[Part, ...] = ()
+        self._running_names: frozenset[str] = frozenset()
         self.settled_until_s: float | None = None
 
     @property
@@ -64,6 +66,26 @@ class Inference:
             )
             for machine, belief in zip(self._machines, self._beliefs, strict=True)
         }
+
+    @property
+    def running(self) -> frozenset[str]:
+        """Names of the appliances that run by what seems best now."""
+        best = self._beam.explanations
+        parts = best[0].parts if best else ()
+        if parts is not self._running_parts:
+            self._running_parts = parts
+            machines = self._machines
+            self._running_names = frozenset(
+                machines[p.index].appliance.name for p in parts if p.index >= 0
+            )
+        if not self._metered:
+            return self._running_names
+        metered = (
+            name
+            for name, meter in self._metered.items()
+            if meter.stretches and meter.stretches[-1].run_start_s is not None
+        )
+        return self._running_names.union(metered)
 
     def observe(self, sample: LoadSample) -> None:
         """Take the next load sample."""
@@ -113,7 +135,7 @@ class Inference:
             end = moments[-1].end_s if moments else until
             if self._gap_since_s is None and self._now_s > end:
                 moments.append(
-                    Moment(None, end, self._now_s, 0.0, best.base_w, best.parts, False)
+                    Moment(None, end, self._now_s, None, best.base_w, best.parts, False)
                 )
             found = segments(
                 self._machines,
@@ -197,7 +219,14 @@ class Inference:
         final = beam.cut(horizon_s)
         self._records.add(final, best, confidence)
         for moment in final:
-            self._resting.add(moment.base_w, moment.end_s - moment.start_s)
+            if moment.edge or moment.level_w is None:
+                continue
+            self._resting.add(
+                moment.level_w,
+                moment.base_w,
+                moment.end_s - moment.start_s,
+                idle=not moment.parts,
+            )
         self._resting.settle()
         if final:
             self._before = final[-1].parts
