@@ -83,6 +83,7 @@ class Galley:
 
     boat: Boat
     quiet_hours: QuietHours | None = None
+    cut_in_quiet_hours: bool = True
     at_s: float = NOON_S
     rest_w: float | None = 110.0
     standby_w: float = 20.0
@@ -102,8 +103,17 @@ class Galley:
         """Set up the desk."""
         self.random = Random(7)
         self.tokens = counted_tokens()
-        self.desk = CutDesk(self.boat, self.tokens, self.quiet_hours)
+        self.desk = self.new_desk()
         self._run_starts: dict[str, float] = {}
+
+    def new_desk(self) -> CutDesk:
+        """Return a desk without a past."""
+        return CutDesk(
+            self.boat,
+            self.tokens,
+            self.quiet_hours,
+            cut_in_quiet_hours=self.cut_in_quiet_hours,
+        )
 
     def load_w(self) -> float | None:
         """Return what the boat's meter shows."""

@@ -16,7 +16,6 @@ from custom_components.galley_loads.core.cutting import (
     Ask,
     Asker,
     Cut,
-    CutDesk,
     Kept,
     NotVerified,
     Outcome,
@@ -175,9 +174,20 @@ def test_a_kept_circuit_is_not_cut_before_its_time() -> None:
     assert cut.at_s == pytest.approx(until_s, abs=10)
 
 
-def test_nothing_is_cut_in_quiet_hours() -> None:
-    galley = cooked_once(Galley(galley_boat(), QuietHours(time(11), time(18))))
+def test_nothing_is_cut_in_quiet_hours_if_the_owner_wants_it_so() -> None:
+    quiet = QuietHours(time(11), time(18))
+    galley = cooked_once(Galley(galley_boat(), quiet, cut_in_quiet_hours=False))
     assert refusal(galley) is Reason.QUIET_HOURS
+
+
+def test_quiet_hours_hold_questions_but_need_not_hold_cuts() -> None:
+    quiet = QuietHours(time(11), time(18))
+    galley = cooked_once(Galley(galley_boat(), quiet))
+    assert only(Cut, galley.pass_time(HOUR))
+    galley = cooked_once(Galley(galley_boat(cut=CutRule.ASK), quiet))
+    assert not only(Ask, galley.pass_time(2 * HOUR))
+    (ask,) = only(Ask, galley.pass_time(3 * HOUR))
+    assert ask.at_s == pytest.approx(NOON_S + 6 * HOUR, abs=10)
 
 
 def test_a_running_appliance_keeps_its_circuit() -> None:
@@ -585,7 +595,8 @@ def test_an_answer_is_not_obeyed_when_somebody_has_begun_to_cook() -> None:
 def restarted(galley: Galley, boat=None) -> Galley:
     """Save the desk, make a new one, and give it the saved state."""
     saved = json.loads(json.dumps(galley.desk.snapshot()))
-    galley.desk = CutDesk(boat or galley.boat, galley.tokens, galley.quiet_hours)
+    galley.boat = boat or galley.boat
+    galley.desk = galley.new_desk()
     galley.desk.restore(saved)
     return galley
 

@@ -68,9 +68,16 @@ class CutDesk:
         boat: Boat,
         new_token: Callable[[], str],
         quiet_hours: QuietHours | None = None,
+        *,
+        cut_in_quiet_hours: bool = True,
     ) -> None:
-        """Make the desk; `new_token` gives unguessable tokens that never repeat."""
+        """Make the desk; `new_token` gives unguessable tokens that never repeat.
+
+        In quiet hours nobody is asked; what needs no question is cut all the same unless
+        `cut_in_quiet_hours` is False (a relay may be heard in a bunk).
+        """
         self._boat = boat
+        self._cut_in_quiet_hours = cut_in_quiet_hours
         self._quiet_hours = quiet_hours
         self._cases = {
             circuit.name: Case.of(boat, circuit) for circuit in boat.circuits
@@ -229,13 +236,15 @@ class CutDesk:
             moment,
             by,
             resting_known=self._resting["load"].level_w is not None,
-            quiet=self._quiet(moment.at_s),
+            quiet=self._quiet(case, moment.at_s),
         )
 
-    def _quiet(self, at_s: float) -> bool:
-        return self._quiet_hours is not None and self._quiet_hours.hold(
-            at_s, self._boat.time_zone
-        )
+    def _quiet(self, case: Case, at_s: float) -> bool:
+        if self._quiet_hours is None:
+            return False
+        if case.circuit.cut is CutRule.AUTO and self._cut_in_quiet_hours:
+            return False
+        return self._quiet_hours.hold(at_s, self._boat.time_zone)
 
     def _refuse_once(self, case: Case, moment: Moment, reason: Reason) -> list[Outcome]:
         """Say a refusal once per idle spell, and only when a cut was due."""
