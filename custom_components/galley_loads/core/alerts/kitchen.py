@@ -1,0 +1,173 @@
+"""Alerts about single appliances: done, at temperature, left running."""
+
+from collections import deque
+from collections.abc import Mapping
+from typing import Any, Final
+
+from ..activity import Run
+from ..boat import Boat
+from ..kinds import Kind
+from . import texts
+from .facts import Facts
+from .occasion import AlertKind, Occasion
+from .run_watch import RunWatch, WatchedRun
+
+_NEWS_S: Final = 2 * 3600.0
+"""How long "done" and "at temperature" stand."""
+
+_DONE_BY_ITSELF: Final = frozenset(
+    {
+        Kind.RICE_COOKER,
+        Kind.SLOW_COOKER,
+        Kind.PRESSURE_COOKER,
+        Kind.BREAD_MAKER,
+        Kind.COFFEE_MAKER,
+    }
+)
+"""Kinds that end by themselves while nobody stands by. A kettle clicks and a microwave
+beeps; a hob is turned off by the cook, who knows."""
+
+_DONE_WHEN_WARM: Final = frozenset({Kind.RICE_COOKER, Kind.COFFEE_MAKER})
+"""Kinds that are done when they begin to keep warm."""
+
+_REACHES_TEMPERATURE: Final = frozenset({Kind.OVEN, Kind.WATER_BATH})
+
+_LONG_MINUTES: Final = {
+    Kind.INDUCTION_HOB: 120,
+    Kind.ELECTRIC_HOB: 120,
+    Kind.OVEN: 180,
+    Kind.WATER_BATH: 24 * 60,
+    Kind.KETTLE: 15,
+    Kind.TOASTER: 15,
+    Kind.MICROWAVE: 45,
+    Kind.RICE_COOKER: 6 * 60,
+    Kind.SLOW_COOKER: 14 * 60,
+    Kind.PRESSURE_COOKER: 180,
+    Kind.BREAD_MAKER: 6 * 60,
+    Kind.COFFEE_MAKER: 180,
+    Kind.WATER_HEATER: 4 * 60,
+    Kind.OTHER: 6 * 60,
+}
+"""When a run is long where no habit is known yet (common practice, no source)."""
+
+_HABIT_RUNS: Final = 8
+_RUNS_KEPT: Final = 40
+_LEAST_MINUTES: Final = {Kind.KETTLE: 8.0, Kind.TOASTER: 8.0, Kind.MICROWAVE: 20.0}
+_LEAST_OTHERWISE: Final = 45.0
+_SHORTEST_HEAT_UP_S: Final = 180.0
+
+
+class Kitchen:
+    """Tells what there is to say about the appliances."""
+
+    def __init__(self, boat: Boat) -> None:
+        """Start without habits."""
+        self._kinds = {a.name: a.kind for a in boat.appliances}
+        self._watch = RunWatch(boat)
+        self._done: dict[str, tuple[str, float, float]] = {}
+        self._durations: dict[str, deque[float]] = {}
+
+    @property
+    def runs(self) -> Mapping[str, WatchedRun]:
+        """The runs in progress, by appliance."""
+        return self._watch.runs
+
+    def settle(self, run: Run) -> None:
+        """Learn a habit from a run that is settled."""
+        kept = self._durations.setdefault(run.appliance, deque(maxlen=_RUNS_KEPT))
+        kept.append(round(run.end_s - run.start_s, 1))
+
+    def usual_s(self, name: str) -> float | None:
+        """Return the longest usual run of an appliance, s; None before a habit shows."""
+        durations = sorted(self._durations.get(name, ()))
+        if len(durations) < _HABIT_RUNS:
+            return None
+        return durations[min(int(0.9 * len(durations)), len(durations) - 1)]
+
+    def typical_s(self, name: str) -> float | None:
+        """Return the median run of an appliance, s; None before the first one."""
+        durations = sorted(self._durations.get(name, ()))
+        return durations[len(durations) // 2] if durations else None
+
+    def limit_s(self, name: str) -> float:
+        """Return when a run counts as left running, s."""
+        kind = self._kinds[name]
+        usual_s = self.usual_s(name)
+        if usual_s is None:
+            return _LONG_MINUTES[kind] * 60.0
+        longest_s = max(self._durations[name])
+        least_s = 60.0 * _LEAST_MINUTES.get(kind, _LEAST_OTHERWISE)
+        return max(2.0 * usual_s, 1.3 * longest_s, least_s)
+
+    def observe(self, facts: Facts) -> list[Occasion]:
+        """Take a moment; return the occasions that stand."""
+        at_s = facts.at_s
+        ended = self._watch.observe(at_s, facts.live)
+        for name, run in ended.items():
+            if self._kinds[name] in _DONE_BY_ITSELF:
+                self._done[name] = (run.key, at_s, run.duration_s)
+        occasions: list[Occasion] = []
+        for name, run in self._watch.runs.items():
+            kind = self._kinds[name]
+            if run.gone_s is not None or not run.sure:
+                continue
+            if kind in _DONE_WHEN_WARM and run.holding_s is not None:
+                if self._done.get(name, ("",))[0] != run.key:
+                    self._done[name] = (run.key, at_s, run.holding_s - run.start_s)
+            if kind in _REACHES_TEMPERATURE:
+                occasions += self._at_temperature(name, run, at_s)
+            occasions += self._left_running(name, run)
+        occasions += self._finished(at_s)
+        return occasions
+
+    def _finished(self, at_s: float) -> list[Occasion]:
+        occasions: list[Occasion] = []
+        for name, (key, done_s, run_s) in list(self._done.items()):
+            run = self._watch.runs.get(name)
+            again = run is not None and run.key != key
+            if again or at_s - done_s > _NEWS_S or name not in self._kinds:
+                del self._done[name]
+                continue
+            keeps_warm = run is not None and run.holding_s is not None
+            text = texts.finished(name, run_s, keeps_warm=keeps_warm)
+            occasions.append(Occasion(AlertKind.FINISHED, name, key, *text))
+        return occasions
+
+    def _at_temperature(
+        self, name: str, run: WatchedRun, at_s: float
+    ) -> list[Occasion]:
+        if run.holding_s is None or at_s - run.holding_s > _NEWS_S:
+            return []
+        heating_s = run.holding_s - run.start_s
+        if heating_s < _SHORTEST_HEAT_UP_S:
+            return []
+        text = texts.at_temperature(name, heating_s)
+        return [Occasion(AlertKind.AT_TEMPERATURE, name, run.key, *text)]
+
+    def _left_running(self, name: str, run: WatchedRun) -> list[Occasion]:
+        if run.duration_s < self.limit_s(name):
+            return []
+        text = texts.left_running(name, run.duration_s, self.usual_s(name))
+        return [Occasion(AlertKind.LEFT_RUNNING, name, run.key, *text)]
+
+    def snapshot(self) -> dict[str, Any]:
+        """Return the state as JSON-able data."""
+        return {
+            "watch": self._watch.snapshot(),
+            "done": {name: list(done) for name, done in self._done.items()},
+            "durations": {name: list(kept) for name, kept in self._durations.items()},
+        }
+
+    def restore(self, state: Mapping[str, Any]) -> None:
+        """Take up a state from `snapshot`."""
+        self._watch.restore(state["watch"])
+        self._done = {
+            name: (key, done_s, run_s)
+            for name, (key, done_s, run_s) in state["done"].items()
+            if name in self._kinds
+        }
+        self._durations = {
+            name: deque(kept, maxlen=_RUNS_KEPT)
+            for name, kept in state["durations"].items()
+            if name in self._kinds
+        }

@@ -1,0 +1,120 @@
+"""Runs as they can be told live: begun, at temperature, ended, or a mistake after all.
+
+What inference shows of the present may be revised. A run counts as ended only when it has
+been gone for a while, and not at all when it turned into another appliance's run.
+"""
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from typing import Any, Final
+
+from ..boat import Boat
+from ..live import ApplianceNow, ApplianceState, LiveView
+
+END_CONFIRMED_S: Final = 90.0
+_SAME_START_S: Final = 90.0
+_SURE: Final = 0.6
+
+
+@dataclass(slots=True)
+class WatchedRun:
+    """One appliance's run in progress or just ended.
+
+    `first_start_s` is the start as first told, which names the run; `start_s` may be
+    revised. `holding_s` is when it first came to temperature, `sure` whether inference has been
+    confident of it, `gone_s` since when it is no longer seen.
+    """
+
+    first_start_s: float
+    start_s: float
+    last_s: float
+    power_w: float = 0.0
+    holding_since_s: float | None = None
+    holding_s: float | None = None
+    sure: bool = False
+    gone_s: float | None = None
+
+    @property
+    def key(self) -> str:
+        """What tells this run from the appliance's other runs."""
+        return f"{self.first_start_s:.0f}"
+
+    @property
+    def duration_s(self) -> float:
+        """How long it has been seen."""
+        return self.last_s - self.start_s
+
+
+class RunWatch:
+    """Follows the runs of all appliances."""
+
+    def __init__(self, boat: Boat, holding_confirmed_s: float = 45.0) -> None:
+        """Start without runs."""
+        self._names = [a.name for a in boat.appliances]
+        self._holding_confirmed_s = holding_confirmed_s
+        self.runs: dict[str, WatchedRun] = {}
+
+    def observe(self, at_s: float, live: LiveView) -> dict[str, WatchedRun]:
+        """Take the present; return the runs that have just been confirmed as ended."""
+        ended: dict[str, WatchedRun] = {}
+        for name in self._names:
+            now = live.appliance(name)
+            run = self.runs.get(name)
+            if now.running:
+                self._going_on(at_s, now, run)
+            elif run is not None:
+                if run.gone_s is None:
+                    run.gone_s = at_s
+                if self._became_another(run, live):
+                    del self.runs[name]
+                elif at_s - run.gone_s >= END_CONFIRMED_S and live.load_w is not None:
+                    del self.runs[name]
+                    if run.sure:
+                        ended[name] = run
+        return ended
+
+    def _going_on(self, at_s: float, now: ApplianceNow, run: WatchedRun | None) -> None:
+        assert now.run_start_s is not None
+        if run is None:
+            run = self.runs[now.name] = WatchedRun(
+                now.run_start_s, now.run_start_s, at_s
+            )
+        run.start_s = min(run.start_s, now.run_start_s)
+        run.last_s, run.gone_s, run.power_w = at_s, None, now.power_w
+        run.sure = run.sure or now.confidence >= _SURE
+        if now.state is not ApplianceState.HOLDING:
+            run.holding_since_s = None
+            return
+        if run.holding_since_s is None:
+            run.holding_since_s = at_s
+        if (
+            run.holding_s is None
+            and at_s - run.holding_since_s >= self._holding_confirmed_s
+        ):
+            run.holding_s = run.holding_since_s
+
+    def _became_another(self, run: WatchedRun, live: LiveView) -> bool:
+        return any(
+            now.run_start_s is not None
+            and abs(now.run_start_s - run.start_s) <= _SAME_START_S
+            and self.runs.get(now.name) is not run
+            and not self._was_beside(run, now.name)
+            for now in live.appliances
+        )
+
+    def _was_beside(self, run: WatchedRun, other: str) -> bool:
+        """Return whether the other appliance was seen running while this one was."""
+        watched = self.runs.get(other)
+        return watched is not None and watched.start_s < run.last_s - _SAME_START_S
+
+    def snapshot(self) -> dict[str, Any]:
+        """Return the state as JSON-able data."""
+        return {name: asdict(run) for name, run in self.runs.items()}
+
+    def restore(self, state: Mapping[str, Any]) -> None:
+        """Take up a state from `snapshot`; appliances that are gone are forgotten."""
+        self.runs = {
+            name: WatchedRun(**run)
+            for name, run in state.items()
+            if name in self._names
+        }
