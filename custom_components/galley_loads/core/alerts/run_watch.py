@@ -20,12 +20,13 @@ _SURE: Final = 0.6
 class WatchedRun:
     """One appliance's run in progress or just ended.
 
-    `first_start_s` is the start as first told, which names the run; `start_s` may be
-    revised. `holding_s` is when it first came to temperature, `sure` whether inference has been
+    `first_start_s` is the start as first told, which names the run; `seen_s` is when it
+    was told, and `start_s` may be revised. `holding_s` is when it first came to temperature, `sure` whether inference has been
     confident of it, `gone_s` since when it is no longer seen.
     """
 
     first_start_s: float
+    seen_s: float
     start_s: float
     last_s: float
     power_w: float = 0.0
@@ -77,7 +78,7 @@ class RunWatch:
         assert now.run_start_s is not None
         if run is None:
             run = self.runs[now.name] = WatchedRun(
-                now.run_start_s, now.run_start_s, at_s
+                now.run_start_s, at_s, now.run_start_s, at_s
             )
         run.start_s = min(run.start_s, now.run_start_s)
         run.last_s, run.gone_s, run.power_w = at_s, None, now.power_w
@@ -94,18 +95,18 @@ class RunWatch:
             run.holding_s = run.holding_since_s
 
     def _became_another(self, run: WatchedRun, live: LiveView) -> bool:
-        return any(
-            now.run_start_s is not None
-            and abs(now.run_start_s - run.start_s) <= _SAME_START_S
-            and self.runs.get(now.name) is not run
-            and not self._was_beside(run, now.name)
-            for now in live.appliances
-        )
+        """Return whether another appliance has taken the run over.
 
-    def _was_beside(self, run: WatchedRun, other: str) -> bool:
-        """Return whether the other appliance was seen running while this one was."""
-        watched = self.runs.get(other)
-        return watched is not None and watched.start_s < run.last_s - _SAME_START_S
+        It has, if that one's run began at the same time and is only told now.
+        """
+        for now in live.appliances:
+            if now.run_start_s is None:
+                continue
+            watched = self.runs.get(now.name)
+            beside = watched is not None and watched.seen_s <= run.last_s
+            if not beside and abs(now.run_start_s - run.start_s) <= _SAME_START_S:
+                return True
+        return False
 
     def snapshot(self) -> dict[str, Any]:
         """Return the state as JSON-able data."""
