@@ -102,8 +102,10 @@ class Outlook:
 
     def settle_span(self, start_s: float, end_s: float, galley_wh: float) -> None:
         """Take what the galley's runs took in a span, Wh on the AC side."""
-        if galley_wh > 0.0:
-            dc_wh = self._dish_dc_wh(galley_wh)
+        hours = (end_s - start_s) / 3600.0
+        if galley_wh > 0.0 and hours > 0.0:
+            conversion = self._conversion.conversion(self.boat.inverter)
+            dc_wh = conversion.dish_dc_w(galley_wh / hours) * hours
             self._demand.note_galley(start_s, end_s, dc_wh)
         self._demand.settle(end_s)
 
@@ -146,9 +148,6 @@ class Outlook:
     def _array_w(self) -> float:
         solar = self.boat.solar
         return UNSTATED_ARRAY_W if solar is None else solar.array_power_w
-
-    def _dish_dc_wh(self, energy_wh: float) -> float:
-        return self._conversion.conversion(self.boat.inverter).dish_dc_w(energy_wh)
 
     def _standard_w(self, zenith_deg: float) -> float:
         """Return nameplate power times clear-sky irradiance, W."""

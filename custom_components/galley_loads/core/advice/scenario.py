@@ -6,7 +6,7 @@ doubt in the gauge and in the dish are dealt over the members evenly.
 """
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import ceil
 from statistics import NormalDist
@@ -63,6 +63,22 @@ class Scenario:
     def members(self) -> int:
         """How many courses there are."""
         return len(self.demand_w)
+
+    def with_demand(self, demand_w: list[list[float]]) -> Scenario:
+        """Return the same hours with another demand."""
+        return replace(self, demand_w=demand_w)
+
+    def thinned(self, members: int) -> Scenario:
+        """Return the hours with about so many members, dealt evenly from all."""
+        every = slice(None, None, max(round(self.members / members), 1))
+        return replace(
+            self,
+            solar_w=self.solar_w[every],
+            supply_w=self.supply_w[every],
+            demand_w=self.demand_w[every],
+            soc=self.soc[every],
+            dish_factor=self.dish_factor[every],
+        )
 
 
 def build_scenario(
