@@ -5,13 +5,17 @@ from homeassistant.exceptions import ConfigEntryError
 from homeassistant.helpers import config_validation as cv, device_registry as dr
 from homeassistant.helpers.typing import ConfigType
 
+from .backfill import Backfill
 from .boat_entry import boat_from_entry
 from .bus_events import async_tell_bus
 from .const import DOMAIN, PLATFORMS
 from .coordinator import GalleyConfigEntry, GalleyCoordinator
 from .core.boat_problems import BoatError
-from .engine_store import EngineStore
+from .engine_store import async_remove_stored
 from .entity import boat_device_info
+from .history_store import HistoryStore
+from .meal_filing import MealFiling
+from .meal_store import MealStore
 from .source_watch import SourceWatch, async_forget_issues
 
 CONFIG_SCHEMA = cv.config_entry_only_config_schema(DOMAIN)
@@ -39,9 +43,15 @@ async def async_setup_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> bo
         config_entry_id=entry.entry_id, **boat_device_info(entry)
     )
     coordinator.boat_device_id = device.id
+    coordinator.meals = MealStore(hass, entry.entry_id)
+    await coordinator.meals.async_load()
+    MealFiling(coordinator, coordinator.meals).async_start()
+    coordinator.backfill = Backfill(hass, coordinator, coordinator.meals)
+    await coordinator.backfill.async_prepare()
     await coordinator.async_start()
     entry.runtime_data = coordinator
     await hass.config_entries.async_forward_entry_setups(entry, PLATFORMS)
+    await coordinator.backfill.async_start()
     entry.async_on_unload(async_tell_bus(hass, entry))
     entry.async_on_unload(SourceWatch(hass, entry).async_start())
     entry.async_on_unload(entry.add_update_listener(_async_entry_changed))
@@ -56,11 +66,14 @@ async def _async_entry_changed(hass: HomeAssistant, entry: GalleyConfigEntry) ->
 async def async_unload_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> bool:
     """Unload one boat."""
     if unloaded := await hass.config_entries.async_unload_platforms(entry, PLATFORMS):
+        await entry.runtime_data.backfill.async_stop()
         await entry.runtime_data.async_stop()
     return unloaded
 
 
 async def async_remove_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> None:
     """Remove what was stored about a boat."""
-    await EngineStore(hass, entry.entry_id).async_remove()
+    await async_remove_stored(hass, entry.entry_id)
+    await HistoryStore(hass, entry.entry_id).async_remove()
+    await MealStore(hass, entry.entry_id).async_remove()
     async_forget_issues(hass, entry)

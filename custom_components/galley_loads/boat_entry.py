@@ -120,7 +120,7 @@ def _appliance_mapping(
 
 def is_empty_dish(part: Part, part_ids: Container[str]) -> bool:
     """Whether a dish lost all its appliances and does not state its energy either."""
-    chosen = part.data.get(CONF_APPLIANCES)
+    chosen: Mapping[str, float] = part.data.get(CONF_APPLIANCES) or {}
     return (
         bool(chosen)
         and CONF_ENERGY not in part.data

@@ -1,18 +1,18 @@
 """The runtime owner of one boat: state changes in, engine, a view for the entities out.
 
-The engine runs in the event loop, one reading at a time: what it does per reading is far
-below a millisecond. Only the past (catching up after a restart) is worked through in the
-executor; live readings wait in a queue meanwhile.
+Readings wait in a queue until the next *turn*, a second or two later at most. A turn works
+in the executor, so that however hard a moment is to explain, the event loop is not held up.
+Only one turn at a time touches the engine (`_turning`).
 """
 
 import asyncio
-from collections.abc import Callable, Iterable
+from collections.abc import Awaitable, Callable, Iterable
 from contextlib import suppress
 from dataclasses import asdict
 from datetime import timedelta
 import logging
 import time
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from homeassistant.config_entries import ConfigEntry
 from homeassistant.const import EVENT_HOMEASSISTANT_STOP
@@ -21,6 +21,7 @@ from homeassistant.core import (
     Event,
     EventStateChangedData,
     EventStateReportedData,
+    HassJob,
     HomeAssistant,
     callback,
 )
@@ -37,13 +38,16 @@ from .catch_up import async_read_gap
 from .const import SUBENTRY_APPLIANCE
 from .core.boat import Boat
 from .core.engine import Engine
-from .core.events import Event as EngineEvent, MealSettled
+from .core.events import Event as EngineEvent
 from .core.live import LiveView
 from .core.readings import Reading
-from .counters import Counters
-from .engine_state import renamed, take_up
-from .engine_store import EngineStore, StoredEngine
+from .core.totals import Totals
+from .engine_keeper import EngineKeeper
 from .sources import Sources
+
+if TYPE_CHECKING:
+    from .backfill import Backfill
+    from .meal_store import MealStore
 
 _LOGGER = logging.getLogger(__name__)
 
@@ -52,10 +56,6 @@ TICK: Final = timedelta(seconds=10)
 
 SHORTEST_UPDATE_S: Final = 2.0
 """Entities are told of readings at most this often."""
-
-SAVE_WHILE_COOKING_S: Final = 20.0
-SAVE_OTHERWISE_S: Final = 600.0
-"""How old the saved state may get. Whatever is younger is read again from the recorder."""
 
 LIVE_EVENT_S: Final = 3 * 3600.0
 """What was settled later than this after it happened is history, not news."""
@@ -69,13 +69,16 @@ type EventListener = Callable[[list[EngineEvent], bool], None]
 class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
     """Owns the engine of one boat.
 
-    `data` is the present as the engine sees it, None until it is known. `counters` holds
-    the energies that were written to disk, by key; only those are shown.
+    `data` is the present as the engine sees it, None until it is known. While the engine
+    is `provisional` (the past that belongs before it is still being read) it shows the
+    present, but nothing of it is counted, told or saved.
     """
 
     config_entry: GalleyConfigEntry
 
     boat_device_id: str
+    meals: MealStore
+    backfill: Backfill
 
     def __init__(
         self, hass: HomeAssistant, entry: GalleyConfigEntry, boat: Boat
@@ -90,21 +93,20 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
         }
         self.engine = Engine(self.boat)
         self.sources = Sources(hass, entry)
-        self.counters: dict[str, float] = {}
-        self._mapping = mapping_from_entry(entry)
-        self._renamed: dict[str, str] = {}
         self.catching_up = False
-        self._counting = Counters()
-        self._store = EngineStore(hass, entry.entry_id)
+        self.provisional = False
+        self._keeper = EngineKeeper(
+            hass, entry.entry_id, mapping_from_entry(entry), self.appliance_names
+        )
+        self._collectors: list[list[Reading]] = []
         self._event_listeners: list[EventListener] = []
         self._queue: list[Reading] = []
         self._settled: list[EngineEvent] = []
         self._published_s = 0.0
-        self._saved_s = 0.0
-        self._dirty = False
         self._stopped = False
-        self._saving = asyncio.Lock()
-        self._update_later: CALLBACK_TYPE | None = None
+        self._turning = asyncio.Lock()
+        self._turn_ahead = False
+        self._turn_later: CALLBACK_TYPE | None = None
 
     # Life
 
@@ -140,14 +142,19 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
 
     async def async_stop(self) -> None:
         """Save, once nothing comes in any more."""
+        await self._async_save_all()
         self._stopped = True
-        if self._update_later is not None:
-            self._update_later()
-            self._update_later = None
-        await self._async_save()
+        if self._turn_later is not None:
+            self._turn_later()
+            self._turn_later = None
 
     async def _async_home_assistant_stops(self, _: Event) -> None:
-        await self._async_save()
+        await self._async_save_all()
+
+    @property
+    def counters(self) -> dict[str, float]:
+        """The energies to show, by key: as they were written to disk."""
+        return self._keeper.shown
 
     @callback
     def async_subscribe(self, listener: EventListener) -> CALLBACK_TYPE:
@@ -189,52 +196,50 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
             },
         }
 
+    @callback
+    def async_before_saving(
+        self, write: Callable[[], Awaitable[None]]
+    ) -> CALLBACK_TYPE:
+        """Have `write` done before each saving of the engine's state."""
+        self._keeper.before_saving.append(write)
+
+        @callback
+        def stop() -> None:
+            with suppress(ValueError):
+                self._keeper.before_saving.remove(write)
+
+        return stop
+
     # The saved state
 
     async def _async_restore(self) -> None:
-        stored = await self._store.async_load()
-        if stored is None:
+        restored = await self._keeper.async_load(self.boat)
+        if restored is None:
+            self.provisional = True
             return
-        taken = await self.hass.async_add_executor_job(
-            take_up, self.boat, self.appliance_names, stored
-        )
-        self.engine = taken.engine
-        self._counting = taken.counters
-        self._settled = taken.events
-        self.counters = self._counting.as_mapping()
+        self.engine, self._settled = restored
 
-    async def _async_save(self) -> None:
-        """Write the state, then show the counters that it holds.
+    async def _async_save_all(self) -> None:
+        """Write everything.
 
         While the past is being worked through there is nothing new to save: it would be
         worked through again.
         """
-        if self.catching_up:
+        if self.catching_up or self.provisional or self._stopped:
             return
-        async with self._saving:
-            counters = self._counting.as_mapping()
-            self._saved_s = time.time()
-            self._dirty = False
-            await self._store.async_save(
-                StoredEngine(
-                    boat=renamed(self._mapping, self._renamed),
-                    names=self.appliance_names,
-                    engine=renamed(self.engine.snapshot(), self._renamed),
-                    counters=counters,
-                )
-            )
-            self.counters = counters
+        await self._async_turn()
+        async with self._turning:
+            await self._keeper.async_save(self.engine)
 
     @callback
     def async_lift_counter(self, key: str, value: float) -> None:
         """Never show less than was shown before the restart."""
-        self._counting.raise_to(key, value)
-        self.counters[key] = max(value, self.counters.get(key, 0.0))
+        self._keeper.lift(key, value)
 
     @callback
     def async_entity_renamed(self, old: str, new: str) -> None:
         """Save under the new id what was read from the old; the entry changes next."""
-        self._renamed[old] = new
+        self._keeper.entity_renamed(old, new)
 
     # The past
 
@@ -246,19 +251,52 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
                 readings = await async_read_gap(
                     self.hass, self.sources.entity_ids, since_s, time.time()
                 )
+                self._keeper.note(readings)
                 await self.hass.async_add_executor_job(self._work_through, readings)
         finally:
             self.catching_up = False
         self._queue[:0] = self.sources.present_readings()
-        self._drain()
-        self._tell_settled()
-        self._publish()
+        await self._async_turn()
 
     def _work_through(self, readings: Iterable[Reading]) -> None:
         for reading in readings:
             if self._stopped:
                 return
             self._settled.extend(self.engine.feed(reading))
+
+    @callback
+    def async_collect(self, collected: list[Reading]) -> CALLBACK_TYPE:
+        """Add every live reading to a list, until told to stop."""
+        self._collectors.append(collected)
+
+        @callback
+        def stop() -> None:
+            self._collectors = [c for c in self._collectors if c is not collected]
+
+        return stop
+
+    async def async_take_over(
+        self, bring_up_to_now: Callable[[], tuple[Engine, Totals]]
+    ) -> None:
+        """Go on with an engine that has worked through the past.
+
+        `bring_up_to_now` gives it the last readings. It is called while no reading is
+        worked through here, and returns the engine and its totals at the moment up to
+        which energy was counted already, or is not to be counted.
+        """
+        async with self._turning:
+            self._tell_settled()
+            self.engine, counted = bring_up_to_now()
+            self._queue.clear()
+            self._keeper.counting.start_from(counted, self.appliance_names)
+            self._keeper.count(self.engine)
+        await self.async_end_provisional()
+
+    async def async_end_provisional(self) -> None:
+        """Count, tell and save from now on."""
+        self.provisional = False
+        await self._async_save_all()
+        self.async_update_listeners()
 
     # The present
 
@@ -281,66 +319,84 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
     @callback
     def _take(self, reading: Reading) -> None:
         self._queue.append(reading)
-        if self.catching_up:
-            return
-        self._drain()
-        self._tell_settled()
-        self._publish_soon()
+        for collected in self._collectors:
+            collected.append(reading)
+        self._turn_soon()
 
-    def _drain(self) -> None:
-        queue, self._queue = self._queue, []
-        self._work_through(queue)
-        self._dirty = self._dirty or bool(queue)
+    @callback
+    def _turn_soon(self) -> None:
+        """Have the queue worked through, but not more often than entities are told."""
+        if self._turn_ahead or self.catching_up or self._stopped:
+            return
+        self._turn_ahead = True
+        wait_s = self._published_s + SHORTEST_UPDATE_S - time.monotonic()
+        if wait_s <= 0:
+            self._start_turn()
+        else:
+            self._turn_later = async_call_later(
+                self.hass,
+                wait_s,
+                HassJob(self._start_turn, f"{self.name} turn", cancel_on_shutdown=True),
+            )
+
+    @callback
+    def _start_turn(self, _: object = None) -> None:
+        self._turn_later = None
+        self.config_entry.async_create_task(
+            self.hass, self._async_turn(), f"{self.name} turn"
+        )
+
+    async def _async_turn(self, now_s: float | None = None) -> None:
+        """Work through what came in, and show it.
+
+        With a time, time is made to pass up to it.
+        """
+        async with self._turning:
+            self._turn_ahead = False
+            if self._stopped:
+                return
+            queue, self._queue = self._queue, []
+            if not self.provisional:
+                self._keeper.note(queue)
+            view = await self.hass.async_add_executor_job(
+                self._work_and_look, queue, now_s
+            )
+            self._tell_settled()
+        self._published_s = time.monotonic()
+        self.async_set_updated_data(view)
+        if self._queue:
+            self._turn_soon()
+
+    def _work_and_look(
+        self, readings: Iterable[Reading], now_s: float | None
+    ) -> LiveView | None:
+        self._work_through(readings)
+        if now_s is not None:
+            self._settled.extend(self.engine.advance(now_s))
+        return self.engine.live()
 
     async def _async_tick(self, _: object) -> None:
-        """Let time pass; save and show what has become known by it."""
+        """Let time pass; write and show what has become known by it."""
         if self.catching_up:
             return
-        now_s = time.time()
-        self._settled.extend(self.engine.advance(now_s))
-        ended_meal = self._tell_settled()
-        self._publish()
+        await self._async_turn(time.time())
+        if self.provisional or self._stopped:
+            return
         cooking = self.data is not None and self.data.current_meal is not None
-        limit_s = SAVE_WHILE_COOKING_S if cooking else SAVE_OTHERWISE_S
-        age_s = now_s - self._saved_s
-        if ended_meal or (self._dirty and not 0 <= age_s < limit_s):
-            await self._async_save()
+        async with self._turning:
+            shown = await self._keeper.async_keep(self.engine, cooking)
+        if shown:
             self.async_update_listeners()
 
-    def _tell_settled(self) -> bool:
-        """Count and pass on what was settled; return whether a meal was among it."""
+    def _tell_settled(self) -> None:
+        """Count what was settled and pass it on."""
         if not self._settled:
-            return False
+            return
         events, self._settled = self._settled, []
-        self._counting.absorb(self.engine.totals, self.appliance_names)
-        self._dirty = True
+        if self.provisional:
+            return
+        self._keeper.count(self.engine)
         settled_s = self.engine.settled_until_s
         is_news = settled_s is not None and time.time() - settled_s < LIVE_EVENT_S
         for listener in list(self._event_listeners):
             listener(events, is_news)
-        return any(isinstance(event, MealSettled) for event in events)
-
-    @callback
-    def _publish_soon(self) -> None:
-        if self._update_later is not None:
-            return
-        wait_s = self._published_s + SHORTEST_UPDATE_S - time.monotonic()
-        if wait_s <= 0:
-            self._publish()
-        else:
-            self._update_later = async_call_later(
-                self.hass, wait_s, self._async_publish_later
-            )
-
-    @callback
-    def _async_publish_later(self, _: object) -> None:
-        self._update_later = None
-        self._publish()
-
-    @callback
-    def _publish(self) -> None:
-        if self._update_later is not None:
-            self._update_later()
-            self._update_later = None
-        self._published_s = time.monotonic()
-        self.async_set_updated_data(self.engine.live())

@@ -41,11 +41,11 @@ class Counters:
 
         `names` tells each appliance's name by subentry id.
         """
-        self._seen = _by_key(totals, names)
+        self._seen = values_by_key(totals, names)
 
     def absorb(self, totals: Totals, names: Mapping[str, str]) -> None:
         """Add what the engine's totals rose by since the last time."""
-        now = _by_key(totals, names)
+        now = values_by_key(totals, names)
         for key, value in now.items():
             rise = max(0.0, value - self._seen.get(key, 0.0))
             self._values[key] = self._values.get(key, 0.0) + rise
@@ -71,7 +71,8 @@ class Counters:
         self._values = {key: v for key, v in self._values.items() if key in kept}
 
 
-def _by_key(totals: Totals, names: Mapping[str, str]) -> dict[str, float]:
+def values_by_key(totals: Totals, names: Mapping[str, str]) -> dict[str, float]:
+    """Return the engine's totals under the counters' keys."""
     values = {
         GALLEY: totals.galley_wh,
         BACKGROUND: totals.background_wh,

@@ -16,8 +16,9 @@ from .core.boat_schema import parse_boat
 from .core.engine import Engine
 from .core.events import Event
 from .core.live import ApplianceState
+from .core.readings import Reading
 from .counters import Counters
-from .engine_store import StoredEngine
+from .engine_store import StoredEngine, StoredJournal
 
 _LOGGER = logging.getLogger(__name__)
 
@@ -31,17 +32,22 @@ class TakenUp:
     events: list[Event] = field(default_factory=list)
 
 
-def take_up(boat: Boat, names: Mapping[str, str], stored: StoredEngine) -> TakenUp:
+def take_up(
+    boat: Boat,
+    names: Mapping[str, str],
+    stored: StoredEngine,
+    journal: StoredJournal | None = None,
+) -> TakenUp:
     """Return the engine that goes on where the stored one stopped.
 
-    `names` tells each appliance's present name by subentry id. Counters of appliances
-    that are gone are dropped. Reads time zones from files and may take a while: not for
-    the event loop.
+    `names` tells each appliance's present name by subentry id; `journal` has what came in
+    after the state was stored. Counters of appliances that are gone are dropped. Reads
+    time zones from files and may take a while: not for the event loop.
     """
-    counters = Counters(stored["counters"])
-    taken = TakenUp(Engine(boat), counters)
+    taken = TakenUp(Engine(boat), Counters(stored["counters"]))
+    readings = [Reading(*row) for row in journal["readings"]] if journal else []
     try:
-        _take_up_engine(boat, names, stored, taken)
+        _take_up_engine(boat, names, stored, readings, taken)
     except (BoatError, LookupError, TypeError, ValueError, AttributeError) as err:
         _LOGGER.warning(
             "%s: the saved state cannot be read (%s: %s). Counters go on; what was being"
@@ -50,14 +56,21 @@ def take_up(boat: Boat, names: Mapping[str, str], stored: StoredEngine) -> Taken
             type(err).__name__,
             err,
         )
+        # Nothing half done.
         taken = TakenUp(Engine(boat), Counters(stored["counters"]))
+    for key, value in (journal["counters"] if journal else {}).items():
+        taken.counters.raise_to(key, value)
     taken.counters.forget_appliances_but(set(names))
     taken.counters.start_from(taken.engine.totals, names)
     return taken
 
 
 def _take_up_engine(
-    boat: Boat, names: Mapping[str, str], stored: StoredEngine, taken: TakenUp
+    boat: Boat,
+    names: Mapping[str, str],
+    stored: StoredEngine,
+    readings: list[Reading],
+    taken: TakenUp,
 ) -> None:
     state = stored["engine"]
     if not state:
@@ -71,11 +84,18 @@ def _take_up_engine(
     if _structure(old_boat, new_name) == _structure(boat, {}) and not (
         changed.keys() & _words_of_state(boat)
     ):
-        taken.engine = Engine.restore(boat, renamed(state, changed))
+        engine = Engine.restore(boat, renamed(state, changed))
+        taken.counters.start_from(engine.totals, names)
+        for reading in readings:
+            taken.events += engine.feed(reading)
+        taken.counters.absorb(engine.totals, names)
+        taken.engine = engine
         return
     old = Engine.restore(old_boat, state)
     taken.counters.start_from(old.totals, old_names)
-    taken.events = old.finish()
+    for reading in readings:
+        taken.events += old.feed(reading)
+    taken.events += old.finish()
     taken.counters.absorb(old.totals, old_names)
     taken.engine = Engine.restore(boat, _with_learned(boat, old, new_name))
 

@@ -1,8 +1,7 @@
-"""What outlives a restart: the engine's state and the counters, one file per boat.
+"""What outlives a restart: the engine's state and the counters, two files per boat.
 
-The file is written as a whole and put in place of the old one in one step, so a power cut
-leaves one or the other. Counters are shown only after they were written (the coordinator
-sees to it), which is why none can fall when the power goes.
+Each file is written as a whole and put in place of the old one in one step, so a power cut
+leaves one or the other.
 """
 
 from collections.abc import Mapping
@@ -41,6 +40,7 @@ class EngineStore(Store[StoredEngine]):
             f"{DOMAIN}.{entry_id}",
             atomic_writes=True,
             minor_version=STORAGE_MINOR_VERSION,
+            serialize_in_event_loop=False,
         )
 
     @override
@@ -54,3 +54,33 @@ class EngineStore(Store[StoredEngine]):
         return StoredEngine(
             boat={}, names={}, engine={}, counters=dict(old_data.get("counters", {}))
         )
+
+
+class StoredJournal(TypedDict):
+    """What came in since the state was stored: rows of entity id, state and time.
+
+    `counters` are those that were shown when it was written.
+    """
+
+    readings: list[list[Any]]
+    counters: dict[str, float]
+
+
+class JournalStore(Store[StoredJournal]):
+    """The journal file of one boat."""
+
+    def __init__(self, hass: HomeAssistant, entry_id: str) -> None:
+        """Name the file after the config entry."""
+        super().__init__(
+            hass,
+            STORAGE_VERSION,
+            f"{DOMAIN}.{entry_id}.journal",
+            atomic_writes=True,
+            minor_version=STORAGE_MINOR_VERSION,
+        )
+
+
+async def async_remove_stored(hass: HomeAssistant, entry_id: str) -> None:
+    """Remove the files of one boat."""
+    await EngineStore(hass, entry_id).async_remove()
+    await JournalStore(hass, entry_id).async_remove()
