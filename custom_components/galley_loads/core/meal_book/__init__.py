@@ -3,6 +3,7 @@
     record   one entry: the meal that was found and the crew's own words
     filing   how found meals get in, live or out of the past, once each
     edits    splitting and joining
+    page     a month of the book, the unit of storage
     query    which meals, and their sums
     export   spreadsheet, JSON, plain text
 
@@ -12,6 +13,7 @@ All of it is plain data and functions; where it is stored is the platform side's
 from .edits import MealEditError, join, split
 from .export import csv_lines, iso, json_pieces, meal_details, meal_row, summary_lines
 from .filing import Change, Span, file_history, file_live
+from .page import Page, page_from_mapping, page_key, page_key_of_id
 from .query import Grouping, MealFilter, MealSum, MealTally, select
 from .record import (
     MealRecord,
@@ -31,6 +33,7 @@ __all__ = [
     "MealSum",
     "MealTally",
     "Origin",
+    "Page",
     "Span",
     "csv_lines",
     "file_history",
@@ -41,6 +44,9 @@ __all__ = [
     "meal_details",
     "meal_id",
     "meal_row",
+    "page_from_mapping",
+    "page_key",
+    "page_key_of_id",
     "record_from_mapping",
     "record_of",
     "record_to_mapping",

@@ -1,0 +1,190 @@
+"""A boat's recorded past, worked through by an engine of its own.
+
+The past is run through a new engine while the present goes on in another. Once the past
+has caught up, its engine takes over. What was counted live meanwhile must not be counted
+again, so the counters are noted at every settling (a `Mark`): whoever takes over knows
+from which totals on to count.
+"""
+
+from bisect import bisect_right
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any, Final, Self
+
+from .boat import Boat
+from .engine import Engine
+from .events import Event, MealSettled, SpanSettled
+from .ledger import Flow, Share
+from .meals import Meal, meal_from_mapping, meal_to_mapping
+from .readings import Reading
+from .totals import Totals
+
+HOUR_S: Final = 3600.0
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """The totals at the moment up to which everything was settled; None: nothing was."""
+
+    settled_s: float | None
+    totals: Totals
+
+
+class HourlyTotals:
+    """What was settled, hour by hour (the hours of UTC)."""
+
+    def __init__(self) -> None:
+        """Start with nothing."""
+        self.by_hour: dict[int, Totals] = {}
+
+    def add(self, flow: Flow) -> None:
+        """Count one settled span; it is shared by the hours it touches by time."""
+        hour_s = int(flow.start_s // HOUR_S * HOUR_S)
+        if flow.end_s <= hour_s + HOUR_S:
+            self._at(hour_s).add(flow)
+            return
+        duration_s = flow.end_s - flow.start_s
+        while hour_s < flow.end_s:
+            start_s = max(flow.start_s, hour_s)
+            end_s = min(flow.end_s, hour_s + HOUR_S)
+            self._at(hour_s).add(_part(flow, start_s, end_s, duration_s))
+            hour_s += int(HOUR_S)
+
+    def _at(self, hour_s: int) -> Totals:
+        return self.by_hour.setdefault(hour_s, Totals())
+
+    def snapshot(self) -> list[Any]:
+        """Return the state as plain data."""
+        return [[hour_s, t.as_mapping()] for hour_s, t in self.by_hour.items()]
+
+    def restore(self, state: Iterable[Any]) -> None:
+        """Take a state that `snapshot` gave."""
+        self.by_hour = {hour_s: Totals.from_mapping(row) for hour_s, row in state}
+
+
+def _part(flow: Flow, start_s: float, end_s: float, duration_s: float) -> Flow:
+    """Return the part of a span's account that falls between two moments."""
+    share = (end_s - start_s) / duration_s
+    return replace(
+        flow,
+        start_s=start_s,
+        end_s=end_s,
+        load_wh=flow.load_wh * share,
+        runs={
+            key: Share(
+                part.energy_wh * share,
+                part.bank_ah * share,
+                part.drawn_ah * share,
+                part.solar_wh * share,
+            )
+            for key, part in flow.runs.items()
+        },
+        standby_wh={name: wh * share for name, wh in flow.standby_wh.items()},
+        background_wh=flow.background_wh * share,
+        unassigned_wh=flow.unassigned_wh * share,
+        solar_wh=flow.solar_wh * share,
+        unmeasured_s=flow.unmeasured_s * share,
+    )
+
+
+class Past:
+    """The past of one boat as far as it was worked through."""
+
+    def __init__(self, boat: Boat, from_s: float, counted_until_s: float) -> None:
+        """Start at `from_s`.
+
+        Everything up to `counted_until_s` was counted already, or is not to be counted:
+        no mark before it will be asked for.
+        """
+        self.engine = Engine(boat)
+        self.from_s = from_s
+        self.read_until_s = from_s
+        self.counted_until_s = counted_until_s
+        self.meals: list[Meal] = []
+        self.hours = HourlyTotals()
+        self._marks: list[Mark] = [Mark(None, Totals())]
+
+    def work_through(
+        self,
+        readings: Iterable[Reading],
+        until_s: float | None = None,
+        stopped: Callable[[], bool] | None = None,
+    ) -> list[Event]:
+        """Take in the next readings; return what became settled by them.
+
+        `until_s` is the end of the span they cover. Asked before each reading, `stopped`
+        ends the work; what was taken in until then stays.
+        """
+        events: list[Event] = []
+        for reading in readings:
+            if stopped is not None and stopped():
+                return events
+            events.extend(self._note(self.engine.feed(reading)))
+            self.read_until_s = max(self.read_until_s, reading.at_s)
+        if until_s is not None:
+            self.read_until_s = max(self.read_until_s, until_s)
+        return events
+
+    def _note(self, events: list[Event]) -> list[Event]:
+        for event in events:
+            match event:
+                case SpanSettled(_, flow):
+                    self.hours.add(flow)
+                case MealSettled(meal):
+                    self.meals.append(meal)
+        if events:
+            self._add_mark()
+        return events
+
+    def _add_mark(self) -> None:
+        mark = Mark(self.engine.settled_until_s, _copy(self.engine.totals))
+        settled_s = mark.settled_s
+        if settled_s is not None and settled_s <= self.counted_until_s:
+            self._marks = [mark]
+        elif self._marks[-1].settled_s == settled_s:
+            self._marks[-1] = mark
+        else:
+            self._marks.append(mark)
+
+    def mark_at(self, counted_until_s: float) -> Mark:
+        """Return the last mark that holds nothing settled after `counted_until_s`.
+
+        Of a moment before everything that is remembered, the first mark.
+        """
+        index = bisect_right(
+            self._marks,
+            counted_until_s,
+            key=lambda m: float("-inf") if m.settled_s is None else m.settled_s,
+        )
+        return self._marks[max(0, index - 1)]
+
+    def snapshot(self) -> dict[str, Any]:
+        """Return the whole state as plain data, fit for JSON."""
+        return {
+            "engine": self.engine.snapshot(),
+            "from_s": self.from_s,
+            "read_until_s": self.read_until_s,
+            "counted_until_s": self.counted_until_s,
+            "meals": [meal_to_mapping(meal) for meal in self.meals],
+            "hours": self.hours.snapshot(),
+            "marks": [[m.settled_s, m.totals.as_mapping()] for m in self._marks],
+        }
+
+    @classmethod
+    def restore(cls, boat: Boat, state: Mapping[str, Any]) -> Self:
+        """Return the past that `snapshot` described.
+
+        Raises:
+            KeyError, TypeError, ValueError: the state cannot be read.
+        """
+        past = cls(boat, state["from_s"], state["counted_until_s"])
+        past.engine = Engine.restore(boat, state["engine"])
+        past.read_until_s = state["read_until_s"]
+        past.meals = [meal_from_mapping(row) for row in state["meals"]]
+        past.hours.restore(state["hours"])
+        past._marks = [Mark(s, Totals.from_mapping(row)) for s, row in state["marks"]]
+        return past
+
+
+def _copy(totals: Totals) -> Totals:
+    return Totals.from_mapping(totals.as_mapping())
