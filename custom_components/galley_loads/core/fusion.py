@@ -133,8 +133,16 @@ class Fusion:
         self._widen(1 << index, parts)
         self._append(at_s, at_s + self._clock.wait_s, parts, rest, follows=True)
 
-    def changed_hands(self, at_s: float, parts: Parts, rest: Rest) -> None:
-        """Take in that a sensor came or went: it counts from this moment on."""
+    def changed_hands(
+        self, index: int | None, at_s: float, parts: Parts, rest: Rest
+    ) -> None:
+        """Take in that a sensor came or went: it counts from this moment on.
+
+        `index` is the companion's, None for the bank's own meter.
+        """
+        pace = self._clock if index is None else self._paces[index]
+        pace.tick(at_s)
+        self._last_bank = parts.bank
         self._drop_followers(at_s)
         for pending in self._pending:
             pending.waiting = 0

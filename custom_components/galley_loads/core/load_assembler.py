@@ -47,7 +47,7 @@ class LoadAssembler:
             doubled: readings that repeat time and value of the one before.
             unreadable: readings whose state is neither a number nor an absence.
         """
-        self._boat = boat
+        self.boat = boat
         self._conversion = boat.conversion
         self._sources = {source.entity_id: source for source in sources_of(boat)}
         everything = tuple(self._sources.values())
@@ -217,6 +217,8 @@ class LoadAssembler:
             )
             if (before == 1.0) == (source.value == 1.0):
                 return []
+        if source.role is Role.DC_LOAD and self._dc_load is None:
+            return []
         if self._fusion is None:
             if source is not self._ac_load and source is not self._dc_load:
                 self._beside = None
@@ -231,7 +233,7 @@ class LoadAssembler:
         if index is None and not self._is_clock(source):
             fusion.rest_changed(at_s, parts, rest)
         elif before is None or source.value is None:
-            fusion.changed_hands(at_s, parts, rest)
+            fusion.changed_hands(index, at_s, parts, rest)
         elif index is None:
             fusion.bank_spoke(at_s, parts, rest)
         else:

@@ -2,7 +2,7 @@
 
 from typing import Any, Final
 
-USUAL_PERIOD_S: Final = 2.0
+USUAL_PERIOD_S: Final = 5.0
 LONGEST_PERIOD_S: Final = 10.0
 LONGEST_WAIT_S: Final = 12.0
 
