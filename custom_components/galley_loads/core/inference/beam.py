@@ -4,7 +4,8 @@ from math import inf
 from typing import Final
 
 from .explanation import STILL, Explanation, Moment, Part
-from .extend import Candidate, Extender
+from .extend import Extender
+from .growth import Candidate
 from .plateaus import Plateau
 
 KEPT: Final = 16
@@ -30,6 +31,7 @@ class Beam:
     def extend(self, plateau: Plateau) -> None:
         """Extend all by one plateau and keep the best."""
         extender = self.extender
+        extender.prepare(plateau, self.explanations[0].total_w)
         limit = inf
         candidates: list[Candidate] = []
         for source in self.explanations:
@@ -38,27 +40,29 @@ class Beam:
             for candidate in extender.candidates(source, plateau, limit):
                 candidates.append(candidate)
                 limit = min(limit, candidate.cost + MARGIN)
-        candidates.sort(key=lambda candidate: candidate.cost)
+        candidates.sort(key=_cost)
+        grow = extender.grower.grow
         kept: dict[tuple[object, ...], Explanation] = {}
-        for candidate in candidates[: 3 * KEPT]:
-            if candidate.cost > limit:
+        worst = inf
+        for candidate in candidates:
+            if candidate.cost > limit or candidate.cost > worst:
                 break
-            extended = extender.build(candidate, plateau)
+            grown = grow(candidate, plateau)
             key = (
-                extended.held,
-                *sorted(
-                    (part.index, part.state, part.since_s) for part in extended.parts
-                ),
+                grown.held,
+                *sorted((part.index, part.state, part.since_s) for part in grown.parts),
             )
             other = kept.get(key)
             if other is None:
-                kept[key] = extended
-            elif other.cost <= extended.cost:
-                _note_rival(other, extended)
+                kept[key] = grown
+                if len(kept) >= KEPT:
+                    worst = sorted(e.cost for e in kept.values())[KEPT - 1]
+            elif other.cost <= grown.cost:
+                _note_rival(other, grown)
             else:
-                _note_rival(extended, other)
-                kept[key] = extended
-        explanations = sorted(kept.values(), key=lambda e: e.cost)[:KEPT]
+                _note_rival(grown, other)
+                kept[key] = grown
+        explanations = sorted(kept.values(), key=_cost)[:KEPT]
         least = explanations[0].cost
         for explanation in explanations:
             explanation.cost -= least
@@ -102,6 +106,10 @@ class Beam:
                     break
                 moment = parent
         return final
+
+
+def _cost(item: Candidate | Explanation) -> float:
+    return item.cost
 
 
 def _note_rival(winner: Explanation, loser: Explanation) -> None:

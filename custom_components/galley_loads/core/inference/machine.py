@@ -54,6 +54,7 @@ class Machine(NamedTuple):
     starts: tuple[Follow, ...]
     start_rate_per_s: float
     slots: int
+    wander: float
 
 
 def build_machine(index: int, appliance: Appliance) -> Machine:
@@ -103,4 +104,5 @@ def build_machine(index: int, appliance: Appliance) -> Machine:
         ),
         start_rate_per_s=description.runs_per_day / 86400.0,
         slots=len(slots),
+        wander=description.wander,
     )

@@ -22,6 +22,7 @@ from .run_record import RunRecords
 SETTLE_AFTER_S: Final = 1800.0
 SETTLE_EVERY_S: Final = 60.0
 LONGEST_BRIDGE_S: Final = 120.0
+BUSY_S: Final = 1500.0
 
 
 class Inference:
@@ -53,6 +54,7 @@ class Inference:
         self._now_s: float | None = None
         self._gap_since_s: float | None = None
         self._next_settle_s = 0.0
+        self._busy_s = -BUSY_S
         self._running_parts: tuple[Part, ...] = ()
         self._running_names: frozenset[str] = frozenset()
         self.settled_until_s: float | None = None
@@ -173,7 +175,10 @@ class Inference:
         if not beam.explanations:
             base = self._resting.usual(plateau.level_w)
             beam.begin(base)
+        extender.busy = plateau.start_s - self._busy_s < BUSY_S
         beam.extend(plateau)
+        if beam.explanations[0].parts:
+            self._busy_s = plateau.end_s
 
     def _gap(self, at_s: float) -> None:
         if self._gap_since_s is None:
@@ -298,6 +303,7 @@ class Inference:
             "settled": [_segment_row(segment) for segment in self._settled],
             "open_circuits": sorted(self._open_circuits),
             "now_s": self._now_s,
+            "busy_s": self._busy_s,
             "gap_since_s": self._gap_since_s,
             "next_settle_s": self._next_settle_s,
             "settled_until_s": self.settled_until_s,
@@ -323,6 +329,7 @@ class Inference:
             m.appliance.circuit not in self._open_circuits for m in self._machines
         )
         self._now_s = state["now_s"]
+        self._busy_s = state["busy_s"]
         self._gap_since_s = state["gap_since_s"]
         self._next_settle_s = state["next_settle_s"]
         self.settled_until_s = state["settled_until_s"]

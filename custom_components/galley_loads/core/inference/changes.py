@@ -1,0 +1,305 @@
+"""What could have changed: every single change of one load that would make a step.
+
+Costs are -log probabilities. The hazard of a change over one period of the meter comes
+from the dwell law of the state that is left, or from the rate at which runs start; the
+step is either predicted with a standard deviation or free within a range.
+"""
+
+from math import log
+from typing import Final, NamedTuple
+
+from .explanation import UNNAMED, Part
+from .learned import PowerBelief
+from .machine import SILENT_W, Machine, MachineState
+
+UNNAMED_SLOTS: Final = 2
+UNNAMED_RATE_PER_S: Final = 6.0 / 86400.0
+UNNAMED_LOW_W: Final = 60.0
+UNNAMED_HIGH_W: Final = 4000.0
+MIDDLE_W: Final = 600.0
+UNNAMED_SCALE_S: Final = (20.0 * 7200.0) ** 0.5
+UNNAMED_SHAPE: Final = 4.394449154672439 / 5.886104031450156
+OFF_SHARE: Final = 0.010
+RETURN_SHARE: Final = 0.012
+PARTIAL_COST: Final = 1.2
+FRESH_COST: Final = 2.0
+JUMP_COST: Final = 6.0
+LEAST_JUMP_W: Final = 60.0
+BUSY_FACTOR: Final = 3.0
+CALM_FACTOR: Final = 0.6
+
+GO: Final = 0
+END: Final = 1
+START: Final = 2
+RESTART: Final = 3
+UNNAMED_ON: Final = 4
+RESTING: Final = 5
+
+
+class Change(NamedTuple):
+    """One change of one load that would make a step.
+
+    With `spread_w` > 0 the step is `step_w` with that standard deviation, otherwise it is
+    anything between `low_w` and `high_w`, the cost of the width included. `partial` says
+    that the pulse was too short for the meter to show its height.
+    """
+
+    cost: float
+    step_w: float
+    spread_w: float
+    low_w: float
+    high_w: float
+    what: int
+    part: int
+    who: int
+    state: int
+    partial: bool = False
+
+
+class Starts(NamedTuple):
+    """The starts of one idle appliance."""
+
+    fixed: list[Change]
+    free: list[Change]
+
+
+class ChangeFinder:
+    """Lists the changes that an explanation's loads could make at one step."""
+
+    __slots__ = ("_beliefs", "_idle", "_log_period", "_machines", "_period_s", "_short")
+
+    def __init__(
+        self, machines: tuple[Machine, ...], beliefs: tuple[PowerBelief, ...]
+    ) -> None:
+        """Hold the boat's machines and what is believed of their powers."""
+        self._machines = machines
+        self._beliefs = beliefs
+        self._idle: list[Starts] = []
+        self._period_s = 2.0
+        self._log_period = log(2.0)
+        self._short = False
+
+    def prepare(
+        self, period_s: float, base_var: float, *, short: bool, busy: bool
+    ) -> None:
+        """Work out what all explanations share at one plateau.
+
+        `busy` says that something ran a short while ago: runs come in company.
+        """
+        self._period_s = period_s
+        self._log_period = log(period_s)
+        self._short = short
+        factor = BUSY_FACTOR if busy else CALM_FACTOR
+        idle: list[Starts] = []
+        for machine in self._machines:
+            starts = Starts([], [])
+            cost = -log(machine.start_rate_per_s * factor) - self._log_period
+            empty = (None,) * machine.slots
+            for start in machine.starts:
+                self._enter(
+                    machine,
+                    start.state,
+                    Entry(cost + start.cost, 0.0, START, -1, empty),
+                    base_var,
+                    starts,
+                )
+            idle.append(starts)
+        self._idle = idle
+
+    def find(
+        self, parts: tuple[Part, ...], live: tuple[bool, ...], at_s: float, base_var: float
+    ) -> Starts:
+        """Return the changes with a predicted step, and those with a free one."""
+        found = Starts([], [])
+        fixed, free = found
+        running: set[int] = set()
+        unnamed = 0
+        for number, part in enumerate(parts):
+            age = max(at_s - part.since_s, 0.5 * self._period_s)
+            if part.index == UNNAMED:
+                unnamed += 1
+                self._unnamed_end(number, part, age, base_var, fixed)
+                continue
+            running.add(part.index)
+            self._leave(number, part, age, base_var, found)
+        for index, starts in enumerate(self._idle):
+            if index not in running and live[index]:
+                fixed.extend(starts.fixed)
+                free.extend(starts.free)
+        if unnamed < UNNAMED_SLOTS:
+            free.append(self._unnamed_start())
+        return found
+
+    def _unnamed_end(
+        self, number: int, part: Part, age: float, base_var: float, fixed: list[Change]
+    ) -> None:
+        x = (age / UNNAMED_SCALE_S) ** UNNAMED_SHAPE
+        cost = -log(UNNAMED_SHAPE / age * x / (1.0 + x)) - self._log_period
+        sd = (base_var + (RETURN_SHARE * part.power_w) ** 2) ** 0.5
+        fixed.append(
+            Change(cost, -part.power_w, sd, 0.0, 0.0, END, number, UNNAMED, 0)
+        )
+
+    def _unnamed_start(self) -> Change:
+        """Return the start of an unnamed load, its density that of a middle power.
+
+        Powers are log-uniform; the density is settled when the step is known.
+        """
+        width = log(UNNAMED_HIGH_W / UNNAMED_LOW_W)
+        cost = -log(UNNAMED_RATE_PER_S) - self._log_period + log(width * MIDDLE_W)
+        return Change(
+            cost, 0.0, 0.0, UNNAMED_LOW_W, UNNAMED_HIGH_W, UNNAMED_ON, -1, UNNAMED, 0
+        )
+
+    def _leave(
+        self, number: int, part: Part, age: float, base_var: float, found: Starts
+    ) -> None:
+        """Add the ways in which a running appliance goes on."""
+        machine = self._machines[part.index]
+        state = machine.states[part.state]
+        power = part.power_w
+        x = (age / state.scale_s) ** state.shape
+        leave = -log(state.shape / age * x / (1.0 + x)) - self._log_period
+        off = state.off_chance
+        if power < SILENT_W and state.draw == "small":
+            # Nobody can see whether it pauses or has ended; both are weighed.
+            survival = 1.0 / (1.0 + x)
+            mix = survival * (1.0 - off) + off
+            leave += log(mix / survival)
+            if off > 0.0:
+                again = -log(off / mix)
+                for source, target in zip(self._idle[part.index], found, strict=True):
+                    for change in source:
+                        target.append(
+                            Change(
+                                change.cost + again,
+                                change.step_w - power,
+                                change.spread_w,
+                                change.low_w - power,
+                                change.high_w - power,
+                                RESTART,
+                                number,
+                                part.index,
+                                change.state,
+                                change.partial,
+                            )
+                        )
+        if off > 0.0 and (power >= 3.0 or state.draw != "small"):
+            sd = (base_var + (OFF_SHARE * power) ** 2) ** 0.5
+            found.fixed.append(
+                Change(
+                    leave - log(off), -power, sd, 0.0, 0.0, END, number, part.index, 0
+                )
+            )
+        for follow in state.follows:
+            self._enter(
+                machine,
+                follow.state,
+                Entry(leave + follow.cost, power, GO, number, part.draws),
+                base_var,
+                found,
+            )
+        if state.draw != "small" and power > LEAST_JUMP_W and age > 10.0:
+            # Appliances do what no description foresees.
+            full = self._beliefs[part.index].power_w
+            found.free.append(
+                Change(
+                    leave + JUMP_COST + log(full),
+                    0.0,
+                    0.0,
+                    0.08 * full - power,
+                    1.08 * full - power,
+                    GO,
+                    number,
+                    part.index,
+                    part.state,
+                )
+            )
+
+    def _enter(
+        self, machine: Machine, to: int, entry: Entry, base_var: float, found: Starts
+    ) -> None:
+        """Add the changes that bring a load into a state."""
+        state = machine.states[to]
+        who = machine.number
+        cost, power, what, number, draws = entry
+        known = None if state.fresh else draws[state.slot]
+        if known is not None:
+            sd = (base_var + (RETURN_SHARE * known) ** 2 + 1.0) ** 0.5
+            found.fixed.append(
+                Change(cost + 0.05, known - power, sd, 0.0, 0.0, what, number, who, to)
+            )
+            if state.draw == "small":
+                return
+            if self._short:
+                self._partial(known, entry, who, to, found.free)
+            cost += FRESH_COST
+        belief = self._beliefs[who]
+        if state.draw == "full":
+            for mean, spread, choice in belief.modes:
+                mean *= state.low
+                sd = (base_var + spread * spread) ** 0.5
+                found.fixed.append(
+                    Change(
+                        cost + choice, mean - power, sd, 0.0, 0.0, what, number, who, to
+                    )
+                )
+            if self._short and known is None:
+                self._partial(belief.power_w * state.low, entry, who, to, found.free)
+        elif state.draw == "level":
+            low, high = state.low * belief.power_w, state.high * belief.power_w
+            found.free.append(
+                Change(
+                    cost + log(high - low),
+                    0.0,
+                    0.0,
+                    low - power,
+                    high - power,
+                    what,
+                    number,
+                    who,
+                    to,
+                )
+            )
+        else:
+            found.fixed.append(_to_small(state, cost, power, what, number, who, to, base_var))
+
+    def _partial(
+        self, full: float, entry: Entry, who: int, to: int, free: list[Change]
+    ) -> None:
+        """Add a pulse so short that the meter shows only a part of its height."""
+        low = 0.1 * full - entry.power_w
+        high = full - entry.power_w
+        if high > 20.0 and low < high:
+            cost = entry.cost + PARTIAL_COST + log(high - low)
+            free.append(
+                Change(
+                    cost, 0.0, 0.0, low, high, entry.what, entry.number, who, to, True
+                )
+            )
+
+
+class Entry(NamedTuple):
+    """How a state is entered: at what cost, from what draw, by which part."""
+
+    cost: float
+    power_w: float
+    what: int
+    number: int
+    draws: tuple[float | None, ...]
+
+
+def _to_small(
+    state: MachineState,
+    cost: float,
+    power: float,
+    what: int,
+    number: int,
+    who: int,
+    to: int,
+    base_var: float,
+) -> Change:
+    middle = 0.5 * (state.low + state.high)
+    sd = 0.35 * (state.high - state.low)
+    sd = (base_var + sd * sd + (OFF_SHARE * power) ** 2) ** 0.5
+    return Change(cost, middle - power, sd, 0.0, 0.0, what, number, who, to)

@@ -1,0 +1,294 @@
+"""Grow an explanation by one plateau: apply its changes, follow its draws, charge time."""
+
+from math import log, log1p
+from typing import Final, NamedTuple
+
+from .changes import (
+    END,
+    RESTART,
+    RESTING,
+    START,
+    UNNAMED_ON,
+    UNNAMED_SCALE_S,
+    UNNAMED_SHAPE,
+    Change,
+)
+from .explanation import UNNAMED, Explanation, Moment, Part, RunSpan
+from .machine import SILENT_W, Machine
+from .plateaus import Plateau
+from .resting import RestingLevel
+
+REMEMBERED_S: Final = 3000.0
+SETTLING_S: Final = 12.0
+SETTLING_SHARE: Final = 0.025
+UNNAMED_WANDER: Final = 0.004
+LONGEST_PAUSE_S: Final = 1800.0
+ABOVE_COST_PER_S: Final = 0.003
+
+
+class Candidate(NamedTuple):
+    """One way to extend one explanation: changes with their share of the step in W."""
+
+    cost: float
+    source: Explanation
+    changes: tuple[tuple[Change, float], ...]
+    edge: bool
+
+
+def survival_cost(since_s: float, from_s: float, to_s: float, m: float, k: float) -> float:
+    """Return the cost of a dwell going on from one time to another (log-logistic)."""
+    before = from_s - since_s
+    x0 = (before / m) ** k if before > 0.0 else 0.0
+    return log1p(((to_s - since_s) / m) ** k) - log1p(x0)
+
+
+def overdue_cost(since_s: float, from_s: float, to_s: float, long_s: float) -> float:
+    """Return the further cost of a dwell that lasts beyond nine of ten."""
+    over = to_s - since_s - long_s
+    return 0.0 if over <= 0.0 else min(over, to_s - from_s) / long_s
+
+
+class Grower:
+    """Builds the extended explanation of a candidate."""
+
+    __slots__ = ("_machines", "_resting", "_wander")
+
+    def __init__(self, machines: tuple[Machine, ...], resting: RestingLevel) -> None:
+        """Hold the boat's machines and its resting level."""
+        self._machines = machines
+        self._resting = resting
+        # The last one is that of unnamed loads, whose index is -1.
+        self._wander = (*(m.wander for m in machines), UNNAMED_WANDER)
+
+    def wander_w(self, parts: tuple[Part, ...], at_s: float) -> float:
+        """Return by how much the draws may stray from one plateau to the next, W."""
+        fresh_s = at_s - SETTLING_S
+        wander = 0.0
+        for part in parts:
+            wander += part.power_w * (
+                SETTLING_SHARE if part.since_s > fresh_s else self._wander[part.index]
+            )
+        return wander
+
+    def grow(self, candidate: Candidate, plateau: Plateau) -> Explanation:
+        """Return the extended explanation, dwell up to the plateau's end charged."""
+        source = candidate.source
+        if candidate.edge:
+            past = Moment(
+                source.past,
+                plateau.start_s,
+                plateau.end_s,
+                plateau.level_w,
+                source.base_w,
+                source.parts,
+                True,
+            )
+            grown = Explanation(
+                candidate.cost,
+                source.base_w,
+                source.total_w,
+                source.parts,
+                past,
+                source.runs,
+                source.held + 1,
+                source.held_since_s if source.held else plateau.start_s,
+            )
+        else:
+            grown = self._changed(candidate, plateau)
+        self._charge(grown, plateau)
+        return grown
+
+    def _changed(self, candidate: Candidate, plateau: Plateau) -> Explanation:
+        source = candidate.source
+        step = plateau.level_w - source.total_w
+        parts = source.parts
+        base = source.base_w
+        past = source.past
+        if candidate.changes:
+            at_s = plateau.start_s
+            if source.held and step > 0.0:
+                at_s = source.held_since_s
+            for change, amount in candidate.changes:
+                parts, base = self._apply(
+                    change, amount, source.parts, parts, base, at_s
+                )
+            if source.held and step > 0.0:
+                past = _relabel(past, source.held, parts)
+        else:
+            parts, base = self._absorb(parts, base, step, plateau)
+        total = base
+        for part in parts:
+            total += part.power_w
+        return Explanation(
+            candidate.cost,
+            base,
+            total,
+            parts,
+            Moment(
+                past,
+                plateau.start_s,
+                plateau.end_s,
+                plateau.level_w,
+                base,
+                parts,
+                False,
+            ),
+            _ended(source, candidate, plateau),
+        )
+
+    def _absorb(
+        self, parts: tuple[Part, ...], base: float, step: float, plateau: Plateau
+    ) -> tuple[tuple[Part, ...], float]:
+        """Share a small step among the resting load and the wandering draws."""
+        if not parts or -1.0 < step < 1.0:
+            return parts, base + step
+        fresh_s = plateau.start_s - SETTLING_S
+        weights = [
+            (
+                part.power_w
+                * (
+                    SETTLING_SHARE
+                    if part.since_s > fresh_s
+                    else self._wander[part.index]
+                )
+            )
+            ** 2
+            for part in parts
+        ]
+        total = 2.0 + sum(weights)
+        changed: list[Part] = []
+        for part, weight in zip(parts, weights, strict=True):
+            share = step * weight / total
+            if share > 0.5 or share < -0.5:
+                changed.append(self._moved(part, part.power_w + share))
+                base -= share
+            else:
+                changed.append(part)
+        return tuple(changed), base + step
+
+    def _moved(self, part: Part, power: float) -> Part:
+        """Return the part with its draw followed to a new power."""
+        draws = part.draws
+        if part.index != UNNAMED:
+            slot = self._machines[part.index].states[part.state].slot
+            draws = (*draws[:slot], power, *draws[slot + 1 :])
+        return Part(
+            part.index, part.state, power, part.since_s, part.run_start_s, draws
+        )
+
+    def _apply(
+        self,
+        change: Change,
+        amount: float,
+        old: tuple[Part, ...],
+        parts: tuple[Part, ...],
+        base: float,
+        at_s: float,
+    ) -> tuple[tuple[Part, ...], float]:
+        what = change.what
+        if what == RESTING:
+            return parts, base + amount
+        if what == UNNAMED_ON:
+            return (*parts, Part(UNNAMED, 0, amount, at_s, at_s, ())), base
+        if what == START:
+            machine = self._machines[change.who]
+            power, base = _bounded(machine, change.state, amount, base)
+            empty = (None,) * machine.slots
+            return (*parts, _entered(machine, change, power, at_s, at_s, empty)), base
+        target = old[change.part]
+        rest = tuple(part for part in parts if part is not target)
+        if what == END:
+            return rest, base + amount + target.power_w
+        machine = self._machines[change.who]
+        power, base = _bounded(machine, change.state, target.power_w + amount, base)
+        if what == RESTART:
+            empty = (None,) * machine.slots
+            part = _entered(machine, change, power, at_s, at_s, empty)
+        else:
+            part = _entered(
+                machine, change, power, at_s, target.run_start_s, target.draws
+            )
+        return (*rest, part), base
+
+    def _charge(self, grown: Explanation, plateau: Plateau) -> None:
+        """Charge the plateau's length, and end pauses that will not end by themselves."""
+        start, end = plateau.start_s, plateau.end_s
+        cost = grown.cost
+        over: list[Part] = []
+        for part in grown.parts:
+            since = part.since_s
+            if part.index == UNNAMED:
+                cost += survival_cost(since, start, end, UNNAMED_SCALE_S, UNNAMED_SHAPE)
+                continue
+            state = self._machines[part.index].states[part.state]
+            if part.power_w < SILENT_W and state.draw == "small":
+                off = state.off_chance
+                m, k = state.scale_s, state.shape
+                x0 = (max(0.0, start - since) / m) ** k
+                x1 = ((end - since) / m) ** k
+                s0 = (1.0 - off) / (1.0 + x0)
+                s1 = (1.0 - off) / (1.0 + x1)
+                cost += log((s0 + off) / (s1 + off))
+                if s1 < 0.02 * off or end - since > LONGEST_PAUSE_S:
+                    over.append(part)
+            else:
+                cost += survival_cost(since, start, end, state.scale_s, state.shape)
+                cost += overdue_cost(since, start, end, state.long_s)
+        excess = self._resting.excess(grown.base_w)
+        if excess > 0.0:
+            cost += ABOVE_COST_PER_S * excess * (end - start)
+        grown.cost = cost
+        for part in over:
+            grown.runs = (*grown.runs, (part.index, part.run_start_s, part.since_s))
+            grown.parts = tuple(p for p in grown.parts if p is not part)
+            grown.base_w += part.power_w
+
+
+def _ended(
+    source: Explanation, candidate: Candidate, plateau: Plateau
+) -> tuple[RunSpan, ...]:
+    """Return the explanation's recent runs with those that the candidate ends."""
+    runs = source.runs
+    if runs and runs[0][2] < plateau.end_s - REMEMBERED_S:
+        runs = runs[1:]
+    for change, _ in candidate.changes:
+        if change.what in (END, RESTART) and change.who != UNNAMED:
+            part = source.parts[change.part]
+            end_s = part.since_s if change.what == RESTART else plateau.start_s
+            runs = (*runs, (part.index, part.run_start_s, end_s))
+    return runs
+
+
+def _entered(
+    machine: Machine,
+    change: Change,
+    power: float,
+    at_s: float,
+    run_start_s: float,
+    draws: tuple[float | None, ...],
+) -> Part:
+    """Return the part in its new state; a partial pulse is not remembered."""
+    if not change.partial:
+        slot = machine.states[change.state].slot
+        draws = (*draws[:slot], power, *draws[slot + 1 :])
+    return Part(machine.number, change.state, power, at_s, run_start_s, draws)
+
+
+def _bounded(
+    machine: Machine, state: int, power: float, base: float
+) -> tuple[float, float]:
+    """Keep a small draw small; what is over belongs to the resting load."""
+    entered = machine.states[state]
+    high = 1.2 * entered.high if entered.draw == "small" else 1e9
+    kept = min(max(power, 0.0), high)
+    return kept, base + power - kept
+
+
+def _relabel(past: Moment | None, held: int, parts: tuple[Part, ...]) -> Moment | None:
+    """Give the edges of an upward step to what it switched on."""
+    if held == 0 or past is None:
+        return past
+    parent = _relabel(past.parent, held - 1, parts)
+    return Moment(
+        parent, past.start_s, past.end_s, past.level_w, past.base_w, parts, True
+    )
