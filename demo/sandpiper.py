@@ -178,7 +178,14 @@ BOAT = SimBoat(
     inverter=SimInverter(
         limit_w=2500, idle_w=18, loss_share=0.06, loss_square=0.025 / 2500
     ),
-    bank=SimBank(capacity_ah=560, cells=4, ohm=1.3e-3, reserve_soc=35, start_soc=78),
+    bank=SimBank(
+        capacity_ah=560,
+        cells=4,
+        ohm=1.3e-3,
+        reserve_soc=35,
+        start_soc=84,
+        engine_soc=60,
+    ),
     array=SimArray(array_w=540, yield_share=0.86, shade_below_deg=10, shade_share=0.4),
     background=SimBackground(
         instruments_w=9,
@@ -200,5 +207,5 @@ BOAT = SimBoat(
         heater_h=13.5,
         fondness={"oven": 0.8, "water_bath": 0.9},
     ),
-    charger_w=950,
+    charger_w=1050,
 )

@@ -20,14 +20,15 @@ SEED: Final = 13
 GRID_S: Final = 10.0
 
 
+STEW: Final = Task(litres=1.1, minutes=32, way="stew", level=0.45)
+
+
 def present_runs(now_s: float) -> list[PlannedRun]:
     """Return what is being cooked now, and what the cook turns to next."""
     minute = 60.0
     return [
         PlannedRun("Water bath", now_s - 52 * minute, Task(celsius=56, minutes=95)),
-        PlannedRun(
-            "Hob", now_s - 11 * minute, Task(litres=1.1, minutes=32, way="stew")
-        ),
+        PlannedRun("Hob", now_s - 11 * minute, STEW),
         PlannedRun("Toaster", now_s + 3 * minute, Task(minutes=2.5)),
         PlannedRun("Kettle", now_s + 24 * minute, Task(litres=0.9)),
     ]

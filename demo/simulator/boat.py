@@ -32,13 +32,17 @@ class SimInverter:
 
 @dataclass(frozen=True, slots=True)
 class SimBank:
-    """A lithium bank of cells in series; `ohm` is its whole resistance, cables included."""
+    """A lithium bank of cells in series; `ohm` is its whole resistance, cables included.
+
+    Below `engine_soc` the crew lets the engine charge, by day.
+    """
 
     capacity_ah: float
     cells: int
     ohm: float
     reserve_soc: float
     start_soc: float
+    engine_soc: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,12 +261,14 @@ def random_boat(seed: int, options: SimOptions) -> SimBoat:
         loss_square=rng.uniform(0.01, 0.035) / limit_w,
     )
     cells = rng.choice((4, 4, 8))
+    reserve_soc = float(rng.choice((20, 25, 30, 35)))
     bank = SimBank(
         capacity_ah=float(rng.choice((400, 460, 560, 600, 800)) * 4 // cells),
         cells=cells,
         ohm=rng.uniform(0.9e-3, 2.2e-3) * cells / 4,
-        reserve_soc=float(rng.choice((20, 25, 30, 35))),
+        reserve_soc=reserve_soc,
         start_soc=rng.uniform(55, 90),
+        engine_soc=reserve_soc + 12,
     )
     array = SimArray(
         array_w=float(rng.choice((420, 540, 640, 800, 1000))),

@@ -108,7 +108,7 @@ class InductionHob:
             * (98 - rng.uniform(15, 22))
             / (self.pan_efficiency * self.power_w * pan * high)
         )
-        simmer = self._level(rng.uniform(0.12, 0.42))
+        simmer = self._level(task.level or rng.uniform(0.12, 0.42))
         if way == "boil":
             hold_s = 60 * _minutes(rng, task, 4, 16)
             return (

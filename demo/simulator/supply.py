@@ -151,10 +151,9 @@ def simulate_supply(
         before_j = after_j
         if cell % 30 == 0 and at_s >= engine_until_s:
             engine_w = 0.0
-            low = bank.reserve_soc + 12
             if (
                 boat.charger_w
-                and soc < low
+                and soc < bank.engine_soc
                 and (8 <= clock.hour(at_s) < 20.5 or soc < 15)
             ):
                 engine_until_s = at_s + rng.uniform(3600, 9000)

@@ -8,7 +8,8 @@ class Task:
     """One use of an appliance; what is None the appliance draws for itself.
 
     `minutes` is what the cook would say: minutes of simmering, of baking after the
-    preheating, of holding at temperature, on the timer. `keep_warm_minutes` follow it.
+    preheating, of holding at temperature, on the timer. `keep_warm_minutes` follow it. `level`
+    is the share of full power at which something is left to simmer.
     """
 
     litres: float | None = None
@@ -16,3 +17,4 @@ class Task:
     celsius: float | None = None
     keep_warm_minutes: float | None = None
     way: str | None = None
+    level: float | None = None
