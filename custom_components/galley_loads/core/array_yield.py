@@ -15,8 +15,8 @@ from .photovoltaic import typical_yield
 from .quantiles import quantile
 from .sun import SunPosition
 
-_AZIMUTH_CELL_DEG: Final = 15.0
-_AZIMUTH_CELLS: Final = 24
+_AZIMUTH_CELL_DEG: Final = 7.5
+_AZIMUTH_CELLS: Final = 48
 _ELEVATION_EDGES_DEG: Final = (5.0, 10.0, 15.0, 20.0, 30.0, 40.0, 50.0, 60.0, 70.0)
 _ELEVATION_CELLS: Final = len(_ELEVATION_EDGES_DEG) + 1
 CELLS: Final = _AZIMUTH_CELLS * _ELEVATION_CELLS

@@ -21,6 +21,9 @@ LEAST_ELEVATION_DEG: Final = 4.0
 
 _HIGHEST_CLEARNESS: Final = 1.5
 _LEAST_KNOWN_QUARTERS: Final = 6
+_QUARTERS_PER_HOUR: Final = 4
+_DONOR_DAYS: Final = 12
+_FADE: Final = 0.85
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,6 +180,7 @@ def clearness_of(days: Sequence[SkyDay], table: Sequence[float]) -> Clearness:
     by_day = {day.day: day for day in days}
     seen: list[float | None] = []
     least: list[float] = []
+    daylight: list[bool] = []
     forecast: list[float | None] = []
     known_days = 0
     blank = [None] * QUARTERS_PER_DAY
@@ -186,6 +190,7 @@ def clearness_of(days: Sequence[SkyDay], table: Sequence[float]) -> Clearness:
             seen.extend(blank)
             forecast.extend(blank)
             least.extend([0.0] * QUARTERS_PER_DAY)
+            daylight.extend([False] * QUARTERS_PER_DAY)
             continue
         known = 0
         for ratio, cell, told in zip(day.ratio, day.cell, day.forecast, strict=True):
@@ -195,26 +200,61 @@ def clearness_of(days: Sequence[SkyDay], table: Sequence[float]) -> Clearness:
             known += measured or held_back
             seen.append(min(ratio * scale, _HIGHEST_CLEARNESS) if measured else None)
             least.append(-(ratio + 2) * scale if held_back else 0.0)
+            daylight.append(cell != UNKNOWN)
             forecast.append(told * scale if told >= 0 and cell != UNKNOWN else None)
         known_days += known >= _LEAST_KNOWN_QUARTERS
     return Clearness(
         first_day * QUARTERS_PER_DAY,
         tuple(seen),
-        tuple(_fill(seen, least)),
+        tuple(_fill(seen, least, daylight)),
         tuple(forecast),
         known_days,
     )
 
 
-def _fill(seen: Sequence[float | None], least: Sequence[float]) -> list[float]:
-    """Carry the mean of the last hour that was seen over holes, raised to what must be."""
+def _fill(
+    seen: Sequence[float | None], least: Sequence[float], daylight: Sequence[bool]
+) -> list[float]:
+    """Fill holes: in daylight by an earlier day led on from the last hour, else by that hour.
+
+    A hole by day (a full bank, a sensor gone) takes the course of the newest earlier day
+    that saw this quarter hour, shifted by how the hour before the hole differed; so it
+    stays as lively as real skies are. Whatever a full bank proved is kept as a minimum.
+    """
     first = next((value for value in seen if value is not None), 0.7)
-    last_hour = [first] * 4
+    last_hour = [first] * _QUARTERS_PER_HOUR
     filled: list[float] = []
-    for value, lowest in zip(seen, least, strict=True):
-        if value is None:
-            filled.append(max(sum(last_hour) / 4.0, min(lowest, _HIGHEST_CLEARNESS)))
-        else:
+    hole = 0
+    for i, (value, lowest) in enumerate(zip(seen, least, strict=True)):
+        if value is not None:
             filled.append(value)
             last_hour = [*last_hour[1:], value]
+            hole = 0
+            continue
+        hole += 1
+        guess = sum(last_hour) / _QUARTERS_PER_HOUR
+        if daylight[i]:
+            guess = _from_earlier_day(seen, filled, i, hole, guess)
+        filled.append(max(guess, min(lowest, _HIGHEST_CLEARNESS)))
     return filled
+
+
+def _from_earlier_day(
+    seen: Sequence[float | None],
+    filled: Sequence[float],
+    place: int,
+    hole: int,
+    last_hour: float,
+) -> float:
+    """Return what the newest earlier day says of a place within a hole."""
+    for back in range(1, _DONOR_DAYS + 1):
+        donor = place - back * QUARTERS_PER_DAY
+        if donor - hole - _QUARTERS_PER_HOUR < 0:
+            break
+        value = seen[donor]
+        if value is not None:
+            before = filled[donor - hole - _QUARTERS_PER_HOUR + 1 : donor - hole + 1]
+            usual = sum(before) / len(before)
+            kept: float = _FADE ** (hole / _QUARTERS_PER_HOUR)
+            return max(value + kept * (last_hour - usual), 0.02)
+    return last_hour

@@ -7,7 +7,7 @@ the sun that was offered (a full bank's refusals undone) scaled to the other arr
 from dataclasses import dataclass, replace
 from typing import Final
 
-from .advice.bank_path import BankModel, BankPath, follow
+from .advice.bank_path import BankModel, BankPath, bank_model_of, follow
 from .bank_meter import PointEnergy
 from .boat import Bank
 from .demand_history import HOUR_S, PastHour
@@ -106,7 +106,7 @@ def _reckon(
     point = PointEnergy(
         view.point_energy.discharge_wh * size, view.point_energy.charge_wh * size
     )
-    model = BankModel(bank, point, view.voltage_v, takes_charge=True, step_h=1.0)
+    model = bank_model_of(bank, point, view.voltage_v, True, 1.0)
     supply_w = [past.solar_w * scale + past.other_w for _, past in hours]
     demand_w = [past.background_w + past.galley_w for _, past in hours]
     path = _follow(model, supply_w, demand_w)

@@ -9,9 +9,10 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import accumulate
+from math import inf
 from typing import Final
 
-from ..bank import peukert_factor
+from ..bank import peukert_exponent, peukert_factor
 from ..bank_meter import PointEnergy
 from ..boat import Bank
 
@@ -27,11 +28,13 @@ class BankModel:
     voltage_v: float
     takes_charge: bool
     step_h: float
+    rated_w: float
+    """Up to here a discharge counts as it is; beyond, Peukert's law makes it count more."""
 
     def discharge_points(self, power_w: float) -> float:
         """Return the percent that a discharge takes in one step, Peukert within."""
         points = power_w * self.step_h / self.point.discharge_wh
-        if self.bank.chemistry.is_lead:
+        if power_w > self.rated_w:
             points *= peukert_factor(power_w / self.voltage_v, self.bank)
         return points
 
@@ -40,6 +43,16 @@ class BankModel:
         if not self.takes_charge:
             return 0.0
         return power_w * self.step_h / self.point.charge_wh
+
+
+def bank_model_of(
+    bank: Bank, point: PointEnergy, voltage_v: float, takes_charge: bool, step_h: float
+) -> BankModel:
+    """Return the bank for steps of so many hours."""
+    rated_w = inf
+    if peukert_exponent(bank) > 1.0:
+        rated_w = bank.capacity_ah / bank.rated_hours * voltage_v
+    return BankModel(bank, point, voltage_v, takes_charge, step_h, rated_w)
 
 
 @dataclass(frozen=True, slots=True)

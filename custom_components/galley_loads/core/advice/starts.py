@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from ..outlook_view import OutlookView
 from ..quantiles import quantile
-from .bank_path import BankModel, BankPath, follow, with_dish
+from .bank_path import BankModel, BankPath, bank_model_of, follow, with_dish
 from .scenario import STEP_H, STEP_S, STEPS_PER_DAY, Scenario
 
 
@@ -29,9 +29,8 @@ class Start:
 
 def bank_model(view: OutlookView, takes_charge: bool) -> BankModel:
     """Return the bank as a scenario steps it."""
-    return BankModel(
-        view.boat.bank, view.point_energy, view.voltage_v, takes_charge, STEP_H
-    )
+    bank = view.boat.bank
+    return bank_model_of(bank, view.point_energy, view.voltage_v, takes_charge, STEP_H)
 
 
 def base_paths(model: BankModel, scenario: Scenario) -> list[BankPath]:

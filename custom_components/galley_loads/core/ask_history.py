@@ -1,0 +1,42 @@
+"""An answer from a history: everything up to a moment is learnt, then the question is asked."""
+
+from collections.abc import Iterable
+
+from .advice import Advice, DishRequest, advise
+from .boat import Boat
+from .engine import Engine
+from .forecast_sensors import observe_forecast_reading
+from .readings import Reading
+
+
+def ask_history(
+    boat: Boat, readings: Iterable[Reading], at_s: float, request: DishRequest
+) -> Advice:
+    """Return the advice that the boat would have been given at a time.
+
+    Args:
+        boat: the boat.
+        readings: its history in order of time; what is later than `at_s` is not read.
+        at_s: the time of the question, Unix time.
+        request: what is asked.
+    """
+    engine = Engine(boat)
+    newest_s: float | None = None
+    for reading in readings:
+        if reading.at_s > at_s:
+            break
+        if observe_forecast_reading(engine.outlook, reading):
+            continue
+        newest_s = reading.at_s
+        engine.feed(reading)
+    engine.advance(at_s)
+    live = engine.live()
+    meal = None if live is None else live.current_meal
+    return advise(
+        engine.outlook.view(),
+        request,
+        at_s,
+        said=() if live is None else live.missing,
+        newest_reading_s=newest_s,
+        cooking_now=None if meal is None else meal.label,
+    )

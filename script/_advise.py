@@ -1,0 +1,82 @@
+"""Says whether to cook a dish now, to wait, or to hold off, by a history up to a time."""
+
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from _command import (
+    Arguments,
+    InputError,
+    Progress,
+    check_writable,
+    read_boat,
+    reading,
+    run,
+    write_json,
+)
+from _core import core
+
+
+def time_given(text: str) -> float:
+    """Return the Unix time of an ISO text; without an offset it is UTC."""
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        raise InputError(
+            f"--at: {text!r} is not an ISO time such as 2026-05-12T16:00:00+00:00"
+        ) from None
+    if moment.tzinfo is None:
+        moment = moment.replace(tzinfo=UTC)
+    return moment.timestamp()
+
+
+def readings(path: Path, boat: Any, progress: Progress) -> Iterator[Any]:
+    """Yield the readings of the boat's sensors and of its forecast's."""
+    with reading(path):
+        wanted = {
+            *core("sources").entity_ids_of(boat),
+            *core("forecast_sensors").forecast_sensor_ids(boat),
+        }
+        yield from core("history").read_history(path, wanted, progress.callback)
+
+
+def main() -> None:
+    """Read the arguments, ask, print the answer and write it."""
+    arguments = Arguments(prog="script/advise", description=__doc__)
+    arguments.add_argument("boat", type=Path, help="the boat file (YAML)")
+    arguments.add_argument(
+        "history",
+        type=Path,
+        help="its history (.csv or .csv.gz: entity_id,state,last_changed)",
+    )
+    arguments.add_argument(
+        "--at", required=True, metavar="TIME", help="when the question is asked (ISO)"
+    )
+    arguments.add_argument(
+        "--dish", required=True, metavar="NAME", help="a dish of the boat file"
+    )
+    arguments.add_argument(
+        "--json", type=Path, metavar="OUT", help="also write the answer as JSON"
+    )
+    given = arguments.parse_args()
+    check_writable(given.json)
+    at_s = time_given(given.at)
+    boat = read_boat(given.boat)
+    advice = core("advice")
+    try:
+        request = advice.request_dish(boat, given.dish)
+    except advice.UnknownDish as error:
+        raise InputError(f"--dish: {error}") from None
+    progress = Progress("advise")
+    try:
+        answer = core("ask_history").ask_history(
+            boat, readings(given.history, boat, progress), at_s, request
+        )
+    finally:
+        progress.clear()
+    print(core("advice.text").advice_text(answer, boat.time_zone), end="")
+    write_json(given.json, advice.advice_to_mapping(answer))
+
+
+run("advise", main)
