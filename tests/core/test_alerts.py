@@ -734,7 +734,7 @@ def test_what_still_cooks_is_guessed_from_habit() -> None:
     watch.on["Hob"] = (900, HEATING)
     watch.pass_time(2 * MINUTE)
     # 38 minutes to go at 900 W.
-    remaining = watch.alerts.remaining_wh(watch.facts())
+    remaining = watch.alerts.remaining_wh(watch.facts().live)
     assert remaining["Hob"] == pytest.approx(900 * 38 / 60, rel=0.03)
 
 

@@ -76,6 +76,11 @@ class Engine:
         """The time of the newest sample; None before the first."""
         return None if self._cells.last is None else self._cells.last.at_s
 
+    @property
+    def last_sample(self) -> LoadSample | None:
+        """The newest sample, which holds until the next; None before the first."""
+        return self._cells.last
+
     def feed(self, reading: Reading) -> list[Event]:
         """Take in one reading; return what became settled by it."""
         events: list[Event] = []

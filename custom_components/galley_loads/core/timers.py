@@ -92,9 +92,9 @@ class Timers:
         """All timers, those that have ended included until they are dropped."""
         return tuple(self._timers.values())
 
-    def observe(self, live: LiveView) -> list[Timer]:
+    def observe(self, live: LiveView, at_s: float) -> list[Timer]:
         """Take the present; return the timers that have just ended."""
-        at_s, ended = live.at_s, []
+        ended: list[Timer] = []
         for timer in list(self._timers.values()):
             match timer.state:
                 case TimerState.WAITING:

@@ -6,6 +6,7 @@ from typing import Any, Final
 from ..activity import Run
 from ..boat import Boat
 from ..cutting import Outcome
+from ..live import LiveView
 from ..meals import HOT_DRINK, Meal
 from ..quiet_hours import QuietHours
 from ..timers import Timer, Timers, TimerState
@@ -75,7 +76,7 @@ class Alerts:
         """Take that somebody has looked at a stuck relay."""
         self._circuits.inspected(circuit)
 
-    def remaining_wh(self, facts: Facts) -> dict[str, float]:
+    def remaining_wh(self, live: LiveView) -> dict[str, float]:
         """Return what the running appliances are expected to take still, Wh by name.
 
         A run is expected to last as long as its appliance's runs usually do, and at least
@@ -85,15 +86,15 @@ class Alerts:
         for name, run in self._kitchen.runs.items():
             if run.gone_s is not None:
                 continue
-            mean_w = self._mean_w(name, facts)
+            mean_w = self._mean_w(name, live)
             typical_s = self._kitchen.typical_s(name) or 1800.0
             left_s = max(typical_s - run.duration_s, 600.0)
             remaining[name] = mean_w * left_s / 3600.0
         return remaining
 
-    def _mean_w(self, name: str, facts: Facts) -> float:
+    def _mean_w(self, name: str, live: LiveView) -> float:
         """Return a run's mean power so far; early on its momentary power."""
-        now = facts.live.appliance(name)
+        now = live.appliance(name)
         run = self._kitchen.runs[name]
         if run.duration_s < 300.0:
             return now.power_w
@@ -103,7 +104,7 @@ class Alerts:
 
     def observe(self, facts: Facts) -> list[Message]:
         """Take a moment; return the messages to send."""
-        self.timers.observe(facts.live)
+        self.timers.observe(facts.live, facts.at_s)
         standing = [
             *self._kitchen.observe(facts),
             *self._limits.observe(facts),

@@ -1,0 +1,82 @@
+"""Buttons of a circuit with a relay: leave it on for an hour, cut it now."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+import time
+from typing import Final, override
+
+from homeassistant.components.button import ButtonEntity, ButtonEntityDescription
+from homeassistant.core import HomeAssistant, callback
+from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
+
+from .circuit_entity import CircuitEntity, circuits_with_relay
+from .coordinator import GalleyConfigEntry
+from .cut_errors import raise_if_refused
+from .galley_watch import GalleyWatch
+
+PARALLEL_UPDATES = 0
+
+_KEEP_S: Final = 3600.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class CircuitButtonDescription(ButtonEntityDescription):
+    """What a press asks of the watch, about the circuit of that name."""
+
+    press_fn: Callable[[GalleyWatch, str], None]
+
+
+def _keep(watch: GalleyWatch, circuit: str) -> None:
+    watch.async_keep(circuit, time.time() + _KEEP_S)
+
+
+def _cut_now(watch: GalleyWatch, circuit: str) -> None:
+    raise_if_refused(circuit, watch.async_cut_now(circuit))
+
+
+CIRCUIT_BUTTONS: tuple[CircuitButtonDescription, ...] = (
+    CircuitButtonDescription(
+        key="keep_an_hour", translation_key="keep_an_hour", press_fn=_keep
+    ),
+    CircuitButtonDescription(
+        key="cut_now", translation_key="cut_now", press_fn=_cut_now
+    ),
+)
+
+
+async def async_setup_entry(
+    hass: HomeAssistant,
+    entry: GalleyConfigEntry,
+    async_add_entities: AddConfigEntryEntitiesCallback,
+) -> None:
+    """Add the circuits' buttons."""
+    for subentry in circuits_with_relay(entry):
+        async_add_entities(
+            [
+                CircuitButton(entry.runtime_data, description, subentry)
+                for description in CIRCUIT_BUTTONS
+            ],
+            config_subentry_id=subentry.subentry_id,
+        )
+
+
+class CircuitButton(CircuitEntity, ButtonEntity):
+    """A button of a circuit."""
+
+    entity_description: CircuitButtonDescription
+
+    @override
+    def _refresh(self) -> bool:
+        available = self.view is not None
+        changed = available is not self._attr_available
+        self._attr_available = available
+        return changed
+
+    @callback
+    def _press(self) -> None:
+        self.entity_description.press_fn(self.watch, self.circuit_name)
+
+    @override
+    async def async_press(self) -> None:
+        """Ask the watch."""
+        self._press()

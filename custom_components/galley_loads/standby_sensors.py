@@ -1,0 +1,240 @@
+"""Sensors about standby: what is drawn, what a day of it costs, what cuts have saved."""
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import Final, override
+
+from homeassistant.components.sensor import (
+    RestoreSensor,
+    SensorDeviceClass,
+    SensorEntity,
+    SensorEntityDescription,
+    SensorStateClass,
+)
+from homeassistant.const import EntityCategory, UnitOfEnergy, UnitOfPower
+from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
+from homeassistant.util import dt as dt_util
+
+from .circuit_entity import CircuitEntity
+from .const import SUBENTRY_APPLIANCE, SUBENTRY_CIRCUIT
+from .coordinator import GalleyConfigEntry, GalleyCoordinator
+from .core.cutting import Reason
+from .core.standby import standby_cost
+from .core.timers import TIMED_KINDS
+from .entity import ApplianceEntity, BoatEntity, GalleyEntity
+from .worth_telling import SMALL_STEP
+
+UNIT_AMPERE_HOUR: Final = "Ah"
+
+type Value = float | str | datetime | None
+
+STANDBY_POWER: Final = SensorEntityDescription(
+    key="standby_power",
+    translation_key="standby_power",
+    device_class=SensorDeviceClass.POWER,
+    state_class=SensorStateClass.MEASUREMENT,
+    native_unit_of_measurement=UnitOfPower.WATT,
+    suggested_display_precision=1,
+    entity_category=EntityCategory.DIAGNOSTIC,
+)
+STANDBY_DAY_CHARGE: Final = SensorEntityDescription(
+    key="standby_day_charge",
+    translation_key="standby_day_charge",
+    native_unit_of_measurement=UNIT_AMPERE_HOUR,
+    suggested_display_precision=1,
+)
+STANDBY_DAY_ENERGY: Final = SensorEntityDescription(
+    key="standby_day_energy",
+    translation_key="standby_day_energy",
+    device_class=SensorDeviceClass.ENERGY,
+    native_unit_of_measurement=UnitOfEnergy.WATT_HOUR,
+    suggested_display_precision=0,
+)
+STANDBY_SAVED: Final = SensorEntityDescription(
+    key="standby_saved",
+    translation_key="standby_saved",
+    device_class=SensorDeviceClass.ENERGY,
+    state_class=SensorStateClass.TOTAL,
+    native_unit_of_measurement=UnitOfEnergy.WATT_HOUR,
+    suggested_unit_of_measurement=UnitOfEnergy.KILO_WATT_HOUR,
+    suggested_display_precision=2,
+)
+CUT_OBSTACLE: Final = SensorEntityDescription(
+    key="cut_obstacle",
+    translation_key="cut_obstacle",
+    device_class=SensorDeviceClass.ENUM,
+    options=["none", *(reason.value for reason in Reason)],
+    entity_category=EntityCategory.DIAGNOSTIC,
+    entity_registry_enabled_default=False,
+)
+TIMER_END: Final = SensorEntityDescription(
+    key="timer_end",
+    translation_key="timer_end",
+    device_class=SensorDeviceClass.TIMESTAMP,
+)
+
+
+def async_add_standby_sensors(
+    entry: GalleyConfigEntry, async_add_entities: AddConfigEntryEntitiesCallback
+) -> None:
+    """Add the sensors about standby of boat, circuits and appliances."""
+    coordinator = entry.runtime_data
+    async_add_entities(
+        [
+            BoatStandbySensor(coordinator, STANDBY_DAY_CHARGE, _day_ah),
+            BoatStandbySensor(coordinator, STANDBY_DAY_ENERGY, _day_wh),
+            BoatSavedSensor(coordinator, STANDBY_SAVED),
+        ]
+    )
+    for subentry in entry.get_subentries_of_type(SUBENTRY_CIRCUIT):
+        sensors: list[SensorEntity] = [
+            CircuitStandbySensor(coordinator, STANDBY_POWER, subentry)
+        ]
+        if coordinator.watch.has_relay(subentry.subentry_id):
+            sensors.append(CircuitSavedSensor(coordinator, STANDBY_SAVED, subentry))
+            sensors.append(CutObstacleSensor(coordinator, CUT_OBSTACLE, subentry))
+        async_add_entities(sensors, config_subentry_id=subentry.subentry_id)
+    for subentry in entry.get_subentries_of_type(SUBENTRY_APPLIANCE):
+        name = coordinator.appliance_names[subentry.subentry_id]
+        sensors = [ApplianceStandbySensor(coordinator, STANDBY_POWER, subentry)]
+        if coordinator.boat.appliance(name).kind in TIMED_KINDS:
+            sensors.append(TimerEndSensor(coordinator, TIMER_END, subentry))
+        async_add_entities(sensors, config_subentry_id=subentry.subentry_id)
+
+
+class _ShownSensor(GalleyEntity, SensorEntity):
+    """A sensor that shows a value, told when it changed enough."""
+
+    def _value(self) -> Value:
+        raise NotImplementedError
+
+    @override
+    def _refresh(self) -> bool:
+        value = self._value()
+        shown = self._attr_native_value
+        if isinstance(value, float):
+            value = SMALL_STEP.rounded(value)
+            if (
+                self._attr_available
+                and isinstance(shown, float)
+                and not SMALL_STEP.is_worth_telling(shown, value)
+            ):
+                return False
+        if self._attr_available and value == shown:
+            return False
+        self._attr_available, self._attr_native_value = True, value
+        return True
+
+
+def _day_ah(coordinator: GalleyCoordinator) -> float | None:
+    standby_w = _present_w(coordinator)
+    if standby_w is None:
+        return None
+    return standby_cost(coordinator.boat, standby_w, 24).bank_ah
+
+
+def _day_wh(coordinator: GalleyCoordinator) -> float | None:
+    standby_w = _present_w(coordinator)
+    return None if standby_w is None else 24.0 * standby_w
+
+
+def _present_w(coordinator: GalleyCoordinator) -> float | None:
+    return None if coordinator.data is None else coordinator.data.standby_w
+
+
+class BoatStandbySensor(BoatEntity, _ShownSensor):
+    """What the boat's present standby takes in a day."""
+
+    def __init__(
+        self,
+        coordinator: GalleyCoordinator,
+        description: SensorEntityDescription,
+        value_fn: Callable[[GalleyCoordinator], float | None],
+    ) -> None:
+        """Show one figure of it."""
+        super().__init__(coordinator, description)
+        self._value_fn = value_fn
+
+    @override
+    def _value(self) -> Value:
+        return self._value_fn(self.coordinator)
+
+
+class CircuitStandbySensor(CircuitEntity, _ShownSensor):
+    """What a circuit draws on standby when it is live, unknown until that is known."""
+
+    @override
+    def _value(self) -> Value:
+        return self.coordinator.engine.standby.circuit_standby_w(self.circuit_name)
+
+
+class ApplianceStandbySensor(ApplianceEntity, _ShownSensor):
+    """What an appliance draws on standby, unknown until that is known."""
+
+    @override
+    def _value(self) -> Value:
+        return self.coordinator.engine.standby.standby_w(self.appliance_name)
+
+
+class CutObstacleSensor(CircuitEntity, _ShownSensor):
+    """What speaks against cutting a circuit now."""
+
+    @override
+    def _value(self) -> Value:
+        moment = self.watch.moment()
+        if moment is None:
+            return None
+        reason = self.watch.desk.obstacle(self.circuit_name, moment)
+        return "none" if reason is None else reason.value
+
+
+class TimerEndSensor(ApplianceEntity, _ShownSensor):
+    """When an appliance's timer will be over; unknown while it waits for the heat."""
+
+    @override
+    def _value(self) -> Value:
+        timer = self.coordinator.watch.alerts.timers.get(self.appliance_name)
+        if timer is None or timer.ends_s is None:
+            return None
+        return dt_util.utc_from_timestamp(round(timer.ends_s))
+
+
+class _SavedSensor(GalleyEntity, RestoreSensor):
+    """A counter of saved standby: as it was written to disk, and never less than before."""
+
+    _least_wh = 0.0
+
+    def _saved_wh(self) -> float:
+        raise NotImplementedError
+
+    @override
+    async def async_added_to_hass(self) -> None:
+        """Never show less than was shown before."""
+        last = await self.async_get_last_sensor_data()
+        if last is not None and isinstance(last.native_value, int | float):
+            self._least_wh = float(last.native_value)
+        await super().async_added_to_hass()
+
+    @override
+    def _refresh(self) -> bool:
+        value = max(self._least_wh, round(self._saved_wh(), 2))
+        if self._attr_available and value == self._attr_native_value:
+            return False
+        self._attr_available, self._attr_native_value = True, value
+        return True
+
+
+class BoatSavedSensor(BoatEntity, _SavedSensor):
+    """The standby that all cuts of a boat have saved."""
+
+    @override
+    def _saved_wh(self) -> float:
+        return self.coordinator.watch.saved_total_wh
+
+
+class CircuitSavedSensor(CircuitEntity, _SavedSensor):
+    """The standby that cuts of one circuit have saved."""
+
+    @override
+    def _saved_wh(self) -> float:
+        return self.watch.saved_wh.get(self.subentry_id, 0.0)
