@@ -14,8 +14,10 @@ from .core.boat_problems import BoatError
 from .engine_store import async_remove_stored
 from .entity import boat_device_info
 from .history_store import HistoryStore
+from .meal_export import async_setup_meal_export
 from .meal_filing import MealFiling
 from .meal_store import MealStore
+from .services import async_setup_services
 from .source_watch import SourceWatch, async_forget_issues
 
 CONFIG_SCHEMA = cv.config_entry_only_config_schema(DOMAIN)
@@ -23,6 +25,8 @@ CONFIG_SCHEMA = cv.config_entry_only_config_schema(DOMAIN)
 
 async def async_setup(hass: HomeAssistant, config: ConfigType) -> bool:
     """Set up what all boats share."""
+    async_setup_services(hass)
+    async_setup_meal_export(hass)
     return True
 
 

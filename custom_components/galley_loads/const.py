@@ -6,7 +6,7 @@ from homeassistant.const import Platform
 
 DOMAIN: Final = "galley_loads"
 
-PLATFORMS: Final = [Platform.BINARY_SENSOR, Platform.SENSOR]
+PLATFORMS: Final = [Platform.BINARY_SENSOR, Platform.CALENDAR, Platform.SENSOR]
 
 # Kinds of subentry. Their data are the boat file's mappings without the name, which is
 # the subentry's title; references to other subentries are kept as subentry ids, so that

@@ -12,17 +12,17 @@ import pytest
 
 from custom_components.galley_loads.core.activity import Phase, PhaseSpan, Run
 from custom_components.galley_loads.core.meal_book import (
+    CsvExport,
     Grouping,
+    JsonExport,
     MealEditError,
     MealFilter,
     MealRecord,
     MealTally,
     Origin,
-    csv_lines,
     file_history,
     file_live,
     join,
-    json_pieces,
     meal_details,
     meal_row,
     record_from_mapping,
@@ -280,6 +280,10 @@ def test_by_appliance_only_its_own_runs_count() -> None:
 # Handing out
 
 
+def written(export: CsvExport | JsonExport, records: list[MealRecord]) -> str:
+    return export.head() + "".join(map(export.meal, records)) + export.tail()
+
+
 @given(st.text(), st.text(), st.lists(st.text(min_size=1), min_size=1, max_size=3))
 def test_no_word_of_the_crew_becomes_a_formula(
     label: str, dish: str, appliances: list[str]
@@ -287,7 +291,7 @@ def test_no_word_of_the_crew_becomes_a_formula(
     """OWASP, "CSV Injection": =, +, -, @, tab and line ends start a formula."""
     meal = _meal(*(_run(name, DAWN) for name in appliances))
     record = record_of(meal, Origin.LIVE).labelled(label, dish)
-    text = "".join(csv_lines([record], AZORES))
+    text = written(CsvExport(AZORES), [record])
     header, row = list(csv.reader(io.StringIO(text, newline="")))
     assert len(header) == len(row)
     assert float(row[header.index("energy_wh")]) == pytest.approx(
@@ -304,14 +308,14 @@ def test_no_word_of_the_crew_becomes_a_formula(
 
 def test_a_negative_number_stays_a_number_in_the_spreadsheet() -> None:
     charging = replace(_record().meal, net_ah=-2.5)
-    row = list(csv_lines([record_of(charging, Origin.LIVE)], UTC))[1]
+    row = CsvExport(UTC).meal(record_of(charging, Origin.LIVE))
     assert ",-2.5," in row
 
 
 @pytest.mark.parametrize("count", [0, 1, 3])
 def test_the_json_export_is_one_array(count: int) -> None:
     records = [_record(DAWN + n * HOUR) for n in range(count)]
-    rows = json.loads("".join(json_pieces(records, AZORES)))
+    rows = json.loads(written(JsonExport(AZORES), records))
     assert rows == [meal_details(record, AZORES) for record in records]
     if rows:
         assert rows[0]["runs"][0]["appliance"] == "Hob"

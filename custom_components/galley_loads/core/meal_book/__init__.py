@@ -11,7 +11,7 @@ All of it is plain data and functions; where it is stored is the platform side's
 """
 
 from .edits import MealEditError, join, split
-from .export import csv_lines, iso, json_pieces, meal_details, meal_row, summary_lines
+from .export import CsvExport, JsonExport, iso, meal_details, meal_row, summary_lines
 from .filing import Change, Span, file_history, file_live
 from .page import Page, page_from_mapping, page_key, page_key_of_id
 from .query import Grouping, MealFilter, MealSum, MealTally, select
@@ -26,7 +26,9 @@ from .record import (
 
 __all__ = [
     "Change",
+    "CsvExport",
     "Grouping",
+    "JsonExport",
     "MealEditError",
     "MealFilter",
     "MealRecord",
@@ -35,12 +37,10 @@ __all__ = [
     "Origin",
     "Page",
     "Span",
-    "csv_lines",
     "file_history",
     "file_live",
     "iso",
     "join",
-    "json_pieces",
     "meal_details",
     "meal_id",
     "meal_row",

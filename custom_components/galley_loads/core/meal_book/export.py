@@ -119,21 +119,48 @@ def _csv_cell(cell: Cell) -> str:
     return str(cell)
 
 
-def csv_lines(records: Iterable[MealRecord], zone: tzinfo) -> Iterator[str]:
-    """Yield the lines of a CSV file, the names of the columns first."""
-    yield csv_line(COLUMNS)
-    for record in records:
-        yield csv_line(meal_row(record, zone).values())
+class CsvExport:
+    """Writes a CSV file meal by meal."""
+
+    def __init__(self, zone: tzinfo) -> None:
+        """Write boat times in this zone."""
+        self._zone = zone
+
+    def head(self) -> str:
+        """Return what comes before the meals: the names of the columns."""
+        return csv_line(COLUMNS)
+
+    def meal(self, record: MealRecord) -> str:
+        """Return one meal."""
+        return csv_line(meal_row(record, self._zone).values())
+
+    def tail(self) -> str:
+        """Return what comes after the meals."""
+        return ""
 
 
-def json_pieces(records: Iterable[MealRecord], zone: tzinfo) -> Iterator[str]:
-    """Yield a JSON array piece by piece, one meal a line."""
-    opening = "["
-    for record in records:
-        text = json.dumps(meal_details(record, zone), ensure_ascii=False)
-        yield f"{opening}\n{text}"
-        opening = ","
-    yield "[]\n" if opening == "[" else "\n]\n"
+class JsonExport:
+    """Writes a JSON array meal by meal, runs included, one meal a line."""
+
+    def __init__(self, zone: tzinfo) -> None:
+        """Write boat times in this zone."""
+        self._zone = zone
+        self._between = "\n"
+
+    def head(self) -> str:
+        """Return what comes before the meals."""
+        return "["
+
+    def meal(self, record: MealRecord) -> str:
+        """Return one meal, with what separates it from the one before."""
+        between, self._between = self._between, ",\n"
+        return between + json.dumps(
+            meal_details(record, self._zone), ensure_ascii=False
+        )
+
+    def tail(self) -> str:
+        """Return what comes after the meals."""
+        return "\n]\n"
 
 
 def summary_lines(

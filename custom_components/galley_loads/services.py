@@ -1,0 +1,13 @@
+"""The actions of the integration, registered once for all boats."""
+
+from homeassistant.core import HomeAssistant, callback
+
+from .history_actions import async_setup_history_actions
+from .meal_actions import async_setup_meal_actions
+
+
+@callback
+def async_setup_services(hass: HomeAssistant) -> None:
+    """Register all actions."""
+    async_setup_meal_actions(hass)
+    async_setup_history_actions(hass)
