@@ -162,6 +162,13 @@ def test_progress_rises_to_the_whole(tmp_path: Path, reverse: bool) -> None:
     assert steps[-1][0] == steps[-1][1]
 
 
+def test_a_packed_file_with_nothing_in_it_is_empty(tmp_path: Path) -> None:
+    path = tmp_path / "history.csv.gz"
+    path.write_bytes(gzip.compress(b""))
+    with pytest.raises(HistoryError, match="^empty; needed are the columns"):
+        list(read_history(path, BOTH))
+
+
 def test_a_file_that_is_not_there_is_an_error_of_the_system(tmp_path: Path) -> None:
     with pytest.raises(FileNotFoundError):
         list(read_history(tmp_path / "none.csv", BOTH))

@@ -119,3 +119,29 @@ def test_what_was_lost_in_silence_comes_back_with_its_own_next_word() -> None:
     samples = play(assembler, rows)
     assert loads(samples)[-1] == (HOUR_S, None)
     assert loads(play(assembler, [("ac", 1500, HOUR_S + 1)])) == [(HOUR_S + 1, 1500)]
+
+
+@pytest.mark.parametrize(
+    ("bank_w", "sun_w", "ends_s"),
+    [
+        (-100, 0, 100.0),  # the kettle is off, and its meter did not tell
+        (-2200, 0, None),  # it still boils: the bank gives what it takes
+        (-700, 1500, None),  # with the sun's help
+    ],
+)
+def test_a_silent_meter_is_given_up_when_the_bank_shows_that_its_load_has_ended(
+    bank_w: float, sun_w: float, ends_s: float | None
+) -> None:
+    rows: list[Row] = [("sun", sun_w, 0), ("bank", sun_w - 2230, 0), ("ac", 2000, 1)]
+    rows += [("bank", bank_w - 1, 30), ("bank", bank_w, 100), ("bank", bank_w + 1, 130)]
+    samples = play(bench({**AC_METER, **SUN_AND_BANK}), rows)
+    lost = [at_s for at_s, load_w in loads(samples) if load_w is None and at_s > 1]
+    assert lost[:1] == ([] if ends_s is None else [ends_s])
+
+
+def test_a_silent_meter_is_not_given_up_on_hearsay() -> None:
+    """The alternator may be giving what the bank does not, and nobody says."""
+    sensors = {**AC_METER, **SUN_AND_BANK, "other_charging_power": "sensor.alternator"}
+    rows: list[Row] = [("sun", 0, 0), ("bank", -2230, 0), ("ac", 2000, 1)]
+    samples = play(bench(sensors), [*rows, ("bank", -100, 200)])
+    assert load_at(samples, 200) == 2000

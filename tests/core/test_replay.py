@@ -258,6 +258,40 @@ def test_a_boat_without_appliances_still_tells_where_its_load_went() -> None:
     assert "No meals." in text and "Appliance " not in text and "load" in text
 
 
+def test_standby_is_told_with_its_circuit_and_power() -> None:
+    boat = parse_boat(
+        {
+            "name": "Petrel",
+            "latitude": 38.53,
+            "longitude": -28.62,
+            "time_zone": "UTC",
+            "sensors": {"ac_load_power": "sensor.ac"},
+            "bank": {"capacity_ah": 420, "nominal_voltage": 12.8, "reserve_soc": 30},
+            "appliances": [
+                {
+                    "name": "Hob",
+                    "kind": "induction_hob",
+                    "rated_power": 1800,
+                    "standby_power": 20,
+                    "circuit": "Galley 1",
+                }
+            ],
+            "circuits": [{"name": "Galley 1", "breaker_current": 16, "voltage": 230}],
+        }
+    )
+    readings = [
+        Reading("sensor.ac", str(90 + n % 2), 1778484600.0 + 5 * n) for n in range(721)
+    ]
+    idle = replay(boat, readings)
+
+    (account,) = report_to_json(idle)["standby"]
+    assert (account["appliance"], account["circuit"]) == ("Hob", "Galley 1")
+    assert account["mean_w"] == pytest.approx(20, abs=0.01)
+    assert account["energy_wh"] == pytest.approx(20, abs=0.1)
+    (line,) = [text for text in report_text(idle).splitlines() if "Galley 1" in text]
+    assert line.split() == ["Hob", "Galley", "1", "20.0", "20"]
+
+
 def write_history(path: Path, readings: tuple[Reading, ...]) -> Path:
     rows = (f"{r.entity_id},{r.state},{iso_time(r.at_s)}\n" for r in readings)
     path.write_text("entity_id,state,last_changed\n" + "".join(rows))

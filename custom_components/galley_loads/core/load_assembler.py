@@ -12,11 +12,12 @@ from collections.abc import Mapping
 from math import inf
 from typing import Any, Final
 
-from .boat import Boat, Supply
-from .fusion import Fusion, Parts, Rest
+from .boat import Boat
+from .fusion import Fusion
 from .load import LoadSample
+from .meters import Meters, total_w
 from .readings import ABSENT_STATES, Reading, number_in
-from .sources import HELD_IN_SILENCE_S, Role, Source, sources_of
+from .sources import HELD_IN_SILENCE_S, Role, Source
 
 STATE_VERSION: Final = 1
 
@@ -48,43 +49,19 @@ class LoadAssembler:
             unreadable: readings whose state is neither a number nor an absence.
         """
         self.boat = boat
-        self._conversion = boat.conversion
-        self._sources = {source.entity_id: source for source in sources_of(boat)}
-        everything = tuple(self._sources.values())
-        self._solar = tuple(s for s in everything if s.role is Role.SOLAR)
-        self._other = tuple(s for s in everything if s.role is Role.OTHER_CHARGING)
-        self._meters = tuple(s for s in everything if s.role is Role.METER)
-        self._relays = tuple(s for s in everything if s.role is Role.RELAY)
-        by_role = {source.role: source for source in everything}
-        self._ac_load = by_role.get(Role.AC_LOAD)
-        self._dc_load = by_role.get(Role.DC_LOAD)
-        self._power = by_role.get(Role.BATTERY_POWER)
-        self._current = by_role.get(Role.BATTERY_CURRENT)
-        self._voltage = by_role.get(Role.BATTERY_VOLTAGE)
-        self._soc = by_role.get(Role.SOC)
-        self._temperature = by_role.get(Role.TEMPERATURE)
-        dc_appliances = [a.name for a in boat.appliances if a.supply is Supply.DC]
-        if self._ac_load is not None and not dc_appliances:
-            self._dc_load = None
-        self._dc_meters = tuple(
-            s
-            for s in self._meters
-            if s.owner in dc_appliances
-            and self._ac_load is not None
-            and self._dc_load is None
-        )
-        self._by_current = self._power is None
-        self._companions: dict[str, int] = {}
+        self._meters = Meters(boat)
+        self._sources = self._meters.by_id
+        self._companions = {
+            source.entity_id: index
+            for index, source in enumerate(self._meters.companions)
+        }
         self._fusion: Fusion | None = None
-        if self._ac_load is None and self._dc_load is None:
-            beside = [*self._solar, *self._other]
-            if self._by_current and self._voltage is not None:
-                beside.append(self._voltage)
-            self._companions = {s.entity_id: index for index, s in enumerate(beside)}
+        if not self._meters.has_load:
             self._fusion = Fusion(
-                len(beside), self._conversion, by_current=self._by_current
+                len(self._companions),
+                boat.conversion,
+                by_current=self._meters.by_current,
             )
-        self._open_circuits: frozenset[str] = frozenset()
         # What stands beside the load in a sample, until one of its sources changes.
         self._beside: _Beside | None = None
         self._clock_s = -inf
@@ -170,7 +147,9 @@ class LoadAssembler:
         samples = self._pass(self._clock_s)
         if self._fusion is None:
             return [*samples, self._sample(self._clock_s)]
-        self._fusion.rest_changed(self._clock_s, *self._parts())
+        self._fusion.rest_changed(
+            self._clock_s, self._meters.parts(), self._meters.rest()
+        )
         return [*samples, *self._fusion.release(inf)]
 
     def _pass(self, at_s: float) -> list[LoadSample]:
@@ -211,26 +190,24 @@ class LoadAssembler:
         self, source: Source, before: float | None, at_s: float
     ) -> list[LoadSample]:
         """Return the samples that a new value of a source gives."""
-        if source.role is Role.RELAY:
-            self._open_circuits = frozenset(
-                s.owner for s in self._relays if s.value == 1.0
-            )
-            if (before == 1.0) == (source.value == 1.0):
-                return []
-        if source.role is Role.DC_LOAD and self._dc_load is None:
+        meters = self._meters
+        if source.role is Role.RELAY and not meters.see_relays():
             return []
-        if self._fusion is None:
-            if source is not self._ac_load and source is not self._dc_load:
-                self._beside = None
-            return [self._sample(at_s)]
-        return self._fuse(self._fusion, source, before, at_s)
+        if self._fusion is not None:
+            return self._fuse(self._fusion, source, before, at_s)
+        if source.role is Role.DC_LOAD and meters.dc_load is None:
+            return []
+        if source is not meters.ac_load and source is not meters.dc_load:
+            self._beside = None
+            meters.lose_what_cannot_be(source, at_s)
+        return [self._sample(at_s)]
 
     def _fuse(
         self, fusion: Fusion, source: Source, before: float | None, at_s: float
     ) -> list[LoadSample]:
-        parts, rest = self._parts()
+        parts, rest = self._meters.parts(), self._meters.rest()
         index = self._companions.get(source.entity_id)
-        if index is None and not self._is_clock(source):
+        if index is None and not self._meters.is_clock(source):
             fusion.rest_changed(at_s, parts, rest)
         elif before is None or source.value is None:
             fusion.changed_hands(index, at_s, parts, rest)
@@ -242,80 +219,22 @@ class LoadAssembler:
         self._set_due()
         return samples
 
-    def _parts(self) -> tuple[Parts, Rest]:
-        """Return what the sensors say now, for putting the load together."""
-        solar_w = _total(self._solar)
-        battery_w, battery_a, voltage_v = self._bank()
-        bank, factor_v = battery_w, 1.0
-        if self._by_current and self._voltage is not None:
-            bank = None if battery_w is None else battery_a
-            factor_v = voltage_v or 0.0
-        parts = Parts(
-            solar_w if self._solar else 0.0, _total(self._other), bank, factor_v
-        )
-        return parts, self._rest(battery_a, voltage_v)
-
-    def _is_clock(self, source: Source) -> bool:
-        """Whether the bank's power is told by this source at present."""
-        if self._power is None or self._power.value is None:
-            return source in (self._power, self._current, self._voltage)
-        return source is self._power
-
     def _sample(self, at_s: float) -> LoadSample:
-        beside = self._beside
+        meters, beside = self._meters, self._beside
         if beside is None:
-            battery_w, battery_a, voltage_v = self._bank()
-            rest = self._rest(battery_a, voltage_v)
+            rest = meters.rest()
             beside = self._beside = (
-                _total(self._solar),
-                _total(self._other),
-                battery_w,
-                battery_a,
-                voltage_v,
+                total_w(meters.solar),
+                total_w(meters.other),
+                meters.bank()[0],
+                rest.battery_a,
+                rest.voltage_v,
                 rest.soc,
                 rest.metered_w,
                 rest.open_circuits,
                 rest.temperature_c,
             )
-        return LoadSample(at_s, self._load_w(), *beside)
-
-    def _load_w(self) -> float | None:
-        """Return the load as the meters say it, on the AC side."""
-        dc_w = None if self._dc_load is None else self._dc_load.value
-        if self._ac_load is None:
-            return None if dc_w is None else max(0.0, dc_w) * self._conversion
-        ac_w = self._ac_load.value
-        if ac_w is None:
-            return None
-        # What a lost DC meter would have added is not known; the rest still is.
-        load_w = max(0.0, ac_w)
-        if dc_w is not None:
-            load_w += max(0.0, dc_w) * self._conversion
-        for meter in self._dc_meters:
-            load_w += meter.value or 0.0
-        return load_w
-
-    def _bank(self) -> tuple[float | None, float | None, float | None]:
-        """Return the bank's power in W, current in A and voltage in V."""
-        voltage_v = None if self._voltage is None else self._voltage.value
-        battery_a = None if self._current is None else self._current.value
-        battery_w = None if self._power is None else self._power.value
-        if battery_w is None and battery_a is not None and voltage_v is not None:
-            battery_w = battery_a * voltage_v
-        elif battery_a is None and battery_w is not None and voltage_v:
-            battery_a = battery_w / voltage_v
-        return battery_w, battery_a, voltage_v
-
-    def _rest(self, battery_a: float | None, voltage_v: float | None) -> Rest:
-        soc, temperature = self._soc, self._temperature
-        return Rest(
-            voltage_v,
-            battery_a,
-            None if soc is None else soc.value,
-            tuple((s.owner, s.value) for s in self._meters) if self._meters else (),
-            self._open_circuits,
-            None if temperature is None else temperature.value,
-        )
+        return LoadSample(at_s, meters.load_w(), *beside)
 
     def snapshot(self) -> dict[str, Any]:
         """Return the whole state as plain data, fit for JSON."""
@@ -349,17 +268,5 @@ class LoadAssembler:
         self._clock_s = -inf if state["clock_s"] is None else state["clock_s"]
         self._expiry_s = -inf if state["expiry_s"] is None else state["expiry_s"]
         self.late, self.dropped, self.doubled, self.unreadable = state["counts"]
-        self._open_circuits = frozenset(s.owner for s in self._relays if s.value == 1.0)
+        self._meters.see_relays()
         self._set_due()
-
-
-def _total(sources: tuple[Source, ...]) -> float | None:
-    """Return the sum of the sources; None if one is not known, or there is none."""
-    if not sources:
-        return None
-    total_w = 0.0
-    for source in sources:
-        if source.value is None:
-            return None
-        total_w += source.value
-    return total_w

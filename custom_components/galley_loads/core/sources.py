@@ -8,7 +8,8 @@ silent too. A value is therefore held as long as holding it can do little harm:
 * when the whole boat falls silent, five minutes for anything large, longer for little
   draws: until the held value stands for 60 Wh, at most six hours.
 
-After that the value is not known, until the sensor itself speaks again.
+After that the value is not known, until the sensor itself speaks again. A silent load
+meter is given up sooner when the bank shows that its load has ended.
 """
 
 from collections.abc import Iterator
