@@ -13,6 +13,7 @@ from .coordinator import GalleyConfigEntry, GalleyCoordinator
 from .core.boat_problems import BoatError
 from .engine_store import async_remove_stored
 from .entity import boat_device_info
+from .galley_watch import GalleyWatch
 from .history_store import HistoryStore
 from .meal_export import async_setup_meal_export
 from .meal_filing import MealFiling
@@ -52,6 +53,8 @@ async def async_setup_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> bo
     MealFiling(coordinator, coordinator.meals).async_start()
     coordinator.backfill = Backfill(hass, coordinator, coordinator.meals)
     await coordinator.backfill.async_prepare()
+    coordinator.watch = GalleyWatch(hass, entry, coordinator)
+    await coordinator.watch.async_start()
     await coordinator.async_start()
     entry.runtime_data = coordinator
     await hass.config_entries.async_forward_entry_setups(entry, PLATFORMS)
@@ -72,6 +75,7 @@ async def async_unload_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> b
     if unloaded := await hass.config_entries.async_unload_platforms(entry, PLATFORMS):
         await entry.runtime_data.backfill.async_stop()
         await entry.runtime_data.async_stop()
+        await entry.runtime_data.watch.async_stop()
     return unloaded
 
 
@@ -80,4 +84,5 @@ async def async_remove_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> N
     await async_remove_stored(hass, entry.entry_id)
     await HistoryStore(hass, entry.entry_id).async_remove()
     await MealStore(hass, entry.entry_id).async_remove()
+    await GalleyWatch.async_remove(hass, entry)
     async_forget_issues(hass, entry)

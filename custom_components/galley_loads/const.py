@@ -6,7 +6,13 @@ from homeassistant.const import Platform
 
 DOMAIN: Final = "galley_loads"
 
-PLATFORMS: Final = [Platform.BINARY_SENSOR, Platform.CALENDAR, Platform.SENSOR]
+PLATFORMS: Final = [
+    Platform.BINARY_SENSOR,
+    Platform.BUTTON,
+    Platform.CALENDAR,
+    Platform.EVENT,
+    Platform.SENSOR,
+]
 
 # Kinds of subentry. Their data are the boat file's mappings without the name, which is
 # the subentry's title; references to other subentries are kept as subentry ids, so that

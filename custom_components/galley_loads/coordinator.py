@@ -47,6 +47,7 @@ from .sources import Sources
 
 if TYPE_CHECKING:
     from .backfill import Backfill
+    from .galley_watch import GalleyWatch
     from .meal_store import MealStore
 
 _LOGGER = logging.getLogger(__name__)
@@ -79,6 +80,7 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
     boat_device_id: str
     meals: MealStore
     backfill: Backfill
+    watch: GalleyWatch
 
     def __init__(
         self, hass: HomeAssistant, entry: GalleyConfigEntry, boat: Boat

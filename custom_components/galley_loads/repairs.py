@@ -8,6 +8,8 @@ from homeassistant.core import HomeAssistant
 import probatio
 
 from .flows.fields import entity_field
+from .galley_watch import ISSUE_STUCK
+from .relay_repair import RelayStuckFlow
 from .sensor_check import Quantity, sensor_problem
 from .source_changes import async_note_unit, async_replace_entity
 from .source_watch import ISSUE_MISSING
@@ -97,6 +99,8 @@ async def async_create_fix_flow(
 ) -> RepairsFlow:
     """Return the flow that cures an issue."""
     data = data or {}
+    if issue_id.startswith(ISSUE_STUCK):
+        return RelayStuckFlow(str(data.get("entry_id")), str(data.get("subentry_id")))
     entry_id, entity_id = str(data.get("entry_id")), str(data.get("entity_id"))
     if issue_id.startswith(ISSUE_MISSING):
         return SensorMissingFlow(entry_id, entity_id)

@@ -30,6 +30,7 @@ from .coordinator import GalleyConfigEntry, GalleyCoordinator
 from .core.live import ApplianceNow, ApplianceState, LiveView
 from .core.meals import Meal
 from .entity import ApplianceEntity, BoatEntity, GalleyEntity
+from .standby_sensors import async_add_standby_sensors
 from .worth_telling import POWER_STEP, SMALL_STEP, Step
 
 PARALLEL_UPDATES = 0
@@ -299,6 +300,7 @@ async def async_setup_entry(
             for description in APPLIANCE_COUNTERS
         ]
         async_add_entities(appliance, config_subentry_id=subentry.subentry_id)
+    async_add_standby_sensors(entry, async_add_entities)
 
 
 class ValueSensor(GalleyEntity, SensorEntity):

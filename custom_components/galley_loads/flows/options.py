@@ -8,6 +8,12 @@ import probatio
 
 from ..const import CONF_MEAL_GAP
 from ..core.boat import DEFAULT_MEAL_GAP_MINUTES
+from ..watch_options import (
+    CONF_ALERTS,
+    alerts_from_form,
+    alerts_section,
+    present_alerts,
+)
 from .fields import number_field
 
 OPTIONS_FORM: Final = probatio.Schema(
@@ -18,19 +24,25 @@ DEFAULTS: Final = {CONF_MEAL_GAP: DEFAULT_MEAL_GAP_MINUTES}
 
 
 class GalleyOptionsFlow(OptionsFlow):
-    """Changes how a boat's meals are put together."""
+    """Changes how meals are put together, and who is told what."""
 
     async def async_step_init(
         self, user_input: dict[str, Any] | None = None
     ) -> ConfigFlowResult:
         """Show the options."""
+        options = self.config_entry.options
         if user_input is not None:
-            return self.async_create_entry(
-                data={**self.config_entry.options, **user_input}
-            )
+            answers = dict(user_input)
+            if (alerts := answers.pop(CONF_ALERTS, None)) is not None:
+                answers[CONF_ALERTS] = alerts_from_form(alerts)
+            return self.async_create_entry(data={**options, **answers})
+        alerts = present_alerts(options)
+        form = OPTIONS_FORM.extend(
+            {probatio.Optional(CONF_ALERTS): alerts_section(self.hass, alerts)}
+        )
         return self.async_show_form(
             step_id="init",
             data_schema=self.add_suggested_values_to_schema(
-                OPTIONS_FORM, {**DEFAULTS, **self.config_entry.options}
+                form, {**DEFAULTS, **options, CONF_ALERTS: alerts}
             ),
         )
