@@ -141,6 +141,36 @@ class Platform:
             raise DemoError(f"the boat was not taken: {step.get('errors')} {problem}")
         return str(step["result"]["entry_id"])
 
+    async def meals_of_the_past(self) -> list[dict[str, Any]]:
+        """Return the meals in the boat's meal book, once the past was read.
+
+        They are all written down together at its end, so the first one tells that it is
+        over; at most two minutes are waited for it.
+        """
+        until = time.monotonic() + 120
+        while True:
+            answer = await self.ask(
+                "call_service",
+                domain="galley_loads",
+                service="list_meals",
+                service_data={"limit": 1000},
+                return_response=True,
+            )
+            meals: list[dict[str, Any]] = answer["response"]["meals"]
+            if meals or time.monotonic() > until:
+                return meals
+            await asyncio.sleep(0.5)
+
+    async def wait_until_cooking(self, entity_id: str) -> dict[str, dict[str, Any]]:
+        """Return all states, as soon as this one is on or after a quarter of a minute."""
+        until = time.monotonic() + 15
+        while True:
+            states = await self.states()
+            cooking = states.get(entity_id, {}).get("state") == "on"
+            if cooking or time.monotonic() > until:
+                return states
+            await asyncio.sleep(0.5)
+
 
 async def wait_until_served(
     session: ClientSession, address: str, process: asyncio.subprocess.Process

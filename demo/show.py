@@ -12,12 +12,14 @@ import yaml
 
 from . import config_folder, process
 from .client import PASSWORD, USER, DemoError, Platform, http_session, wait_until_served
-from .report import running_lines
+from .report import meal_lines, running_lines, slug
 from .sandpiper import DESCRIPTION, NAME
 from .sensors import ENTITIES
 from .story import PAST_DAYS, tell
 
 BOARD = "galley-board"
+
+COOKING = f"binary_sensor.{slug(NAME)}_cooking"
 
 
 def say(text: str = "") -> None:
@@ -103,7 +105,12 @@ async def _aboard(platform: Platform) -> None:
 
 
 async def _tell(platform: Platform) -> None:
-    await asyncio.sleep(12)
-    states = await platform.states()
-    for line in running_lines(states):
+    meals = await platform.meals_of_the_past()
+    say(f"{len(meals)} meals found in the past {PAST_DAYS} days (boat time):")
+    for line in meal_lines(meals):
         say(line)
+    say()
+    say("Running now:")
+    for line in running_lines(await platform.wait_until_cooking(COOKING)):
+        say(line)
+    say()
