@@ -5,6 +5,7 @@ from homeassistant.exceptions import ConfigEntryError
 from homeassistant.helpers import config_validation as cv, device_registry as dr
 from homeassistant.helpers.typing import ConfigType
 
+from .advice_runner import AdviceRunner
 from .backfill import Backfill
 from .boat_entry import boat_from_entry
 from .bus_events import async_tell_bus
@@ -14,6 +15,7 @@ from .core.boat_problems import BoatError
 from .engine_store import async_remove_stored
 from .entity import boat_device_info
 from .galley_watch import GalleyWatch
+from .herald import Herald
 from .history_store import HistoryStore
 from .meal_export import async_setup_meal_export
 from .meal_filing import MealFiling
@@ -53,6 +55,10 @@ async def async_setup_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> bo
     MealFiling(coordinator, coordinator.meals).async_start()
     coordinator.backfill = Backfill(hass, coordinator, coordinator.meals)
     await coordinator.backfill.async_prepare()
+    coordinator.herald = Herald(hass, coordinator)
+    coordinator.herald.async_start()
+    coordinator.advice = AdviceRunner(hass, coordinator)
+    coordinator.advice.async_start()
     coordinator.watch = GalleyWatch(hass, entry, coordinator)
     await coordinator.watch.async_start()
     await coordinator.async_start()

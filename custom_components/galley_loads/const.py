@@ -11,6 +11,7 @@ PLATFORMS: Final = [
     Platform.BUTTON,
     Platform.CALENDAR,
     Platform.EVENT,
+    Platform.SELECT,
     Platform.SENSOR,
 ]
 
@@ -40,6 +41,7 @@ CONF_UNITS: Final = "units"
 CONF_MEAL_GAP: Final = "meal_gap_minutes"
 
 # Fired on the event bus when something has become certain; the logbook reads them.
+EVENT_NEWS: Final = "galley_loads_news"
 EVENT_MEAL_FINISHED: Final = "galley_loads_meal_finished"
 EVENT_RUN_FINISHED: Final = "galley_loads_run_finished"
 

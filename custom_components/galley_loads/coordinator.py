@@ -46,8 +46,10 @@ from .engine_keeper import EngineKeeper
 from .sources import Sources
 
 if TYPE_CHECKING:
+    from .advice_runner import AdviceRunner
     from .backfill import Backfill
     from .galley_watch import GalleyWatch
+    from .herald import Herald
     from .meal_store import MealStore
 
 _LOGGER = logging.getLogger(__name__)
@@ -77,7 +79,9 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
 
     config_entry: GalleyConfigEntry
 
+    advice: AdviceRunner
     boat_device_id: str
+    herald: Herald
     meals: MealStore
     backfill: Backfill
     watch: GalleyWatch
@@ -242,6 +246,14 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
     def async_entity_renamed(self, old: str, new: str) -> None:
         """Save under the new id what was read from the old; the entry changes next."""
         self._keeper.entity_renamed(old, new)
+
+    async def async_with_engine[T](self, work: Callable[[Engine], T]) -> T:
+        """Have something done with the engine in the executor, between two turns.
+
+        Not while the past is being caught up with: the engine is at work then.
+        """
+        async with self._turning:
+            return await self.hass.async_add_executor_job(work, self.engine)
 
     # The past
 

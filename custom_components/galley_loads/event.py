@@ -1,10 +1,10 @@
-"""Events: what happens about a circuit's relay, and what the crew is told."""
+"""Events: what the galley does, and what happens about a circuit's relay."""
 
 from homeassistant.core import HomeAssistant
 from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 
 from .coordinator import GalleyConfigEntry
-from .watch_events import async_add_watch_events
+from .news_events import async_add_news_events
 
 PARALLEL_UPDATES = 0
 
@@ -14,5 +14,5 @@ async def async_setup_entry(
     entry: GalleyConfigEntry,
     async_add_entities: AddConfigEntryEntitiesCallback,
 ) -> None:
-    """Add the boat's and the circuits' events."""
-    async_add_watch_events(entry, async_add_entities)
+    """Add the boat's and the appliances' events."""
+    async_add_news_events(entry, async_add_entities)

@@ -25,6 +25,7 @@ from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 from homeassistant.util import dt as dt_util
 
 from . import counters
+from .advice_sensor import advice_sensors
 from .const import SUBENTRY_APPLIANCE
 from .coordinator import GalleyConfigEntry, GalleyCoordinator
 from .core.live import ApplianceNow, ApplianceState, LiveView
@@ -289,6 +290,7 @@ async def async_setup_entry(
         BoatSensor(coordinator, description) for description in BOAT_SENSORS
     ]
     boat += [BoatCounter(coordinator, description) for description in BOAT_COUNTERS]
+    boat += advice_sensors(coordinator)
     async_add_entities(boat)
     for subentry in entry.get_subentries_of_type(SUBENTRY_APPLIANCE):
         appliance: list[SensorEntity] = [
