@@ -5,6 +5,7 @@ from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 
 from .coordinator import GalleyConfigEntry
 from .news_events import async_add_news_events
+from .watch_events import async_add_watch_events
 
 PARALLEL_UPDATES = 0
 
@@ -16,3 +17,4 @@ async def async_setup_entry(
 ) -> None:
     """Add the boat's and the appliances' events."""
     async_add_news_events(entry, async_add_entities)
+    async_add_watch_events(entry, async_add_entities)
