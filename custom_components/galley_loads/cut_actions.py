@@ -14,6 +14,7 @@ from homeassistant.core import (
 from homeassistant.exceptions import ServiceValidationError
 from homeassistant.helpers import config_validation as cv, service
 from homeassistant.util import dt as dt_util
+from homeassistant.util.json import JsonValueType
 import probatio
 
 from .const import DOMAIN
@@ -27,9 +28,12 @@ ATTR_DURATION: Final = "duration"
 ATTR_MINUTES: Final = "minutes"
 ATTR_UNTIL: Final = "until"
 
-_BOAT: Final = {probatio.Optional(ATTR_CONFIG_ENTRY_ID): cv.string}
-_CIRCUIT: Final = {**_BOAT, probatio.Required(ATTR_CIRCUIT): cv.string}
-_APPLIANCE: Final = {**_BOAT, probatio.Required(ATTR_APPLIANCE): cv.string}
+_BOAT: Final[dict[Any, Any]] = {probatio.Optional(ATTR_CONFIG_ENTRY_ID): cv.string}
+_CIRCUIT: Final[dict[Any, Any]] = {**_BOAT, probatio.Required(ATTR_CIRCUIT): cv.string}
+_APPLIANCE: Final[dict[Any, Any]] = {
+    **_BOAT,
+    probatio.Required(ATTR_APPLIANCE): cv.string,
+}
 
 KEEP_SCHEMA: Final = probatio.Schema(
     {
@@ -161,7 +165,7 @@ async def _async_cancel_timer(call: ServiceCall) -> None:
 
 
 async def _async_cut_log(call: ServiceCall) -> ServiceResponse:
-    entries: list[dict[str, Any]] = [
+    entries: list[JsonValueType] = [
         {
             "time": dt_util.utc_from_timestamp(line.at_s).isoformat(),
             "circuit": line.circuit,

@@ -313,6 +313,14 @@ class GalleyWatch:
             standby_w=moment.standby_w,
         )
 
+    @property
+    def _is_ready(self) -> bool:
+        """Whether the present is explained as well as it will be.
+
+        Before the past is read it may be explained otherwise yet.
+        """
+        return not (self._coordinator.catching_up or self._coordinator.provisional)
+
     @callback
     def _async_updated(self) -> None:
         """Take over the present, and look at it."""
@@ -325,7 +333,7 @@ class GalleyWatch:
     def _look(self) -> None:
         """Look at the boat, and do what the rules say."""
         moment = self.moment()
-        if moment is None or self._coordinator.catching_up:
+        if moment is None or not self._is_ready:
             return
         self._carry_out(self.desk.observe(moment))
         waiting, self._waiting = self._waiting, []
@@ -467,7 +475,7 @@ class GalleyWatch:
         """
         self.desk.idle_since_s(circuit)
         moment = self.moment()
-        if moment is None or self._coordinator.catching_up:
+        if moment is None or not self._is_ready:
             return []
         outcomes = self.desk.cut_now(circuit, moment)
         self._carry_out(outcomes, context)
