@@ -101,7 +101,7 @@ def boats(draw: st.DrawFn) -> Boat:
         Dish(
             name,
             {a.name: draw(numbers(0, 1440)) for a in appliances},
-            draw(numbers(0, 1e5) if not appliances else st.none() | numbers(0, 1e5)),
+            draw(st.none() | numbers(0, 1e5)),
             draw(st.none() | st.times().map(lambda at: at.replace(microsecond=0))),
         )
         for name in draw(names)

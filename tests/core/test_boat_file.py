@@ -26,7 +26,6 @@ BROKEN_BOATS = {
     "array_without_its_sensor": "sensors.solar_power: missing",
     "current_without_voltage": "sensors.battery_voltage: missing",
     "dish_of_a_missing_appliance": "dishes[0].appliances.Wok: 'Wok' is not one of",
-    "dish_without_anything": "dishes[0].appliances: missing",
     "efficiency_in_percent": "inverter.efficiency: 92 is not a number from 0.3 to 1",
     "empty": "empty; needed is a boat description",
     "empty_bank": "bank: missing",

@@ -259,6 +259,11 @@ def test_a_time_of_day_may_be_written_as_people_do(given_time: Any) -> None:
     assert clock_time(given_time) == time(7, 5)
 
 
+def test_a_dish_may_be_a_name_that_its_meals_will_fill() -> None:
+    boat = parse_boat(changed(dishes=[{"name": "Porridge"}]))
+    assert (boat.dishes[0].minutes, boat.dishes[0].energy_wh) == ({}, None)
+
+
 def test_a_form_reads_its_section_by_itself() -> None:
     bank = SECTIONS["bank"]
 

@@ -28,7 +28,7 @@ TEMPERATURE_UNITS: Final[Mapping[str, float]] = {"°C": 1.0}
 
 NUMBER_DOMAINS: Final = ("sensor", "number", "input_number")
 SWITCH_DOMAINS: Final = ("switch", "input_boolean")
-PLACE_DOMAINS: Final = ("device_tracker", "person", "zone")
+PLACE_DOMAINS: Final = ("device_tracker", "person", "zone", "sensor")
 
 _ENTITY_ID: Final = re.compile(r"([a-z0-9_]+)\.([a-z0-9_]+)")
 _CLOCK_TIME: Final = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?")

@@ -145,15 +145,6 @@ def sensor_paths(sensors: Sensors) -> Iterator[tuple[Path, str]]:
                 yield (field.key, index), sensor.entity_id
 
 
-def _check_dish(dish: Dish) -> Iterator[FieldInvalid]:
-    if not dish.minutes and dish.energy_wh is None:
-        yield FieldInvalid(
-            Fault.MISSING,
-            "missing; needed are appliances with their minutes, or the energy in Wh",
-            ["appliances"],
-        )
-
-
 SENSORS: Final = Section(
     "sensors",
     Sensors,
@@ -296,7 +287,6 @@ DISH: Final = Section(
         Field("energy", "energy_wh", Number(0, 1e5, "Wh", above=True)),
         Field("ready_by", "ready_by", clock_time, write=_write_time),
     ),
-    _check_dish,
 )
 
 SECTIONS: Final[Mapping[str, Section[Any]]] = {
