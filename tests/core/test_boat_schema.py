@@ -85,6 +85,16 @@ def test_a_boat_that_is_written_reads_back_as_the_same_boat(boat: Boat) -> None:
     assert parse_boat(boat_to_mapping(boat)) == boat
 
 
+def test_a_sensor_without_a_unit_is_in_the_unit_of_its_field() -> None:
+    boat = parse_boat(changed(sensors={"ac_load_power": {"entity": "sensor.a"}}))
+    assert boat.sensors.ac_load_power == Sensor("sensor.a", 1.0)
+
+
+def test_an_appliance_that_the_boat_has_not_got_is_no_appliance() -> None:
+    with pytest.raises(KeyError, match="Wok"):
+        parse_boat(SMALL).appliance("Wok")
+
+
 def test_what_was_left_out_is_not_written() -> None:
     assert boat_to_mapping(parse_boat(SMALL)) == SMALL
 
@@ -204,6 +214,14 @@ def test_all_problems_are_told_and_the_first_is_the_message() -> None:
         (
             {"dishes": [{"name": "Stew", "appliances": ["Hob"]}]},
             "dishes[0].appliances: a list is not a mapping of appliances to minutes",
+        ),
+        (
+            {"dishes": [{"name": "Stew", "appliances": {"Hob": 0}}]},
+            "dishes[0].appliances.Hob: 0 is not a number above 0, at most 1440 minutes",
+        ),
+        (
+            {"sensors": {"ac_load_power": "sensor.a", "solar_power": ["sensor.b", 5]}},
+            "sensors.solar_power[1]: 5 is not an entity id",
         ),
         (
             {"dishes": [{"name": "Stew", "energy": 1, "ready_by": "24:00"}]},
