@@ -1,172 +1,137 @@
-"""Events: what appliances, meals and advice do, each told once."""
+"""Events of the watch: what happens about a circuit's relay, and what the crew is told."""
 
-from dataclasses import dataclass
-from typing import Final, override
+from typing import Any, Final, override
 
 from homeassistant.components.event import EventEntity, EventEntityDescription
 from homeassistant.core import callback
 from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
+from homeassistant.util import dt as dt_util
 
-from .const import SUBENTRY_APPLIANCE
+from .circuit_entity import CircuitEntity, circuits_with_relay
 from .coordinator import GalleyConfigEntry
-from .core.advice import Verdict
-from .core.kinds import Kind
-from .core.news import News, NewsKind
-from .entity import ApplianceEntity, BoatEntity, GalleyEntity
-from .herald import attributes_of
+from .core.alerts import AlertKind, Message, Say
+from .core.cutting import (
+    AnswerRejected,
+    Ask,
+    Cut,
+    Kept,
+    NotVerified,
+    Outcome,
+    QuestionOver,
+    Refused,
+    Stuck,
+    Verified,
+)
+from .entity import BoatEntity
 
-KEY_ACTIVITY: Final = "activity"
-KEY_MEAL: Final = "meal"
-KEY_ADVICE: Final = "advice_change"
-KEY_WARNING: Final = "warning"
-
-TYPE_AT_TEMPERATURE: Final = "at_temperature"
-
-REACHES_TEMPERATURE: Final = frozenset({Kind.OVEN, Kind.WATER_BATH})
-
-
-@dataclass(frozen=True, kw_only=True)
-class GalleyEventDescription(EventEntityDescription):
-    """Which news an entity tells, and as which type; types by kind of news."""
-
-    types: dict[NewsKind, str]
-
-
-ACTIVITY = GalleyEventDescription(
-    key=KEY_ACTIVITY,
-    translation_key=KEY_ACTIVITY,
-    types={
-        NewsKind.APPLIANCE_STARTED: "started",
-        NewsKind.APPLIANCE_AT_TEMPERATURE: TYPE_AT_TEMPERATURE,
-        NewsKind.APPLIANCE_FINISHED: "finished",
-        NewsKind.APPLIANCE_LEFT_RUNNING: "left_running",
-    },
+CUTTING: Final = EventEntityDescription(
+    key="cutting",
+    translation_key="cutting",
+    event_types=[
+        "asked",
+        "cut",
+        "verified",
+        "not_verified",
+        "stuck",
+        "refused",
+        "kept",
+    ],
 )
 
-BOAT_EVENTS: tuple[GalleyEventDescription, ...] = (
-    GalleyEventDescription(
-        key=KEY_MEAL,
-        translation_key=KEY_MEAL,
-        types={
-            NewsKind.MEAL_FINISHED: "finished",
-            NewsKind.HOT_DRINK_FINISHED: "hot_drink",
-        },
-    ),
-    GalleyEventDescription(
-        key=KEY_WARNING,
-        translation_key=KEY_WARNING,
-        types={
-            NewsKind.STANDBY_LEFT_ON: "standby_left_on",
-            NewsKind.RESERVE_AT_RISK: "reserve_at_risk",
-            NewsKind.OVERLOAD_NEAR: "overload_near",
-        },
-    ),
+ALERT: Final = EventEntityDescription(
+    key="alert",
+    translation_key="alert",
+    entity_registry_enabled_default=False,
+    event_types=[kind.value for kind in AlertKind],
 )
-
-# Its types are the verdicts themselves.
-ADVICE = GalleyEventDescription(
-    key=KEY_ADVICE, translation_key=KEY_ADVICE, types={NewsKind.ADVICE_CHANGED: ""}
-)
-
-VERDICTS: Final = [
-    verdict.value for verdict in Verdict if verdict is not Verdict.UNKNOWN
-]
 
 
 @callback
 def async_add_watch_events(
     entry: GalleyConfigEntry, async_add_entities: AddConfigEntryEntitiesCallback
 ) -> None:
-    """Add the boat's and the appliances' events."""
+    """Add the boat's and the circuits' events."""
     coordinator = entry.runtime_data
-    boat: list[BoatEvent] = [BoatEvent(coordinator, one) for one in BOAT_EVENTS]
-    boat.append(AdviceEvent(coordinator, ADVICE))
-    async_add_entities(boat)
-    for subentry in entry.get_subentries_of_type(SUBENTRY_APPLIANCE):
+    async_add_entities([AlertEvent(coordinator, ALERT)])
+    for subentry in circuits_with_relay(entry):
         async_add_entities(
-            [ApplianceEvent(coordinator, ACTIVITY, subentry)],
+            [CuttingEvent(coordinator, CUTTING, subentry)],
             config_subentry_id=subentry.subentry_id,
         )
 
 
-class NewsEvent(GalleyEntity, EventEntity):
-    """Tells news of certain kinds; it is there whatever the sensors do."""
+def event_of(outcome: Outcome) -> tuple[str, dict[str, Any]] | None:
+    """Return the event type and its data of what the rules said, None for none."""
+    match outcome:
+        case Cut(_, _, by, standby_w):
+            return "cut", {"by": by.value, "standby_w": standby_w}
+        case Ask(_, _, _, standby_w):
+            return "asked", {"standby_w": standby_w}
+        case Refused(_, _, by, reason):
+            return "refused", {"by": by.value, "reason": reason.value}
+        case Verified(_, _, fell_w):
+            return "verified", {"fell_w": fell_w}
+        case NotVerified(_, _, why):
+            return "not_verified", {"reason": why.value}
+        case Stuck(_, _, trouble):
+            return "stuck", {"reason": trouble.value}
+        case Kept(_, _, until_s, switched_back):
+            until = dt_util.utc_from_timestamp(round(until_s)).isoformat()
+            return "kept", {"until": until, "switched_back": switched_back}
+        case QuestionOver() | AnswerRejected():
+            return None
 
-    entity_description: GalleyEventDescription
+
+class CuttingEvent(CircuitEntity, EventEntity):
+    """What happens about a circuit's relay."""
 
     @override
     async def async_added_to_hass(self) -> None:
-        """Listen to the news."""
+        """Listen to the rules."""
         await super().async_added_to_hass()
-        self.async_on_remove(
-            self.coordinator.herald.async_subscribe(self._async_take_news)
-        )
+        self.async_on_remove(self.watch.async_listen_outcomes(self._async_hear))
 
-    @property
-    @override
-    def event_types(self) -> list[str]:
-        """What this entity may tell."""
-        return list(self.entity_description.types.values())
+    @callback
+    def _async_hear(self, outcome: Outcome) -> None:
+        if getattr(outcome, "circuit", None) != self.circuit_name:
+            return
+        if (event := event_of(outcome)) is not None:
+            self._trigger_event(*event)
+            self.async_write_ha_state()
 
     @override
     def _refresh(self) -> bool:
+        changed = not self._attr_available
         self._attr_available = True
-        return False
+        return changed
+
+
+class AlertEvent(BoatEntity, EventEntity):
+    """What the crew is told, for automations that tell it in their own way."""
+
+    @override
+    async def async_added_to_hass(self) -> None:
+        """Listen to the messages."""
+        await super().async_added_to_hass()
+        watch = self.coordinator.watch
+        self.async_on_remove(watch.async_listen_messages(self._async_hear))
 
     @callback
-    def _async_take_news(self, news: News) -> None:
-        if news.kind in self.entity_description.types and self._concerns(news):
-            attributes = self._attributes(news)
-            self._trigger_event(self._type(news), attributes)
+    def _async_hear(self, message: Message) -> None:
+        if isinstance(message, Say):
+            self._trigger_event(
+                message.kind.value,
+                {
+                    "subject": message.subject,
+                    "title": message.title,
+                    "message": message.message,
+                    "urgent": message.urgent,
+                },
+            )
             self.async_write_ha_state()
 
-    def _concerns(self, news: News) -> bool:
-        return True
-
-    def _type(self, news: News) -> str:
-        return self.entity_description.types[news.kind]
-
-    def _attributes(self, news: News) -> dict[str, object]:
-        return attributes_of(news)
-
-
-class BoatEvent(BoatEntity, NewsEvent):
-    """An event of the boat; says in `subject` what it is about."""
-
     @override
-    def _attributes(self, news: News) -> dict[str, object]:
-        subject = {"subject": news.subject} if news.subject else {}
-        return subject | attributes_of(news)
-
-
-class AdviceEvent(BoatEvent):
-    """The advice on the planned dish has changed; the new verdict is the type."""
-
-    @property
-    @override
-    def event_types(self) -> list[str]:
-        """The verdicts."""
-        return VERDICTS
-
-    @override
-    def _type(self, news: News) -> str:
-        return str(news.details["verdict"])
-
-
-class ApplianceEvent(ApplianceEntity, NewsEvent):
-    """An event of an appliance."""
-
-    @property
-    @override
-    def event_types(self) -> list[str]:
-        """What this kind of appliance may do."""
-        kind = self.coordinator.boat.appliance(self.appliance_name).kind
-        return [
-            one
-            for one in self.entity_description.types.values()
-            if one != TYPE_AT_TEMPERATURE or kind in REACHES_TEMPERATURE
-        ]
-
-    @override
-    def _concerns(self, news: News) -> bool:
-        return news.subject == self.appliance_name
+    def _refresh(self) -> bool:
+        changed = not self._attr_available
+        self._attr_available = True
+        return changed
