@@ -4,9 +4,12 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import override
 
-from homeassistant.components.calendar import CalendarEntity, CalendarEvent
+from homeassistant.components.calendar import (
+    CalendarEntity,
+    CalendarEntityDescription,
+    CalendarEvent,
+)
 from homeassistant.core import HomeAssistant
-from homeassistant.helpers.entity import EntityDescription
 from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 from homeassistant.util import dt as dt_util
 
@@ -32,10 +35,13 @@ async def async_setup_entry(
 class MealCalendar(BoatEntity, CalendarEntity):
     """The meals of a boat. It is on while a meal is being cooked."""
 
+    entity_description: CalendarEntityDescription
+
     def __init__(self, coordinator: GalleyCoordinator) -> None:
         """Show the boat's meal book."""
         super().__init__(
-            coordinator, EntityDescription(key="meals", translation_key="meals")
+            coordinator,
+            CalendarEntityDescription(key="meals", translation_key="meals"),
         )
         self._attr_available = True
         self._shown: tuple[object, ...] = ()

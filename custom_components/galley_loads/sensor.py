@@ -31,6 +31,7 @@ from .coordinator import GalleyConfigEntry, GalleyCoordinator
 from .core.live import ApplianceNow, ApplianceState, LiveView
 from .core.meals import Meal
 from .entity import ApplianceEntity, BoatEntity, GalleyEntity
+from .history_sensor import HistorySensor
 from .standby_sensors import async_add_standby_sensors
 from .worth_telling import POWER_STEP, SMALL_STEP, Step
 
@@ -291,6 +292,7 @@ async def async_setup_entry(
     ]
     boat += [BoatCounter(coordinator, description) for description in BOAT_COUNTERS]
     boat += advice_sensors(coordinator)
+    boat.append(HistorySensor(coordinator))
     async_add_entities(boat)
     for subentry in entry.get_subentries_of_type(SUBENTRY_APPLIANCE):
         appliance: list[SensorEntity] = [
