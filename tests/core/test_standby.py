@@ -151,6 +151,18 @@ def test_a_fridge_that_starts_with_the_relay_spoils_only_one_measurement() -> No
     assert book.circuit_standby_w("Galley 1") == pytest.approx(22, abs=2)
 
 
+@pytest.mark.parametrize("period_s", [10, 30, 60])
+def test_a_slow_meter_is_waited_for(period_s: int) -> None:
+    book = StandbyBook(boat_with(HOB, circuits=(GALLEY_1,)))
+    for turn in range(40):
+        load_w = 142.0 if turn % 20 <= 10 else 120.0  # falls a period after the relay
+        opened = turn % 20 >= 10
+        at_s = START_S + turn * period_s
+        circuits = frozenset({"Galley 1"} if opened else ())
+        book.observe(LoadSample(at_s, load_w, open_circuits=circuits), ())
+    assert book.circuit_standby_w("Galley 1") == pytest.approx(22, abs=0.5)
+
+
 def test_two_appliances_on_a_circuit_are_not_told_apart_by_force() -> None:
     book = StandbyBook(boat_with(HOB, OVEN, circuits=(GALLEY_1,)))
     day = Day(book)

@@ -8,19 +8,38 @@ one measurement, so the median of several counts.
 
 from collections import deque
 from collections.abc import Mapping
+from dataclasses import asdict, dataclass, replace
 from statistics import median
 from typing import Any, Final
 
 _BEFORE_S: Final = 20.0
-_HISTORY_S: Final = 90.0
-_HISTORY_KEPT: Final = 128
+_HISTORY_S: Final = 200.0
+_HISTORY_KEPT: Final = 256
 _AFTER_OPEN_S: Final = (3.0, 23.0)
 _AFTER_CLOSE_S: Final = (8.0, 33.0)
 """Seconds after the relay's move that are averaged; electronics settle after closing."""
+_LONGEST_WAIT_S: Final = 120.0
+"""A slow meter has this long to report at all after the relay's move."""
 _MEASUREMENTS_KEPT: Final = 15
 _UNSTEADY_W: Final = 30.0
 MOST_STANDBY_W: Final = 80.0
 """Per appliance; more than this is no standby (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """A relay's move that is being measured.
+
+    `before_w` is the mean load before it, `last_w` the last value; `answered_s` is when
+    the load's meter first said something else.
+    """
+
+    circuit: str
+    opened: bool
+    at_s: float
+    before_w: float
+    last_w: float
+    answered_s: float | None = None
 
 
 class RelaySteps:
@@ -31,7 +50,7 @@ class RelaySteps:
         self._appliances_on = dict(appliances_on)
         self._history: deque[tuple[float, float]] = deque(maxlen=_HISTORY_KEPT)
         self._open: frozenset[str] | None = None
-        self._pending: tuple[str, bool, float, float] | None = None
+        self._pending: Move | None = None
         self._measured: dict[str, deque[float]] = {}
 
     def observe(
@@ -49,6 +68,8 @@ class RelaySteps:
             self._pending = None
             return
         if self._pending is not None:
+            if self._pending.answered_s is None and load_w != self._pending.last_w:
+                self._pending = replace(self._pending, answered_s=at_s)
             self._finish(at_s, disturbed=bool(moved) or not idle)
         if moved:
             self._begin(at_s, moved, open_circuits, idle)
@@ -68,20 +89,28 @@ class RelaySteps:
             return
         (circuit,) = moved
         if circuit in self._appliances_on:
-            self._pending = (circuit, circuit in open_circuits, at_s, before)
+            self._pending = Move(
+                circuit, circuit in open_circuits, at_s, before, self._history[-1][1]
+            )
 
     def _finish(self, at_s: float, disturbed: bool) -> None:
         assert self._pending is not None
-        circuit, opened, moved_s, before_w = self._pending
-        first_s, last_s = _AFTER_OPEN_S if opened else _AFTER_CLOSE_S
-        if at_s < moved_s + last_s and not disturbed:
+        move = self._pending
+        if disturbed or at_s - move.at_s > _LONGEST_WAIT_S:
+            self._pending = None
+            return
+        if move.answered_s is None:
+            return
+        first_s, last_s = _AFTER_OPEN_S if move.opened else _AFTER_CLOSE_S
+        start_s = max(move.at_s + first_s, move.answered_s)
+        end_s = start_s + last_s - first_s
+        if at_s < end_s:
             return
         self._pending = None
-        if disturbed:
-            return
-        after_w = self._mean(moved_s + first_s, moved_s + last_s)
+        after_w = self._mean(start_s, end_s)
         if after_w is None:
             return
+        before_w, opened, circuit = move.before_w, move.opened, move.circuit
         step_w = before_w - after_w if opened else after_w - before_w
         most_w = MOST_STANDBY_W * self._appliances_on[circuit]
         if -_UNSTEADY_W <= step_w <= most_w:
@@ -116,7 +145,7 @@ class RelaySteps:
         return {
             "history": [list(pair) for pair in self._history],
             "open": None if self._open is None else sorted(self._open),
-            "pending": None if self._pending is None else list(self._pending),
+            "pending": None if self._pending is None else asdict(self._pending),
             "measured": {name: list(steps) for name, steps in self._measured.items()},
         }
 
@@ -127,8 +156,8 @@ class RelaySteps:
         )
         self._open = None if state["open"] is None else frozenset(state["open"])
         pending = state["pending"]
-        self._pending = None if pending is None else tuple(pending)
-        if self._pending is not None and self._pending[0] not in self._appliances_on:
+        self._pending = None if pending is None else Move(**pending)
+        if self._pending and self._pending.circuit not in self._appliances_on:
             self._pending = None
         self._measured = {
             name: deque(steps, maxlen=_MEASUREMENTS_KEPT)

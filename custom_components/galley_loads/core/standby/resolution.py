@@ -11,7 +11,8 @@ from statistics import median
 from typing import Any, Final
 
 _KEPT: Final = 120
-_CHANGES_KEPT: Final = 40
+_VALUES_KEPT: Final = 40
+_QUANTA_W: Final = (100.0, 50.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1)
 _RENEW_EVERY: Final = 20
 _NOISE_FACTOR: Final = 2.0
 _SIGMA_PER_MEDIAN: Final = 1.4826 / 2**0.5
@@ -25,12 +26,12 @@ class MeterResolution:
     quiet, however large its rare steps are.
     """
 
-    __slots__ = ("_changes", "_differences", "_floor_w", "_last_w", "_since")
+    __slots__ = ("_differences", "_floor_w", "_last_w", "_since", "_values")
 
     def __init__(self) -> None:
         """Know nothing yet."""
         self._differences: deque[float] = deque(maxlen=_KEPT)
-        self._changes: deque[float] = deque(maxlen=_CHANGES_KEPT)
+        self._values: deque[float] = deque(maxlen=_VALUES_KEPT)
         self._last_w: float | None = None
         self._floor_w = 0.0
         self._since = 0
@@ -43,7 +44,7 @@ class MeterResolution:
         difference_w = round(abs(value_w - last_w), 2)
         self._differences.append(difference_w)
         if difference_w > 0:
-            self._changes.append(difference_w)
+            self._values.append(round(value_w, 2))
         self._since += 1
         if self._since >= _RENEW_EVERY or len(self._differences) < _RENEW_EVERY:
             self._floor_w = max(self.quantum_w, _NOISE_FACTOR * self.noise_w)
@@ -62,9 +63,15 @@ class MeterResolution:
 
     @property
     def quantum_w(self) -> float:
-        """The smallest change that the meter reports, W; 0 before it changed at all."""
-        changes = sorted(self._changes)
-        return changes[len(changes) // 20] if changes else 0.0
+        """The steps in which the meter counts, W: the largest that fits all its values.
+
+        It is 0 for a meter that has not changed yet, or counts finer than a tenth.
+        """
+        values = set(self._values)
+        for quantum_w in _QUANTA_W if values else ():
+            if all(abs(v / quantum_w - round(v / quantum_w)) < 1e-6 for v in values):
+                return quantum_w
+        return 0.0
 
     @property
     def floor_w(self) -> float:
@@ -75,7 +82,7 @@ class MeterResolution:
         """Return the state as JSON-able data."""
         return {
             "differences": list(self._differences),
-            "changes": list(self._changes),
+            "values": list(self._values),
             "last_w": self._last_w,
             "floor_w": self._floor_w,
             "since": self._since,
@@ -84,7 +91,7 @@ class MeterResolution:
     def restore(self, state: Mapping[str, Any]) -> None:
         """Take up a state from `snapshot`."""
         self._differences = deque(state["differences"], maxlen=_KEPT)
-        self._changes = deque(state["changes"], maxlen=_CHANGES_KEPT)
+        self._values = deque(state["values"], maxlen=_VALUES_KEPT)
         self._last_w = state["last_w"]
         self._floor_w = state["floor_w"]
         self._since = state["since"]
