@@ -269,7 +269,7 @@ class Outlook:
             charge=self._charge.state(),
             bank_temperature_c=self._temperature_c,
             point_energy=self._bank_meter.point_energy(self.boat.bank),
-            voltage_v=self._bank_meter.voltage_v(self.boat.bank),
+            load_voltage=self._bank_meter.load_voltage(self.boat.bank),
             conversion=self._conversion.conversion(self.boat.inverter),
             array_w=self._array_w,
             yield_table=self._yield.table,

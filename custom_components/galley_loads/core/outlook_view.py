@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from .array_yield import sky_cell
-from .bank_meter import PointEnergy
+from .bank_meter import LoadVoltage, PointEnergy
 from .boat import Boat
 from .charge_state import ChargeState
 from .clear_sky import haurwitz_w_m2
@@ -36,7 +36,7 @@ class OutlookView:
     charge: ChargeState
     bank_temperature_c: float | None
     point_energy: PointEnergy
-    voltage_v: float
+    load_voltage: LoadVoltage
     conversion: Conversion
     array_w: float
     yield_table: tuple[float, ...]
@@ -48,6 +48,20 @@ class OutlookView:
     past_hours: Mapping[int, PastHour]
     uses: tuple[Use, ...]
     cookbook: CookbookPage
+
+    @property
+    def mean_background_w(self) -> float:
+        """The usual draw at the bank's side, over the week."""
+        return sum(self.background_w) / len(self.background_w)
+
+    @property
+    def voltage_v(self) -> float:
+        """The bank's usual voltage while it carries the background alone."""
+        return self.load_voltage.under_w(self.mean_background_w)
+
+    def cooking_voltage_v(self, dish_dc_w: float) -> float:
+        """Return the bank's voltage while it carries a dish over the background."""
+        return self.load_voltage.under_w(self.mean_background_w + dish_dc_w)
 
     @property
     def has_sun(self) -> bool:

@@ -149,7 +149,7 @@ def _meals(
         hour: max(demand - supply, 0.0) / demand if demand > 0.0 else 0.0
         for (hour, _), supply, demand in zip(hours, supply_w, demand_w, strict=True)
     }
-    count, drawn_wh = 0, 0.0
+    count, drawn_ah = 0, 0.0
     for use in view.uses:
         shares = [
             from_bank[hour]
@@ -161,5 +161,6 @@ def _meals(
         count += 1
         use_h = max(use.end_s - use.start_s, 60.0) / HOUR_S
         dc_w = view.conversion.dish_dc_w(use.energy_wh / use_h)
-        drawn_wh += dc_w * use_h * sum(shares) / len(shares)
-    return count, drawn_wh / view.voltage_v
+        drawn_wh = dc_w * use_h * sum(shares) / len(shares)
+        drawn_ah += drawn_wh / view.cooking_voltage_v(dc_w)
+    return count, drawn_ah

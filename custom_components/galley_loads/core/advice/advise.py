@@ -71,15 +71,16 @@ def advise(
     power = dish_power(view, cost.energy_wh, cost.spread_wh, cost.minutes)
     starts = weigh_starts(view, model, scenario, paths, power, first, last)
     dish_dc_wh = power.dc_w * power.minutes / 60.0
-    dish_ah = dish_dc_wh / view.voltage_v
+    dish_ah = dish_dc_wh / view.cooking_voltage_v(power.dc_w)
     over = overloads(view, [draw_of(view, cost)], background_ac_w(view))
     decision = decide(starts, dish_ah, dish_dc_wh)
     if over:
         decision = Decision(Verdict.HOLD_OFF, starts[0])
     clearness = present_clearness(view, at_s)
+    without = _chance_without(view, paths)
     reasons = [
         *(overload_sentence(o, len(cost.appliances) > 1) for o in over),
-        *([] if over else decision_sentences(view, decision, starts, at_s)),
+        *([] if over else decision_sentences(view, decision, starts, at_s, without)),
         cost_sentence(dish.name, cost, dish_ah),
     ]
     if window.late:
@@ -138,6 +139,13 @@ def weigh_starts(
         weigh_start(view, model, scenario, paths, powers, power, start)
         for start in range(first, last + 1)
     )
+
+
+def _chance_without(view: OutlookView, paths: Sequence[BankPath]) -> float:
+    """Return the chance that the bank keeps its reserve for a day without the dish."""
+    reserve = view.boat.bank.reserve_soc
+    kept = sum(min(path.soc[: STEPS_PER_DAY + 1]) >= reserve for path in paths)
+    return kept / len(paths)
 
 
 def _confidence(decision: Decision, starts: Sequence[Start], overloaded: bool) -> float:

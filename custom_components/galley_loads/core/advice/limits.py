@@ -65,8 +65,9 @@ def background_ac_w(view: OutlookView) -> float:
     sensors = view.boat.sensors
     if view.boat.inverter is None or sensors.ac_load_power is None:
         return 0.0
-    usual_dc_w = sum(view.background_w) / len(view.background_w)
-    return max(usual_dc_w - view.conversion.idle_w, 0.0) * view.boat.conversion
+    return (
+        max(view.mean_background_w - view.conversion.idle_w, 0.0) * view.boat.conversion
+    )
 
 
 def overloads(
@@ -142,7 +143,6 @@ def _bank(
     allowed_a = view.boat.bank.max_discharge_current_a
     if allowed_a is None or not (together or others_ac_w):
         return []
-    base_w = sum(view.background_w) / len(view.background_w)
 
     def current_a(powers: Mapping[str, float]) -> float:
         on_ac = others_ac_w + sum(
@@ -151,10 +151,12 @@ def _bank(
         on_dc = sum(powers.values()) + others_ac_w - on_ac
         drawn_w = view.conversion.dish_dc_w(on_ac) + on_dc
         # The background at the bank's side has the inverter's other loads within.
-        rest_w = max(base_w - view.conversion.dish_dc_w(others_ac_w), 0.0)
-        return (drawn_w + rest_w) / min(
-            view.voltage_v, view.boat.bank.nominal_voltage_v
+        rest_w = max(
+            view.mean_background_w - view.conversion.dish_dc_w(others_ac_w), 0.0
         )
+        total_w = drawn_w + rest_w
+        voltage_v = view.load_voltage.under_w(total_w)
+        return total_w / min(voltage_v, view.boat.bank.nominal_voltage_v)
 
     wanted_a = current_a(together)
     if wanted_a <= allowed_a:

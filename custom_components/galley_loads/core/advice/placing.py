@@ -175,5 +175,7 @@ class Placer:
             for plain, full, supply in zip(plain_w, full_w, supply_w, strict=True):
                 if full > plain and full > supply:
                     drawn_wh += (full - plain) * (full - supply) / full * STEP_H
-        count = len(lows)
-        return Together(drawn_wh / count / self._view.voltage_v, tuple(sorted(lows)))
+        powers_w = [t.power.dc_w for t in self._tasks if t.place is not None]
+        mean_w = sum(powers_w) / len(powers_w) if powers_w else 0.0
+        voltage_v = self._view.cooking_voltage_v(mean_w)
+        return Together(drawn_wh / len(lows) / voltage_v, tuple(sorted(lows)))

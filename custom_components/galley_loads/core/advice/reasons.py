@@ -1,5 +1,7 @@
 """The reasons of an answer as sentences with numbers."""
 
+from collections.abc import Sequence
+
 from ..charge_state import ChargeSource
 from ..dishes import CostSource, DishCost
 from ..habits import HOT_WATER, UsualUse, boat_time
@@ -47,9 +49,17 @@ def cost_sentence(dish: str, cost: DishCost, dish_ah: float) -> str:
 
 
 def decision_sentences(
-    view: OutlookView, decision: Decision, starts: tuple[Start, ...], at_s: float
+    view: OutlookView,
+    decision: Decision,
+    starts: Sequence[Start],
+    at_s: float,
+    chance_without: float,
 ) -> list[str]:
-    """Return why the verdict is what it is."""
+    """Return why the verdict is what it is.
+
+    `chance_without` is the chance that the bank keeps its reserve for a day if nothing is
+    cooked beyond the usual.
+    """
     zone = view.boat.time_zone
     reserve = view.boat.bank.reserve_soc
     now, chosen = starts[0], decision.start
@@ -58,9 +68,13 @@ def decision_sentences(
         best = max(starts, key=lambda s: (s.chance_above_reserve, -s.at_s))
         out.append(
             f"No start keeps the bank above its reserve of {charge(reserve)} with nine "
-            f"chances in ten: started now it would fall to {charge(now.soc_lowest)}, and the "
-            f"best start ({clock(best.at_s, at_s, zone)}) has {percent(best.chance_above_reserve)}."
+            f"chances in ten: started now, its lowest would be about "
+            f"{charge(now.soc_lowest)}, and even the best start "
+            f"({clock(best.at_s, at_s, zone)}) has a chance of only "
+            f"{percent(best.chance_above_reserve)}."
         )
+        if chance_without < LEAST_CHANCE:
+            out.append(f"Without it the chance is {percent(chance_without)}.")
         return out
     if decision.verdict is Verdict.COOK_NOW:
         out.append(

@@ -109,7 +109,7 @@ def weigh_start(
     lows.sort()
     return Start(
         scenario.grid.time_s(start),
-        drawn_wh / count / view.voltage_v,
+        drawn_wh / count / view.cooking_voltage_v(dish.dc_w),
         max(quantile(lows, 0.5), 0.0),
         max(quantile(lows, 0.1), 0.0),
         above / count,

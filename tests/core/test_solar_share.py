@@ -1,0 +1,52 @@
+"""The three meanings of a solar share, and which is ours."""
+
+from hypothesis import given, strategies as st
+import pytest
+
+from custom_components.galley_loads.core.cells import Cell
+from custom_components.galley_loads.core.ledger import origin
+from custom_components.galley_loads.core.solar_share import (
+    coincident_share,
+    cooking_first_share,
+    marginal_share,
+)
+
+# 500 W of sun, 60 W of other draw, 1800 W AC at 0.9: three honest answers for one moment
+# (check calculation, no single source): 0.242718, 0.220, 0.250.
+SUN_W, BASE_W, COOK_W = 500.0, 60.0, 1800.0 / 0.9
+
+
+def test_three_meanings_give_three_numbers():
+    assert coincident_share(SUN_W, COOK_W, BASE_W) == pytest.approx(0.242718, abs=1e-6)
+    assert marginal_share(SUN_W, COOK_W, BASE_W) == pytest.approx(0.220)
+    assert cooking_first_share(SUN_W, COOK_W) == pytest.approx(0.250)
+
+
+def test_ours_is_the_coincident_one():
+    # The ledger's account of the same moment, bank metered, per second.
+    cell = Cell(
+        0.0,
+        1.0,
+        COOK_W * 0.9 + BASE_W * 0.9,
+        solar_ws=SUN_W,
+        solar_s=1.0,
+        battery_ws=SUN_W - COOK_W - BASE_W,
+        discharge_ws=COOK_W + BASE_W - SUN_W,
+        battery_s=1.0,
+    )
+    from_sun, from_bank = origin(cell, 0.9)
+    assert from_sun == pytest.approx(coincident_share(SUN_W, COOK_W, BASE_W))
+    assert from_bank == pytest.approx(1.0 - from_sun)
+
+
+@given(st.floats(0, 3000), st.floats(1, 3000), st.floats(0, 500))
+def test_the_coincident_share_lies_between_the_other_two(sun_w, cook_w, base_w):
+    low = marginal_share(sun_w, cook_w, base_w)
+    high = cooking_first_share(sun_w, cook_w)
+    assert low - 1e-9 <= coincident_share(sun_w, cook_w, base_w) <= high + 1e-9
+
+
+def test_where_nothing_draws_there_is_no_share():
+    assert coincident_share(500.0, 0.0, 0.0) == 0.0
+    assert marginal_share(500.0, 0.0, 60.0) == 0.0
+    assert cooking_first_share(500.0, 0.0) == 0.0
