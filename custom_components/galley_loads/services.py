@@ -2,6 +2,7 @@
 
 from homeassistant.core import HomeAssistant, callback
 
+from .advice_actions import async_setup_advice_actions
 from .cut_actions import async_setup_cut_actions
 from .history_actions import async_setup_history_actions
 from .meal_actions import async_setup_meal_actions
@@ -10,6 +11,7 @@ from .meal_actions import async_setup_meal_actions
 @callback
 def async_setup_services(hass: HomeAssistant) -> None:
     """Register all actions."""
+    async_setup_advice_actions(hass)
     async_setup_cut_actions(hass)
     async_setup_meal_actions(hass)
     async_setup_history_actions(hass)
