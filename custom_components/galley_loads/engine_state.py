@@ -123,20 +123,31 @@ def _with_learned(
 ) -> dict[str, Any]:
     """Return a new engine's state with what the old one learnt and counted."""
     fresh = Engine(boat).snapshot()
-    past = renamed(old.snapshot(), dict(new_name))
+    past = old.snapshot()
     kinds = {
         new_name.get(appliance.name, appliance.name): appliance.kind
         for appliance in old.boat.appliances
     }
     same = {a.name for a in boat.appliances if kinds.get(a.name) is a.kind}
-    beliefs = past["inference"]["beliefs"]
+    beliefs = _keys_renamed(past["inference"]["beliefs"], new_name)
     fresh["inference"]["beliefs"] |= {
         name: belief for name, belief in beliefs.items() if name in same
     }
     fresh["inference"]["resting"] = past["inference"]["resting"]
     fresh["last_meal"] = past["last_meal"]
-    fresh["totals"] = past["totals"]
+    if not new_name.keys() & _words_of_state(boat):
+        fresh["last_meal"] = renamed(past["last_meal"], new_name)
+    fresh["totals"] = {
+        key: _keys_renamed(part, new_name) if isinstance(part, dict) else part
+        for key, part in past["totals"].items()
+    }
     return fresh
+
+
+def _keys_renamed(
+    by_name: Mapping[str, Any], new_name: Mapping[str, str]
+) -> dict[str, Any]:
+    return {new_name.get(name, name): part for name, part in by_name.items()}
 
 
 def renamed(value: Any, names: Mapping[str, str]) -> Any:

@@ -38,7 +38,11 @@ class SourceRepairFlow(RepairsFlow):
 class SensorMissingFlow(SourceRepairFlow):
     """Asks which entity takes the place of a lost one."""
 
-    async def async_step_init(
+    async def async_step_init(self, _: Any = None) -> RepairsFlowResult:
+        """Begin."""
+        return await self.async_step_replace()
+
+    async def async_step_replace(
         self, user_input: dict[str, Any] | None = None
     ) -> RepairsFlowResult:
         """Choose the replacement."""
@@ -57,7 +61,7 @@ class SensorMissingFlow(SourceRepairFlow):
                 async_note_unit(self.hass, entry, replacement, quantity)
                 return self.async_create_entry(data={})
         return self.async_show_form(
-            step_id="init",
+            step_id="replace",
             data_schema=probatio.Schema(
                 {probatio.Required(CONF_REPLACEMENT): entity_field(quantity)}
             ),
@@ -72,7 +76,11 @@ class SensorMissingFlow(SourceRepairFlow):
 class UnitChangedFlow(SourceRepairFlow):
     """Confirms that a sensor now speaks in another unit."""
 
-    async def async_step_init(
+    async def async_step_init(self, _: Any = None) -> RepairsFlowResult:
+        """Begin."""
+        return await self.async_step_confirm()
+
+    async def async_step_confirm(
         self, user_input: dict[str, Any] | None = None
     ) -> RepairsFlowResult:
         """Note the new unit once confirmed."""
@@ -83,7 +91,7 @@ class UnitChangedFlow(SourceRepairFlow):
             async_note_unit(self.hass, entry, self._entity_id, quantity)
             return self.async_create_entry(data={})
         return self.async_show_form(
-            step_id="init",
+            step_id="confirm",
             data_schema=probatio.Schema({}),
             description_placeholders={
                 "boat": entry.title,
