@@ -10,7 +10,6 @@ from zoneinfo import ZoneInfo
 from hypothesis import given, strategies as st
 import pytest
 
-from custom_components.galley_loads.core.activity import Phase, PhaseSpan, Run
 from custom_components.galley_loads.core.meal_book import (
     CsvExport,
     Grouping,
@@ -32,42 +31,21 @@ from custom_components.galley_loads.core.meal_book import (
     split,
     summary_lines,
 )
-from custom_components.galley_loads.core.meals import HOT_DRINK, Meal
+from custom_components.galley_loads.core.meals import HOT_DRINK
+
+from .meals_made import made_meal, made_run
 
 AZORES = ZoneInfo("Atlantic/Azores")
 HOUR = 3600.0
 DAWN = datetime(2026, 5, 12, 6, tzinfo=UTC).timestamp()
 
 
-def _run(appliance: str, start_s: float, minutes: float = 20, wh: float = 100) -> Run:
-    end_s = start_s + minutes * 60
-    phases = (PhaseSpan(Phase.HEATING, start_s, end_s),)
-    return Run(
-        appliance, start_s, end_s, wh, 1500, 0.9, phases, wh / 11, wh / 22, wh / 2
-    )
-
-
-def _meal(*runs: Run, label: str = "dinner", sun_known: bool = True) -> Meal:
-    return Meal(
-        min(r.start_s for r in runs),
-        max(r.end_s for r in runs),
-        label,
-        tuple(sorted({r.appliance for r in runs})),
-        sum(r.energy_wh for r in runs),
-        sum(r.bank_ah for r in runs),
-        sum(r.drawn_ah for r in runs),
-        3.5,
-        0.5 if sun_known else None,
-        80.0,
-        76.0,
-        runs,
-    )
-
-
 def _record(
     start_s: float = DAWN, label: str = "dinner", wh: float = 100
 ) -> MealRecord:
-    return record_of(_meal(_run("Hob", start_s, wh=wh), label=label), Origin.LIVE)
+    return record_of(
+        made_meal(made_run("Hob", start_s, wh=wh), label=label), Origin.LIVE
+    )
 
 
 # Filing
@@ -75,7 +53,7 @@ def _record(
 
 def test_a_meal_that_is_told_again_takes_the_place_of_its_first_telling() -> None:
     first = _record()
-    again = _meal(_run("Hob", DAWN + 5, 21))
+    again = made_meal(made_run("Hob", DAWN + 5, 21))
     change = file_live(again, [first], [])
     assert change.drop == (first,)
     assert [r.meal for r in change.add] == [again]
@@ -84,7 +62,7 @@ def test_a_meal_that_is_told_again_takes_the_place_of_its_first_telling() -> Non
 
 def test_what_the_crew_touched_is_never_replaced() -> None:
     mine = _record().labelled("Sunday roast")
-    again = _meal(_run("Hob", DAWN + 5, 21))
+    again = made_meal(made_run("Hob", DAWN + 5, 21))
     assert not file_live(again, [mine], [])
     assert not file_history([again], [mine], [], (DAWN - HOUR, DAWN + HOUR))
 
@@ -99,7 +77,10 @@ def test_a_deleted_meal_does_not_come_back() -> None:
 def test_what_live_operation_found_stays_before_what_was_read_later() -> None:
     live = _record()
     change = file_history(
-        [_meal(_run("Hob", DAWN + 5)), _meal(_run("Hob", DAWN + 5 * HOUR))],
+        [
+            made_meal(made_run("Hob", DAWN + 5)),
+            made_meal(made_run("Hob", DAWN + 5 * HOUR)),
+        ],
         [live],
         [],
         (DAWN - HOUR, DAWN + 9 * HOUR),
@@ -116,7 +97,7 @@ starts = st.lists(st.integers(0, 300), unique=True, max_size=12)
 def test_reading_the_past_twice_changes_nothing(
     found: list[int], live: list[int]
 ) -> None:
-    meals = [_meal(_run("Hob", DAWN + 900 * n, 10)) for n in sorted(found)]
+    meals = [made_meal(made_run("Hob", DAWN + 900 * n, 10)) for n in sorted(found)]
     known = [_record(DAWN + 900 * n) for n in live]
     read = (DAWN, DAWN + 301 * 900)
     change = file_history(meals, known, [], read)
@@ -127,8 +108,8 @@ def test_reading_the_past_twice_changes_nothing(
 
 
 def test_what_a_later_reading_no_longer_finds_is_dropped_in_the_span_it_read() -> None:
-    old = record_of(_meal(_run("Hob", DAWN)), Origin.HISTORY)
-    older = record_of(_meal(_run("Hob", DAWN - 48 * HOUR)), Origin.HISTORY)
+    old = record_of(made_meal(made_run("Hob", DAWN)), Origin.HISTORY)
+    older = record_of(made_meal(made_run("Hob", DAWN - 48 * HOUR)), Origin.HISTORY)
     change = file_history([], [older, old], [], (DAWN - HOUR, DAWN + HOUR))
     assert change.drop == (old,)
 
@@ -137,8 +118,8 @@ def test_what_a_later_reading_no_longer_finds_is_dropped_in_the_span_it_read() -
 
 
 def test_splitting_and_joining_keeps_the_energy() -> None:
-    runs = _run("Oven", DAWN, 60, 700), _run("Hob", DAWN + HOUR, wh=300)
-    whole = record_of(_meal(*runs), Origin.LIVE)
+    runs = made_run("Oven", DAWN, 60, 700), made_run("Hob", DAWN + HOUR, wh=300)
+    whole = record_of(made_meal(*runs), Origin.LIVE)
     first, second = split(whole, DAWN + HOUR / 2)
     assert (first.meal.appliances, second.meal.appliances) == (("Oven",), ("Hob",))
     assert (first.meal.soc_start, second.meal.soc_end) == (80.0, 76.0)
@@ -160,7 +141,9 @@ def test_a_cut_with_nothing_on_one_side_is_refused(at_s: float) -> None:
 
 
 def test_runs_that_begin_in_the_same_second_stay_together() -> None:
-    whole = record_of(_meal(_run("Hob", DAWN), _run("Oven", DAWN + 0.4)), Origin.LIVE)
+    whole = record_of(
+        made_meal(made_run("Hob", DAWN), made_run("Oven", DAWN + 0.4)), Origin.LIVE
+    )
     with pytest.raises(MealEditError):
         split(whole, DAWN + 0.2)
 
@@ -184,7 +167,9 @@ def test_a_joined_meal_takes_the_words_of_its_largest_part() -> None:
 
 def test_the_sun_of_joined_meals_is_known_only_if_it_was_of_both() -> None:
     known = _record()
-    dark = record_of(_meal(_run("Hob", DAWN + HOUR), sun_known=False), Origin.LIVE)
+    dark = record_of(
+        made_meal(made_run("Hob", DAWN + HOUR), sun_known=False), Origin.LIVE
+    )
     assert join([known, dark]).meal.solar_share is None
     assert dark.solar_wh is None
 
@@ -264,8 +249,10 @@ def test_by_appliance_only_its_own_runs_count() -> None:
     tally = MealTally(Grouping.APPLIANCE, UTC)
     tally.add(
         record_of(
-            _meal(
-                _run("Oven", DAWN, wh=700), _run("Hob", DAWN, wh=300), sun_known=False
+            made_meal(
+                made_run("Oven", DAWN, wh=700),
+                made_run("Hob", DAWN, wh=300),
+                sun_known=False,
             ),
             Origin.LIVE,
         )
@@ -289,7 +276,7 @@ def test_no_word_of_the_crew_becomes_a_formula(
     label: str, dish: str, appliances: list[str]
 ) -> None:
     """OWASP, "CSV Injection": =, +, -, @, tab and line ends start a formula."""
-    meal = _meal(*(_run(name, DAWN) for name in appliances))
+    meal = made_meal(*(made_run(name, DAWN) for name in appliances))
     record = record_of(meal, Origin.LIVE).labelled(label, dish)
     text = written(CsvExport(AZORES), [record])
     header, row = list(csv.reader(io.StringIO(text, newline="")))
