@@ -123,6 +123,7 @@ class Description:
     """How one kind behaves and what it is used for.
 
     `starts` gives the states in which a run may begin, with their chances.
+    `wander` is by how much of itself a steady draw strays within a minute or two.
     `runs_per_day` is the expected number on a day aboard, `heat_up_minutes` and
     `holding_share` give the typical draw of a dish, `standby_w` the draw of a live, idle
     appliance.
@@ -134,6 +135,7 @@ class Description:
     heat_up_minutes: float
     holding_share: float
     standby_w: float = 0.0
+    wander: float = 0.004
     cooking: bool = True
     hot_water: bool = False
     hot_drink: bool = False
@@ -389,14 +391,16 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
         hot_water=True,
     ),
     Kind.OTHER: Description(
+        # Something that heats now and then between longer, quieter stretches.
         states={
-            "on": State(Full(), (30, 3000), {OFF: 0.5, "rest": 0.5}),
+            "on": State(Full(), (30, 2000), {OFF: 0.4, "rest": 0.6}),
             "rest": State(
-                Small(0, 60), (20, 3000), {"cycle": 0.6, OFF: 0.4}, holding=True
+                Small(0, 120), (15, 4500), {"cycle": 0.75, OFF: 0.25}, holding=True
             ),
-            "cycle": State(Full(), (20, 1500), {OFF: 0.5, "rest": 0.5}, holding=True),
+            "cycle": State(Full(), (15, 1500), {OFF: 0.3, "rest": 0.7}, holding=True),
+            "early": State(Small(15, 200), (60, 1800), {"on": 0.95, OFF: 0.05}),
         },
-        starts={"on": 1.0},
+        starts={"on": 0.9, "early": 0.1},
         runs_per_day=1.0,
         heat_up_minutes=600.0,
         holding_share=1.0,

@@ -9,6 +9,8 @@ from .growth import Candidate
 from .plateaus import Plateau
 
 KEPT: Final = 16
+WIDE: Final = 24
+ALIKE: Final = 3
 MARGIN: Final = 18.0
 RIVALS: Final = 3
 RIVAL_MARGIN: Final = 8.0
@@ -55,14 +57,14 @@ class Beam:
             other = kept.get(key)
             if other is None:
                 kept[key] = grown
-                if len(kept) >= KEPT:
-                    worst = sorted(e.cost for e in kept.values())[KEPT - 1]
+                if len(kept) >= WIDE:
+                    worst = sorted(e.cost for e in kept.values())[WIDE - 1]
             elif other.cost <= grown.cost:
                 _note_rival(other, grown)
             else:
                 _note_rival(grown, other)
                 kept[key] = grown
-        explanations = sorted(kept.values(), key=_cost)[:KEPT]
+        explanations = _diverse(sorted(kept.values(), key=_cost))
         least = explanations[0].cost
         for explanation in explanations:
             explanation.cost -= least
@@ -106,6 +108,21 @@ class Beam:
                     break
                 moment = parent
         return final
+
+
+def _diverse(explanations: list[Explanation]) -> list[Explanation]:
+    """Return the best ones, of those that differ only in detail no more than three."""
+    alike: dict[tuple[int, ...], int] = {}
+    result: list[Explanation] = []
+    for e in explanations:
+        key = tuple(sorted(part.index * 64 + int(part.power_w / 40.0) for part in e.parts))
+        count = alike.get(key, 0)
+        if count < ALIKE:
+            alike[key] = count + 1
+            result.append(e)
+            if len(result) == KEPT:
+                break
+    return result
 
 
 def _cost(item: Candidate | Explanation) -> float:

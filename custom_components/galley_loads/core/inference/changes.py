@@ -14,7 +14,7 @@ from .machine import SILENT_W, Machine, MachineState
 
 UNNAMED_SLOTS: Final = 2
 UNNAMED_RATE_PER_S: Final = 6.0 / 86400.0
-UNNAMED_LOW_W: Final = 60.0
+UNNAMED_LOW_W: Final = 110.0
 UNNAMED_HIGH_W: Final = 4000.0
 MIDDLE_W: Final = 600.0
 UNNAMED_SCALE_S: Final = (20.0 * 7200.0) ** 0.5
@@ -23,7 +23,7 @@ OFF_SHARE: Final = 0.010
 RETURN_SHARE: Final = 0.012
 PARTIAL_COST: Final = 1.2
 FRESH_COST: Final = 2.0
-JUMP_COST: Final = 6.0
+JUMP_COST: Final = 12.0
 LEAST_JUMP_W: Final = 60.0
 BUSY_FACTOR: Final = 3.0
 CALM_FACTOR: Final = 0.6
@@ -34,6 +34,7 @@ START: Final = 2
 RESTART: Final = 3
 UNNAMED_ON: Final = 4
 RESTING: Final = 5
+ALL_OFF: Final = 6
 
 
 class Change(NamedTuple):
@@ -230,6 +231,8 @@ class ChangeFinder:
                 Change(cost + 0.05, known - power, sd, 0.0, 0.0, what, number, who, to)
             )
             if state.draw == "small":
+                if self._short:
+                    self._dip(entry, who, to, found.free)
                 return
             if self._short:
                 self._partial(known, entry, who, to, found.free)
@@ -262,7 +265,30 @@ class ChangeFinder:
                 )
             )
         else:
+            if self._short:
+                self._dip(entry, who, to, found.free)
             found.fixed.append(_to_small(state, cost, power, what, number, who, to, base_var))
+
+    @staticmethod
+    def _dip(entry: Entry, who: int, to: int, free: list[Change]) -> None:
+        """Add a pause so short that the meter shows only a part of its depth."""
+        power = entry.power_w
+        if power > LEAST_JUMP_W:
+            cost = entry.cost + PARTIAL_COST + log(0.9 * power)
+            free.append(
+                Change(
+                    cost,
+                    0.0,
+                    0.0,
+                    -power,
+                    -0.1 * power,
+                    entry.what,
+                    entry.number,
+                    who,
+                    to,
+                    True,
+                )
+            )
 
     def _partial(
         self, full: float, entry: Entry, who: int, to: int, free: list[Change]

@@ -9,7 +9,7 @@ period, and the density of the step under what the change predicts.
 from math import log
 from typing import Final
 
-from .changes import END, MIDDLE_W, RESTING, UNNAMED_ON, Change, ChangeFinder, Starts
+from .changes import ALL_OFF, END, MIDDLE_W, RESTING, UNNAMED_ON, Change, ChangeFinder, Starts
 from .explanation import UNNAMED, Explanation
 from .growth import Candidate, Grower
 from .learned import PowerBelief
@@ -22,10 +22,13 @@ RESTING_RATE_PER_S: Final = 80.0 / 86400.0
 RESTING_STEP_W: Final = 60.0
 RESTING_MOST: Final = 10.5
 EDGE_COST: Final = 1.5
+SPIKE_COST: Final = 6.0
 LONGEST_EDGE: Final = 3
 LEAST_STEP_W: Final = 4.0
 STEP_SIGMAS: Final = 2.2
 OVERLOOKED_W: Final = 70.0
+ALL_OFF_COST: Final = 12.0
+ALL_OFF_EACH: Final = 6.0
 
 
 def huber(z: float) -> float:
@@ -85,12 +88,17 @@ class Extender:
         base_sd = base_var**0.5
         cost = source.cost
         stay = cost + huber(step / base_sd) + log(base_sd) + LOG_ROOT_TAU
+        if source.held:
+            # What was taken for an edge came back to where it was: a spike.
+            stay += SPIKE_COST
         found = [Candidate(stay, source, (), False)]
         if source.parts:
             self._overlooked(source, plateau, stay, step, found)
         size = step if step >= 0.0 else -step
         if size < LEAST_STEP_W or size < STEP_SIGMAS * base_sd:
             return found
+        if source.parts:
+            self._all_off(source, plateau.level_w, step, found)
         if plateau.short and source.held < LONGEST_EDGE:
             price = cost + EDGE_COST + log(size + 10.0)
             found.append(Candidate(price, source, (), True))
@@ -125,6 +133,18 @@ class Extender:
         price += 0.5 * (after * after - before * before)
         change = Change(price, step, 0.0, step, step, RESTING, -1, UNNAMED, 0)
         return Candidate(source.cost + price, source, ((change, step),), False)
+
+    def _all_off(
+        self, source: Explanation, level_w: float, step: float, found: list[Candidate]
+    ) -> None:
+        """Add the way back: the load is down to its resting level, so nothing runs."""
+        resting = self._resting
+        if resting.low_w is None or not resting.low_w <= level_w <= resting.high_w:
+            return
+        before = resting.excess(source.base_w)
+        price = ALL_OFF_COST + ALL_OFF_EACH * len(source.parts) - 0.5 * before * before
+        change = Change(price, step, 0.0, step, step, ALL_OFF, -1, UNNAMED, 0)
+        found.append(Candidate(source.cost + price, source, ((change, step),), False))
 
     def _overlooked(
         self,

@@ -4,6 +4,7 @@ from math import log, log1p
 from typing import Final, NamedTuple
 
 from .changes import (
+    ALL_OFF,
     END,
     RESTART,
     RESTING,
@@ -188,11 +189,15 @@ class Grower:
         what = change.what
         if what == RESTING:
             return parts, base + amount
+        if what == ALL_OFF:
+            return (), base + amount + sum(part.power_w for part in old)
         if what == UNNAMED_ON:
             return (*parts, Part(UNNAMED, 0, amount, at_s, at_s, ())), base
         if what == START:
             machine = self._machines[change.who]
-            power, base = _bounded(machine, change.state, amount, base)
+            power = amount
+            if not change.partial:
+                power, base = _bounded(machine, change.state, amount, base)
             empty = (None,) * machine.slots
             return (*parts, _entered(machine, change, power, at_s, at_s, empty)), base
         target = old[change.part]
@@ -200,7 +205,9 @@ class Grower:
         if what == END:
             return rest, base + amount + target.power_w
         machine = self._machines[change.who]
-        power, base = _bounded(machine, change.state, target.power_w + amount, base)
+        power = target.power_w + amount
+        if not change.partial:
+            power, base = _bounded(machine, change.state, power, base)
         if what == RESTART:
             empty = (None,) * machine.slots
             part = _entered(machine, change, power, at_s, at_s, empty)
@@ -252,6 +259,15 @@ def _ended(
     if runs and runs[0][2] < plateau.end_s - REMEMBERED_S:
         runs = runs[1:]
     for change, _ in candidate.changes:
+        if change.what == ALL_OFF:
+            runs = (
+                *runs,
+                *(
+                    (part.index, part.run_start_s, plateau.start_s)
+                    for part in source.parts
+                    if part.index != UNNAMED
+                ),
+            )
         if change.what in (END, RESTART) and change.who != UNNAMED:
             part = source.parts[change.part]
             end_s = part.since_s if change.what == RESTART else plateau.start_s

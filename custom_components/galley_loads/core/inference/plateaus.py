@@ -6,7 +6,7 @@ ten seconds, then every two minutes: time moves on its own). Everything downstre
 once per plateau, so a reading within the band costs next to nothing.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, Final, NamedTuple
 
 MIN_BAND_W: Final = 7.0
@@ -14,6 +14,7 @@ BAND_SIGMAS: Final = 4.0
 BAND_SHARE: Final = 0.004
 CONFIRM_S: Final = 10.0
 LONGEST_S: Final = 120.0
+RAMP_S: Final = 14.0
 MIN_NOISE_W: Final = 0.5
 MAX_NOISE_W: Final = 60.0
 MIN_PERIOD_S: Final = 0.9
@@ -30,7 +31,6 @@ class Plateau(NamedTuple):
     start_s: float
     end_s: float
     level_w: float
-    last_w: float
     continues: bool
     short: bool
 
@@ -40,11 +40,12 @@ class PlateauFinder:
 
     __slots__ = (
         "_band_w",
-        "_confirmed",
         "_continues",
         "_held_w",
         "_level_w",
         "_now_s",
+        "_ramp",
+        "_released_w",
         "_start_s",
         "_until_s",
         "_weight_s",
@@ -64,13 +65,14 @@ class PlateauFinder:
         self._until_s = 0.0
         self._band_w = MIN_BAND_W
         self._continues = False
-        self._confirmed = False
+        self._ramp: list[Plateau] = []
+        self._released_w = 0.0
 
-    def feed(self, at_s: float, power_w: float) -> Plateau | None:
-        """Take one load value; return the plateau that it closes, if any."""
+    def feed(self, at_s: float, power_w: float) -> Sequence[Plateau]:
+        """Take one load value; return the plateaus that it closes, mostly none."""
         if self._start_s is None:
             self._begin(at_s, power_w, continues=False)
-            return None
+            return ()
         step_s = at_s - self._now_s
         level = self._level_w
         if step_s > 0.0:
@@ -87,23 +89,28 @@ class PlateauFinder:
                 self._held_w = power_w
             if at_s >= self._until_s:
                 return self._close(at_s, power_w, continues=True)
-            return None
+            return ()
         self._learn_period(step_s)
         return self._close(at_s, power_w, continues=False)
 
-    def flush(self, at_s: float) -> Plateau | None:
+    def flush(self, at_s: float) -> Sequence[Plateau]:
         """Close the open plateau at that time; the next value starts afresh."""
         if self._start_s is None:
-            return None
+            return ()
+        found: list[Plateau] = []
         if at_s > self._now_s:
-            self.feed(at_s, self._held_w)
+            found.extend(self.feed(at_s, self._held_w))
         start = self._start_s
         self._start_s = None
-        if self._now_s <= start:
-            return None
-        return Plateau(
-            start, self._now_s, self._level_w, self._held_w, self._continues, False
-        )
+        if start is not None and self._now_s > start:
+            found.extend(
+                self._release(
+                    Plateau(start, self._now_s, self._level_w, self._continues, False)
+                )
+            )
+        found.extend(self._ramp)
+        self._ramp = []
+        return found
 
     @property
     def open_since_s(self) -> float | None:
@@ -123,18 +130,50 @@ class PlateauFinder:
             MIN_BAND_W, BAND_SIGMAS * self.noise_w + BAND_SHARE * abs(power_w)
         )
 
-    def _close(self, at_s: float, power_w: float, *, continues: bool) -> Plateau | None:
+    def _close(
+        self, at_s: float, power_w: float, *, continues: bool
+    ) -> Sequence[Plateau]:
         start = self._start_s
-        assert start is not None
-        short = not self._continues and at_s - start <= 1.6 * self.period_s + 0.3
-        closed = Plateau(
-            start, at_s, self._level_w, self._held_w, self._continues, short
-        )
-        if at_s <= start:
+        if start is None or at_s <= start:
             self._begin(at_s, power_w, continues=False)
-            return None
+            return ()
+        short = not self._continues and at_s - start <= 1.6 * self.period_s + 0.3
+        closed = Plateau(start, at_s, self._level_w, self._continues, short)
         self._begin(at_s, power_w, continues=continues)
-        return closed
+        if not short and not self._ramp:
+            self._released_w = closed.level_w
+            return (closed,)
+        return self._release(closed)
+
+    def _release(self, closed: Plateau) -> list[Plateau]:
+        """Join the short plateaus of a ramp into one.
+
+        Short ones that go on in one direction are held back. What follows tells: if it
+        goes further, all of them were the ramp to it; if it turns back, the last of them
+        was a pulse of its own.
+        """
+        ramp = self._ramp
+        found: list[Plateau] = []
+        if ramp:
+            rising = ramp[0].level_w > self._released_w
+            further = (closed.level_w > ramp[-1].level_w) == rising
+            if further and closed.short and closed.end_s - ramp[0].start_s <= RAMP_S:
+                ramp.append(closed)
+                return found
+            if further:
+                found.append(_joined(ramp))
+            else:
+                if len(ramp) > 1:
+                    found.append(_joined(ramp[:-1]))
+                found.append(ramp[-1])
+            self._released_w = found[-1].level_w
+            self._ramp = []
+        if closed.short:
+            self._ramp = [closed]
+        else:
+            self._released_w = closed.level_w
+            found.append(closed)
+        return found
 
     def _learn_noise(self, deviation_w: float, step_s: float) -> None:
         gain = 0.01 if step_s < 3.0 * self.period_s else 0.02
@@ -156,9 +195,20 @@ class PlateauFinder:
 
     def snapshot(self) -> dict[str, Any]:
         """Return the whole state, JSON-able."""
-        return {name: getattr(self, name) for name in self.__slots__}
+        state = {name: getattr(self, name) for name in self.__slots__}
+        return state | {"_ramp": [list(plateau) for plateau in self._ramp]}
 
     def restore(self, state: Mapping[str, Any]) -> None:
         """Take over a state that `snapshot` gave."""
         for name in self.__slots__:
             setattr(self, name, state[name])
+        self._ramp = [Plateau(*row) for row in state["_ramp"]]
+
+
+def _joined(ramp: list[Plateau]) -> Plateau:
+    """Return one short plateau in place of several, at their mean level."""
+    if len(ramp) == 1:
+        return ramp[0]
+    start, end = ramp[0].start_s, ramp[-1].end_s
+    energy = sum(p.level_w * (p.end_s - p.start_s) for p in ramp)
+    return Plateau(start, end, energy / (end - start), False, True)

@@ -102,7 +102,7 @@ class RestingLevel:
         self.width_w = max(40.0, 0.3 * (high - low))
 
     def excess(self, level_w: float) -> float:
-        """Return how far a level lies outside of the range, 0 to 8.
+        """Return how far a level lies outside of the range, in widths.
 
         Below the range a width is a third of what it is above: too low is impossible,
         too high only unusual.
@@ -113,7 +113,7 @@ class RestingLevel:
         if level_w > self.high_w:
             return min(8.0, (level_w - self.high_w) / self.width_w)
         if level_w < low:
-            return min(8.0, 3.0 * (low - level_w) / self.width_w)
+            return min(30.0, 3.0 * (low - level_w) / self.width_w)
         return 0.0
 
     def snapshot(self) -> dict[str, Any]:

@@ -111,10 +111,11 @@ class Inference:
             return
         if self._gap_since_s is not None:
             self._bridge(at_s)
-        plateau = self._finder.feed(at_s, load_w)
-        if plateau is not None:
-            self._extend(plateau)
-            if at_s >= self._next_settle_s:
+        closed = self._finder.feed(at_s, load_w)
+        if closed:
+            for plateau in closed:
+                self._extend(plateau)
+            if at_s >= self._next_settle_s and self._beam.explanations:
                 self._next_settle_s = at_s + SETTLE_EVERY_S
                 self._settle(at_s - SETTLE_AFTER_S)
 
@@ -182,8 +183,7 @@ class Inference:
 
     def _gap(self, at_s: float) -> None:
         if self._gap_since_s is None:
-            plateau = self._finder.flush(at_s)
-            if plateau is not None:
+            for plateau in self._finder.flush(at_s):
                 self._extend(plateau)
             self._gap_since_s = at_s
         elif at_s - self._gap_since_s > LONGEST_BRIDGE_S and self._beam.explanations:
@@ -204,8 +204,7 @@ class Inference:
 
     def _close(self, at_s: float) -> None:
         """Make everything up to a time final and start anew after it."""
-        plateau = self._finder.flush(at_s)
-        if plateau is not None:
+        for plateau in self._finder.flush(at_s):
             self._extend(plateau)
         if self._beam.explanations:
             self._settle(at_s)
