@@ -4,6 +4,8 @@ import argparse
 from importlib.util import find_spec
 import sys
 
+from .process import port_is_free
+
 NEEDED = (
     "homeassistant",
     "aiohttp",
@@ -46,6 +48,12 @@ def main() -> int:
     if missing:
         print(
             f"demo: the package {missing[0]} is missing; run script/setup",
+            file=sys.stderr,
+        )
+        return 2
+    if not port_is_free(arguments.port):
+        print(
+            f"demo: port {arguments.port} is in use; choose another one with --port",
             file=sys.stderr,
         )
         return 2

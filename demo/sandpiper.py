@@ -27,6 +27,7 @@ ALTERNATOR_POWER = "sensor.alternator_power"
 BANK_CURRENT = "sensor.bank_current"
 BANK_VOLTAGE = "sensor.bank_voltage"
 BANK_CHARGE = "sensor.bank_state_of_charge"
+HEATER_PLUG_POWER = "sensor.water_heater_plug_power"
 RELAYS = {"Galley 1": "switch.galley_1", "Galley 2": "switch.galley_2"}
 
 APPLIANCES = (
@@ -108,6 +109,8 @@ APPLIANCES = (
     ),
 )
 
+METERED = {"Water heater": {"power_sensor": HEATER_PLUG_POWER}}
+
 DISHES: tuple[dict[str, Any], ...] = (
     {"name": "Fish stew", "appliances": {"Hob": 25}},
     {"name": "Tray of vegetables", "appliances": {"Oven": 45}},
@@ -145,6 +148,7 @@ DESCRIPTION: dict[str, Any] = {
             "rated_power": appliance.rated_w,
         }
         | ({} if appliance.circuit is None else {"circuit": appliance.circuit})
+        | METERED.get(appliance.name, {})
         for appliance in APPLIANCES
     ],
     "circuits": [

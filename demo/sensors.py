@@ -36,6 +36,7 @@ ENTITIES: Final = (
     _sensor(sandpiper.BANK_CURRENT, "Bank current", "current", "A"),
     _sensor(sandpiper.BANK_VOLTAGE, "Bank voltage", "voltage", "V"),
     _sensor(sandpiper.BANK_CHARGE, "Bank state of charge", "battery", "%"),
+    _sensor(sandpiper.HEATER_PLUG_POWER, "Water heater plug power", "power", "W"),
     *(
         DemoEntity(entity_id, f"{circuit} relay", {"device_class": "outlet"})
         for circuit, entity_id in sandpiper.RELAYS.items()

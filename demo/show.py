@@ -29,12 +29,6 @@ def say(text: str = "") -> None:
 
 def show(port: int, *, once: bool) -> int:
     """Run the demo; return its exit status."""
-    if not process.port_is_free(port):
-        print(
-            f"demo: port {port} is in use; choose another one with --port",
-            file=sys.stderr,
-        )
-        return 2
     folder = config_folder.REPOSITORY / ".demo" / str(port)
     try:
         return asyncio.run(_show(port, folder, once=once))

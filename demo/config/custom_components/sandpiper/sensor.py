@@ -13,6 +13,8 @@ from homeassistant.helpers.typing import ConfigType, DiscoveryInfoType
 
 from .player import PLAYER, Player
 
+DIGITS = {"W": 0, "A": 1, "V": 2, "%": 0}
+
 
 async def async_setup_platform(
     hass: HomeAssistant,
@@ -43,6 +45,9 @@ class PlayedSensor(SensorEntity):
         self._attr_device_class = SensorDeviceClass(entity["device_class"])
         self._attr_state_class = SensorStateClass(entity["state_class"])
         self._attr_native_unit_of_measurement = entity["unit_of_measurement"]
+        self._attr_suggested_display_precision = DIGITS.get(
+            entity["unit_of_measurement"]
+        )
 
     @override
     async def async_added_to_hass(self) -> None:
