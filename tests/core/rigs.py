@@ -90,6 +90,7 @@ class Galley:
     standby_known: bool = True
     running: dict[str, float] = field(default_factory=dict)
     hidden_w: float = 0.0
+    unnamed_w: float = 0.0
     metered_w: dict[str, float | None] = field(default_factory=dict)
     closed: bool | None = True
     obeys: bool = True
@@ -148,7 +149,8 @@ class Galley:
             for a in self.boat.appliances
         )
         live = LiveView(
-            self.at_s, load_w, sum(self.running.values()), self.rest_w, 0.0, 0.0, None,
+            self.at_s, load_w, sum(self.running.values()), self.rest_w,
+            self.unnamed_w, 0.0, None,
             None, None, None, appliances, None, None,
         )  # fmt: skip
         sample = LoadSample(

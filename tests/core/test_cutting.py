@@ -205,6 +205,34 @@ def test_power_that_no_run_explains_keeps_the_circuit() -> None:
     assert refusal(galley) is Reason.DRAW_UNEXPLAINED
 
 
+def test_a_load_that_nobody_named_keeps_the_circuit() -> None:
+    galley = cooked_once(Galley(galley_boat()))
+    galley.unnamed_w = 700
+    assert refusal(galley) is Reason.DRAW_UNEXPLAINED
+
+
+def test_cooking_that_nobody_sees_does_not_pass_for_a_boat_at_rest() -> None:
+    galley = Galley(galley_boat())
+    galley.pass_time(240)
+    galley.hidden_w = 1500
+    galley.pass_time(8 * HOUR, step_s=30)
+    assert not only(Cut, galley.outcomes)
+    galley.hidden_w = 0
+    assert only(Cut, galley.pass_time(HOUR))
+
+
+def test_a_boat_that_is_met_cooking_is_learnt_once_it_rests() -> None:
+    galley = Galley(galley_boat(cut=CutRule.ASK))
+    galley.hidden_w = 1500
+    galley.pass_time(40 * 60)
+    galley.hidden_w = 0
+    galley.pass_time(HOUR)
+    galley.hidden_w = 600
+    galley.pass_time(5)
+    reason = galley.desk.obstacle("Galley 1", galley.moment())
+    assert reason is Reason.DRAW_UNEXPLAINED
+
+
 def test_a_lying_load_meter_is_found_out_by_the_bank() -> None:
     galley = Galley(galley_boat(), bank_w=145)
     cooked_once(galley)

@@ -59,10 +59,11 @@ class CircuitWatch:
         if self.meter_draws(moment):
             self._meter_busy_s = at_s
         explained_w = self._explained_elsewhere_w(moment)
+        unnamed = (moment.live.unassigned_w or 0.0) > self._margin_w
         moves = tuple(moves_elsewhere)
         for key, watch in self._excess.items():
             load_w, rest_w = views_w.get(key), resting_w.get(key)
-            excess = (
+            excess = unnamed or (
                 load_w is not None
                 and rest_w is not None
                 and excess_w(load_w, explained_w, rest_w, self._margin_w) > 0

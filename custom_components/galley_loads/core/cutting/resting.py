@@ -12,7 +12,10 @@ _BIN_W: Final = 10.0
 _BINS: Final = 300
 _NEEDED_MINUTES: Final = 30.0
 _FADE_MINUTES: Final = 2 * 1440.0
-_LEVEL: Final = 0.8
+_LOW: Final = 0.2
+_UPPER: Final = 0.8
+_SPREAD_W: Final = 300.0
+"""Rest lies within this of its lower end: fridge, lamps, pumps, instruments."""
 _NEAR_W: Final = 120.0
 _FAR_WEIGHT: Final = 1 / 20
 """Loads well above rest count little: an appliance that inference overlooks for an hour
@@ -30,26 +33,45 @@ class RestingLevel:
     def observe(self, load_w: float, seconds: float) -> None:
         """Take a load that held for some seconds while nothing ran."""
         bin_ = min(max(int(load_w / _BIN_W), 0), _BINS - 1)
-        level_w = self.level_w
-        far = level_w is not None and load_w > level_w + _NEAR_W
-        minutes = seconds / 60.0 * (_FAR_WEIGHT if far else 1.0)
+        minutes = seconds / 60.0
+        if load_w > self._far_above_w():
+            minutes *= _FAR_WEIGHT
         self._minutes[bin_] += minutes
         self._total += minutes
         if self._total > _FADE_MINUTES:
-            self._minutes = [minutes / 2.0 for minutes in self._minutes]
+            self._minutes = [held / 2.0 for held in self._minutes]
             self._total /= 2.0
+
+    def _far_above_w(self) -> float:
+        """Return the load above which nothing is likely to be rest."""
+        level_w = self.level_w
+        if level_w is not None:
+            return level_w + _NEAR_W
+        if self._total <= 0.0:
+            return _BINS * _BIN_W
+        lowest = next(i for i, minutes in enumerate(self._minutes) if minutes > 0)
+        return (lowest + 1) * _BIN_W + _SPREAD_W
 
     @property
     def level_w(self) -> float | None:
-        """The load that four fifths of the idle time stay below; None before half an hour."""
+        """The load that rest mostly stays below; None before half an hour of rest.
+
+        Of what lies within reach of the lower end, four fifths of the time.
+        """
         if self._total < _NEEDED_MINUTES:
             return None
+        low = self._quantile_bin(_LOW, self._total, _BINS)
+        end = min(low + int(_SPREAD_W / _BIN_W) + 1, _BINS)
+        at_rest = sum(self._minutes[:end])
+        return (self._quantile_bin(_UPPER, at_rest, end) + 1) * _BIN_W
+
+    def _quantile_bin(self, share: float, total: float, end: int) -> int:
         below = 0.0
-        for index, minutes in enumerate(self._minutes):
-            below += minutes
-            if below >= _LEVEL * self._total:
-                return (index + 1) * _BIN_W
-        return _BINS * _BIN_W
+        for index in range(end):
+            below += self._minutes[index]
+            if below >= share * total:
+                return index
+        return end - 1
 
     def snapshot(self) -> dict[str, Any]:
         """Return the state as JSON-able data, empty bins left out."""
