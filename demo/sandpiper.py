@@ -84,7 +84,7 @@ APPLIANCES = (
         circuit="Galley 2",
         floor_w=180,
         model=WaterBath(
-            865, pump_w=20, litres=7, ua_w_k=1.9, band_k=1.2, period_s=20, start_c=21
+            865, pump_w=20, litres=7, ua_w_k=1.9, band_k=1.2, period_s=60, start_c=21
         ),
     ),
     SimAppliance(

@@ -13,7 +13,7 @@ import yaml
 from . import config_folder, process
 from .client import PASSWORD, USER, DemoError, Platform, http_session, wait_until_served
 from .report import meal_lines, running_lines, slug
-from .sandpiper import DESCRIPTION, NAME
+from .sandpiper import APPLIANCES, DESCRIPTION, NAME
 from .sensors import ENTITIES
 from .story import PAST_DAYS, tell
 
@@ -95,6 +95,13 @@ async def _aboard(platform: Platform) -> None:
     )
     await platform.ask(
         "frontend/set_system_data", key="core", value={"default_panel": BOARD}
+    )
+    await platform.ask(
+        "energy/save_prefs",
+        device_consumption=[
+            {"stat_consumption": f"sensor.{slug(appliance.name)}_energy"}
+            for appliance in APPLIANCES
+        ],
     )
 
 
