@@ -186,6 +186,7 @@ class AdviceRunner:
     async def _async_run(self) -> None:
         async with self._running:
             self._asked = False
+            self._ran_s = time.time()
             dish = self.planned
             started = time.perf_counter()
             result = await self.async_ask(lambda now: _work_out(now, dish))
@@ -194,7 +195,6 @@ class AdviceRunner:
                 self._coordinator.name,
                 1000 * (time.perf_counter() - started),
             )
-            self._ran_s = time.time()
             if dish != self.planned:
                 # Planned anew meanwhile; that has been asked for.
                 return
