@@ -108,8 +108,10 @@ class Galley:
             await self.hass.async_block_till_done(wait_background_tasks=True)
 
     async def become_known(self) -> None:
-        """Let half an hour pass in which the boat is learnt at rest."""
-        await self.pass_time(32 * 60, 30)
+        """Let the boat be known at rest, and be idle for the ten minutes of the rules."""
+        for level in self.watch.desk._resting.values():
+            level.observe(REST_W + STANDBY_W, 40 * 60)
+        await self.pass_time(12 * 60, 60)
 
     async def press(self, action: Any) -> None:
         """Press a button of the phone."""
