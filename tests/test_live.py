@@ -55,6 +55,7 @@ pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integration
 
 START = "2026-05-11T17:30:00+00:00"
 BACKGROUND_W = 120.0
+STEP_S = 20
 
 # Seconds after the start, and what the inverter delivers from then on: a kettle for four
 # minutes, then an oven that heats for ten minutes and cycles for half an hour.
@@ -70,9 +71,9 @@ END_S = MEAL[-1][0]
 
 
 def meal_steps(until_s: int, from_s: int = 0) -> Iterator[tuple[int, float]]:
-    """Return the time and load of every ten seconds."""
+    """Return the time and load of every twenty seconds."""
     load_w, changes = BACKGROUND_W, list(MEAL)
-    for at_s in range(0, until_s + 10, 10):
+    for at_s in range(0, until_s + STEP_S, STEP_S):
         while changes and changes[0][0] <= at_s:
             load_w = changes.pop(0)[1]
         if at_s >= from_s:
@@ -93,7 +94,7 @@ class Clock:
         self.readings.append(Reading(entity_id, str(value), time.time()))
 
     async def cook(self, until_s: int, from_s: int = 0) -> None:
-        """Live through the meal in steps of ten seconds."""
+        """Live through the meal in steps of twenty seconds."""
         before_w: float | None = None
         for at_s, load_w in meal_steps(until_s, from_s):
             self.freezer.move_to(START)
@@ -105,15 +106,15 @@ class Clock:
                     self.keep(entity_id, value)
                 before_w = load_w
             # Something aboard always reports.
-            voltage_v = 13.0 + at_s // 10 % 2 / 100
+            voltage_v = 13.0 + at_s // STEP_S % 2 / 100
             set_sensor(self.hass, VOLTAGE, voltage_v)
             self.keep(VOLTAGE, voltage_v)
             async_fire_time_changed(self.hass)
             await self.hass.async_block_till_done()
 
     async def rest(self, from_s: int, seconds: int) -> None:
-        """Let time pass after the meal, a minute at a time."""
-        for at_s in range(from_s, from_s + seconds, 60):
+        """Let time pass after the meal, two minutes at a time."""
+        for at_s in range(from_s, from_s + seconds, 120):
             self.freezer.move_to(START)
             self.freezer.tick(at_s)
             set_sensor(self.hass, LOAD, BACKGROUND_W)
@@ -183,6 +184,21 @@ async def test_a_meal_cooked_live_is_the_meal_the_engine_finds(
     assert meal.data["appliances"] == ["Kettle", "Oven"]
     # 1500 W for 4 minutes, 2000 W for 10 minutes and ten times one minute.
     assert meal.data["energy_wh"] == pytest.approx(100 + 2000 / 3, rel=0.01)
+    # And the sensors tell it with its cost.
+    energy = float(hass.states.get("sensor.kittiwake_last_meal_energy").state)
+    assert energy == pytest.approx(766.7, rel=0.01)
+    assert hass.states.get("sensor.kittiwake_last_meal").state == "dinner"
+    # Wh over the inverter's efficiency and the voltage measured at the time.
+    assert float(
+        hass.states.get("sensor.kittiwake_last_meal_bank_charge").state
+    ) == pytest.approx(energy / 0.92 / 13.005, rel=0.01)
+    assert hass.states.get("sensor.kittiwake_last_meal_sun_share").state == "0.0"
+    assert energy_wh(hass, "sensor.kettle_energy") == pytest.approx(100, rel=0.02)
+    assert energy_wh(hass, "sensor.oven_energy") == pytest.approx(666.7, rel=0.01)
+    assert energy_wh(hass, "sensor.kittiwake_galley_energy") == pytest.approx(
+        energy_wh(hass, "sensor.kettle_energy") + energy_wh(hass, "sensor.oven_energy"),
+        abs=0.1,
+    )
 
 
 async def test_the_present_is_shown_while_cooking(
@@ -205,28 +221,6 @@ async def test_the_present_is_shown_while_cooking(
     assert hass.states.get("sensor.kittiwake_last_meal_energy").state == "unknown"
 
 
-async def test_a_finished_meal_is_told_with_its_cost(
-    hass: HomeAssistant, clock: Clock
-) -> None:
-    await start_boat(hass, boat_entry())
-    await clock.cook(END_S)
-    await clock.rest(END_S, 5400)
-    energy = float(hass.states.get("sensor.kittiwake_last_meal_energy").state)
-    assert energy == pytest.approx(766.7, rel=0.01)
-    assert hass.states.get("sensor.kittiwake_last_meal").state == "dinner"
-    # Wh over the inverter's efficiency and the voltage measured at the time.
-    assert float(
-        hass.states.get("sensor.kittiwake_last_meal_bank_charge").state
-    ) == pytest.approx(energy / 0.92 / 13.005, rel=0.01)
-    assert hass.states.get("sensor.kittiwake_last_meal_sun_share").state == "0.0"
-    assert energy_wh(hass, "sensor.kettle_energy") == pytest.approx(100, rel=0.02)
-    assert energy_wh(hass, "sensor.oven_energy") == pytest.approx(666.7, rel=0.01)
-    assert energy_wh(hass, "sensor.kittiwake_galley_energy") == pytest.approx(
-        energy_wh(hass, "sensor.kettle_energy") + energy_wh(hass, "sensor.oven_energy"),
-        abs=0.1,
-    )
-
-
 async def test_a_restart_in_the_middle_changes_nothing(
     hass: HomeAssistant, clock: Clock
 ) -> None:
@@ -237,7 +231,7 @@ async def test_a_restart_in_the_middle_changes_nothing(
     assert await hass.config_entries.async_unload(entry.entry_id)
     await start_boat(hass, entry)
     assert hass.states.get("binary_sensor.kittiwake_cooking").state == "on"
-    await clock.cook(END_S, 1210)
+    await clock.cook(END_S, 1220)
     await clock.rest(END_S, 5400)
     expected_runs, expected_meals = from_engine(entry, clock.readings)
     assert [brief(run) for run in runs] == [brief(run) for run in expected_runs]
@@ -284,7 +278,7 @@ async def test_a_killed_start_finds_the_meal_whole(
     assert hass_storage[key] != saved
     hass_storage[key] = saved
     await start_boat(hass, entry)
-    await clock.cook(END_S, 1210)
+    await clock.cook(END_S, 1220)
     await clock.rest(END_S, 5400)
     expected_runs, _ = from_engine(entry, clock.readings)
     assert [brief(run) for run in runs] == [brief(run) for run in expected_runs]

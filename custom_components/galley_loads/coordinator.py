@@ -25,6 +25,7 @@ from homeassistant.core import (
     HomeAssistant,
     callback,
 )
+from homeassistant.exceptions import HomeAssistantError
 from homeassistant.helpers.event import (
     async_call_later,
     async_track_state_change_event,
@@ -32,9 +33,9 @@ from homeassistant.helpers.event import (
     async_track_time_interval,
 )
 from homeassistant.helpers.update_coordinator import DataUpdateCoordinator
+from sqlalchemy.exc import SQLAlchemyError
 
 from .boat_entry import mapping_from_entry, parts_of
-from .catch_up import async_read_gap
 from .const import SUBENTRY_APPLIANCE
 from .core.boat import Boat
 from .core.engine import Engine
@@ -43,6 +44,7 @@ from .core.live import LiveView
 from .core.readings import Reading
 from .core.totals import Totals
 from .engine_keeper import EngineKeeper
+from .recorded import async_readings
 from .sources import Sources
 
 if TYPE_CHECKING:
@@ -59,6 +61,12 @@ TICK: Final = timedelta(seconds=10)
 
 SHORTEST_UPDATE_S: Final = 2.0
 """Entities are told of readings at most this often."""
+
+LONGEST_GAP_S: Final = 48 * 3600.0
+"""Of a longer absence only the end is read; the rest counts as not measured."""
+
+GAP_WINDOW_S: Final = 6 * 3600.0
+"""So much of an absence is held in memory at a time."""
 
 LIVE_EVENT_S: Final = 3 * 3600.0
 """What was settled later than this after it happened is history, not news."""
@@ -259,18 +267,33 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
 
     async def _async_catch_up(self) -> None:
         """Work through what the recorder kept since the state was saved."""
-        since_s = self.engine.latest_s
         try:
-            if since_s is not None:
-                readings = await async_read_gap(
-                    self.hass, self.sources.entity_ids, since_s, time.time()
-                )
-                self._keeper.note(readings)
-                await self.hass.async_add_executor_job(self._work_through, readings)
+            async with self._turning:
+                await self._async_work_through_gap()
+        except (HomeAssistantError, SQLAlchemyError) as err:
+            _LOGGER.warning(
+                "%s: the time since the last save cannot be read from the recorder (%s)"
+                " and counts as not measured",
+                self.name,
+                err,
+            )
         finally:
             self.catching_up = False
         self._queue[:0] = self.sources.present_readings()
         await self._async_turn()
+
+    async def _async_work_through_gap(self) -> None:
+        since_s = self.engine.latest_s
+        if since_s is None:
+            return
+        now_s = time.time()
+        from_s = max(since_s, now_s - LONGEST_GAP_S)
+        while from_s < now_s and not self._stopped:
+            to_s = min(from_s + GAP_WINDOW_S, now_s)
+            readings = await async_readings(self.hass, self.sources, from_s, to_s)
+            self._keeper.note(readings)
+            await self.hass.async_add_executor_job(self._work_through, readings)
+            from_s = to_s
 
     def _work_through(self, readings: Iterable[Reading]) -> None:
         for reading in readings:
