@@ -47,6 +47,7 @@ from custom_components.galley_loads.core.outlook import Outlook
 from custom_components.galley_loads.core.solar_forecast import ForecastPeriod
 
 WARM_UP_DAYS = 14
+SETTLING_STEPS = 6
 ASK_HOURS = (7.5, 11.5, 15.5, 19.5)
 DISHES = (("small", 150.0, 20), ("large", 900.0, 60))
 COOKED_SPREAD = 0.12
@@ -212,7 +213,7 @@ class Truth:
             real = energy * max(1.0 + COOKED_SPREAD * self._rng.gauss(0, 1), 0.4)
             count = max(minutes // 5, 1)
             self._cooked[key] = [
-                cook(self._voyage, step + 3 * i, count, real, STEPS_PER_DAY)
+                cook(self._voyage, step + 3 * i, count, real, STEPS_PER_DAY - 3 * i)
                 for i in range(STARTS)
             ]
         return self._cooked[key]
@@ -250,15 +251,14 @@ def run_boat(
     told = 0
     for step in range(max(asks) + 1):
         outlook.observe(sample_of(voyage, step))
-        while told < len(uses) and uses[told][1] + 6 <= step:
+        while told < len(uses) and uses[told][1] + SETTLING_STEPS <= step:
             settle_use(outlook, voyage, uses[told])
             told += 1
-        if step % 6 == 0 and step >= 6:
-            outlook.settle_span(
-                voyage.start_s + (step - 7) * STEP_S,
-                voyage.start_s + (step - 6) * STEP_S,
-                0.0,
-            )
+        if step >= SETTLING_STEPS:
+            past = step - SETTLING_STEPS
+            start_s = voyage.start_s + past * STEP_S
+            energy_wh = voyage.galley_w[past] * STEP_S / 3600.0
+            outlook.settle_span(start_s, start_s + STEP_S, energy_wh)
         if forecast and step % 72 == 0:
             at_s = voyage.start_s + step * STEP_S
             outlook.observe_forecast(at_s, forecast_of(voyage, step, rng))
@@ -273,7 +273,6 @@ def settle_use(
     """Tell the outlook of a settled meal or of hot water."""
     first, last, label, energy = use
     start_s, end_s = (voyage.start_s + k * STEP_S for k in (first, last))
-    outlook.settle_span(start_s, end_s, energy)
     outlook.settle_meal(
         Meal(start_s, end_s, label, ("Hob",), energy, 0, 0, None, None, None, None, ())
     )

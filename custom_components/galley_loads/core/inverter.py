@@ -19,7 +19,7 @@ _CURVE_LEVEL: Final = 0.9858
 
 _MEASURED_RANGE: Final = (0.75, 1.0)
 _SPAN_S: Final = 300.0
-_MIN_VARIANCE_W2: Final = 150.0**2
+_MIN_VARIANCE_W2: Final = 80.0**2
 _MIN_SPANS: Final = 60.0
 _FORGET: Final = 1.0 - 1.0 / 4000.0
 

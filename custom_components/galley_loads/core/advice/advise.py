@@ -116,11 +116,15 @@ def lay_out(
     left_out: frozenset[str],
     cooking_now: str | None,
 ) -> tuple[Scenario, int, int]:
-    """Return the hours ahead, and the first and last step at which the dish may start."""
+    """Return the hours ahead, and the first and last step at which the dish may start.
+
+    The look is a day long, and goes half a day beyond the last start where that is later;
+    it has one end for all starts, so that none seems better for being looked at less.
+    """
     first = max(int((window.first_s - at_s) / STEP_S + 0.999), 0)
     last = max(int((window.last_s - at_s) / STEP_S), first)
     length = int(minutes * 60.0 / STEP_S) + 2
-    steps = last + max(STEPS_PER_DAY, length)
+    steps = max(STEPS_PER_DAY, last + max(STEPS_PER_DAY // 2, length))
     return build_scenario(view, at_s, steps, left_out, cooking_now), first, last
 
 
@@ -181,8 +185,7 @@ def _answer(
     grid, start = scenario.grid, decision.start
     place = round((start.at_s - grid.at_s) / STEP_S)
     with_it = _course_with_dish(model, scenario, power, place)
-    end = min(place + STEPS_PER_DAY, grid.steps)
-    lowest = min(range(place, end + 1), key=lambda i: with_it[i])
+    lowest = min(range(place, grid.steps + 1), key=lambda i: with_it[i])
     full = next((i for i in range(1, STEPS_PER_DAY + 1) if with_it[i] >= _FULL), None)
     sunrise_s = next_sunrise_s(*view.position, grid.at_s)
     at_sunrise = None

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from ..outlook_view import OutlookView
 from ..quantiles import quantile
 from .bank_path import BankModel, BankPath, bank_model_of, follow, with_dish
-from .scenario import STEP_H, STEP_S, STEPS_PER_DAY, Scenario
+from .scenario import STEP_H, STEP_S, Scenario
 
 
 @dataclass(frozen=True, slots=True)
@@ -14,8 +14,8 @@ class Start:
     """What one start comes to.
 
     `drawn_ah` is what the dish takes out of the bank and `from_sun_wh` what it takes
-    straight from the sun on the AC side, both expected; charges are percent, over the day
-    that follows the start; `refused_wh` is the sun turned away in that time.
+    straight from the sun on the AC side, both expected; charges are percent, from the start
+    to the end of the look; `refused_wh` is the sun turned away in that time.
     """
 
     at_s: float
@@ -83,11 +83,11 @@ def weigh_start(
 ) -> Start:
     """Return what a start at one step comes to.
 
-    `powers` are the dish's steps in W by member. The look goes one day beyond the start,
-    or to the end of the scenario.
+    `powers` are the dish's steps in W by member. The look goes from the start to the end
+    of the scenario, which is the same for every start.
     """
     reserve = view.boat.bank.reserve_soc
-    end = min(start + STEPS_PER_DAY, scenario.grid.steps)
+    end = scenario.grid.steps
     drawn_wh = solar_wh = refused_wh = 0.0
     above = 0
     lows: list[float] = []

@@ -1,0 +1,274 @@
+"""What the learner makes of the days that a boat lives through."""
+
+from dataclasses import replace
+from itertools import pairwise
+import json
+
+import pytest
+
+from custom_components.galley_loads.core.array_yield import sky_cell
+from custom_components.galley_loads.core.boat import Inverter, Sensor, Sensors
+from custom_components.galley_loads.core.outlook import Outlook
+from custom_components.galley_loads.core.sky_history import (
+    DAYS_KEPT,
+    UNKNOWN,
+    clearness_of,
+)
+from custom_components.galley_loads.core.solar_forecast import ForecastPeriod
+from custom_components.galley_loads.core.sun import sun_position
+
+from .outlook_rig import (
+    BREAKFAST,
+    DAY_S,
+    DINNER,
+    TRUE_YIELD,
+    Life,
+    Use,
+    broken_clouds,
+    cooking_boat,
+    unix,
+)
+
+START_S = unix("2026-05-01T00:00:00")
+
+
+def lived(days: float, start_s: float = START_S, **changes: object) -> Outlook:
+    boat = changes.pop("boat", None) or cooking_boat()
+    outlook = Outlook(boat)
+    Life(boat, **changes).live(outlook, start_s, days)
+    return outlook
+
+
+def median_sun_wh(outlook: Outlook, at_s: float) -> float:
+    view = outlook.view()
+    steps = view.steps_ahead(at_s, 96)
+    members = view.clearness_ahead(at_s, steps)
+    middle = [sorted(column)[len(column) // 2] for column in zip(*members, strict=True)]
+    return sum(k * s.clear_w for k, s in zip(middle, steps, strict=True)) / 4.0
+
+
+def test_the_array_yields_what_it_gave_under_a_clear_sky():
+    outlook = lived(12)
+    at_s = START_S + 12.5 * DAY_S + 3600
+    sun = sun_position(38.53, -28.62, at_s)
+    found = outlook.view().yield_table[sky_cell(sun)]
+    assert found == pytest.approx(TRUE_YIELD, rel=0.03)
+
+
+def test_the_shade_of_a_mast_shows_in_the_yield():
+    def mast(sun):
+        return 0.4 if 170.0 <= sun.azimuth_deg < 195.0 else 1.0
+
+    view = lived(20, shade=mast).view()
+    noon_s = START_S + 20 * DAY_S + 50_400.0
+    by_azimuth = {}
+    for minutes in range(-240, 241, 10):
+        at_s = noon_s + 60 * minutes
+        sun = sun_position(38.53, -28.62, at_s)
+        by_azimuth[sun.azimuth_deg] = view.clear_power_w(at_s) / max(
+            Life(view.boat).sun_w(at_s), 1.0
+        )
+    shaded = [r for azimuth, r in by_azimuth.items() if 173.0 <= azimuth < 192.0]
+    free = [r for azimuth, r in by_azimuth.items() if not 160.0 <= azimuth < 205.0]
+    assert max(shaded) < 0.65
+    assert min(free) > 0.9
+
+
+def test_sun_that_a_full_bank_turned_away_is_not_taken_for_cloud():
+    # A small draw and a full bank from mid-morning on, day after day under a clear sky.
+    outlook = lived(10, soc=97.0, background_w=25.0, uses=())
+    view = outlook.view()
+    held_back = sum(ratio < UNKNOWN for day in view.sky_days for ratio in day.ratio)
+    assert held_back > 100
+    clear_wh = sum(
+        Life(view.boat).sun_w(START_S + 10 * DAY_S + 900 * i) / 4.0 for i in range(96)
+    )
+    expected_wh = median_sun_wh(outlook, START_S + 10 * DAY_S)
+    assert expected_wh == pytest.approx(clear_wh, rel=0.12)
+
+
+def test_a_cloudy_week_is_expected_to_go_on_cloudy():
+    def dull(at_s):
+        return 0.35 + 0.1 * (int(at_s // 3600) % 3)
+
+    outlook = lived(20, clearness=lambda t: 1.0 if t < START_S + 8 * DAY_S else dull(t))
+    clear_wh = sum(
+        Life(outlook.boat).sun_w(START_S + 20 * DAY_S + 900 * i) / 4.0
+        for i in range(96)
+    )
+    assert median_sun_wh(outlook, START_S + 20 * DAY_S) < 0.75 * clear_wh
+
+
+def test_todays_clearness_fades_into_that_of_recent_days():
+    boat = cooking_boat()
+    last_day = START_S + 15 * DAY_S
+
+    def sky(at_s):
+        return 0.25 if at_s > last_day else 0.95
+
+    outlook = Outlook(boat)
+    Life(boat, clearness=sky).live(outlook, START_S, 15.5)
+    at_s = START_S + 15.5 * DAY_S
+    view = outlook.view()
+    steps = view.steps_ahead(at_s, 96)
+    members = view.clearness_ahead(at_s, steps)
+    means = [sum(column) / len(column) for column in zip(*members, strict=True)]
+    soon = [m for m, s in zip(means, steps, strict=True) if s.nights == 0][:4]
+    tomorrow = [
+        m
+        for m, s in zip(means, steps, strict=True)
+        if s.nights == 1 and s.clear_w > 50.0
+    ]
+    assert sum(soon) / len(soon) < 0.5
+    assert sum(tomorrow) / len(tomorrow) > 0.65
+
+
+def test_the_owners_forecast_carries_the_level():
+    outlook = lived(15, clearness=broken_clouds)
+    at_s = START_S + 15 * DAY_S
+    without = median_sun_wh(outlook, at_s)
+    outlook.observe_forecast(at_s, [ForecastPeriod(at_s, at_s + DAY_S, 0.4 * without)])
+    low = median_sun_wh(outlook, at_s)
+    outlook.observe_forecast(at_s, [ForecastPeriod(at_s, at_s + DAY_S, 1.2 * without)])
+    high = median_sun_wh(outlook, at_s)
+    assert low < 0.7 * without < high
+
+
+def test_background_is_learnt_by_hour_of_the_week_without_the_cooking():
+    view = lived(15, background_w=75.0).view()
+    # Dinner takes 800 W for 45 minutes every evening; none of it is background.
+    assert min(view.background_w) == pytest.approx(75.0, abs=6.0)
+    assert max(view.background_w) == pytest.approx(75.0, abs=6.0)
+
+
+def test_hot_water_from_a_heater_is_a_habit_and_no_background():
+    shower = Use("hot water", 9.0, 20, 300.0)
+    view = lived(6, uses=(BREAKFAST, shower, DINNER)).view()
+    assert max(view.background_w) < 75.0
+    assert sum(use.label == "hot water" for use in view.uses) == 6
+
+
+def test_a_bank_that_has_aged_shows_in_what_a_percent_holds():
+    view = lived(25, capacity_ah=450.0, background_w=120.0).view()
+    stated_wh = 560 * 12.8 / 100.0
+    assert view.point_energy.discharge_wh < 0.95 * stated_wh
+
+
+def test_the_conversion_is_measured_from_the_boats_own_meters():
+    boat = cooking_boat(inverter=Inverter(2500, 18, 0.80))
+    view = lived(10, boat=boat).view()
+    assert view.conversion.measured
+    assert view.conversion.efficiency == pytest.approx(0.9, abs=0.015)
+
+
+def test_a_gap_teaches_nothing():
+    def gap(at_s, sample):
+        if START_S + 5 * DAY_S < at_s < START_S + 6 * DAY_S:
+            return replace(
+                sample, load_w=None, solar_w=None, battery_w=None, voltage_v=None
+            )
+        return sample
+
+    view = lived(8, hide=gap).view()
+    day = next(d for d in view.sky_days if d.day == int((START_S + 5 * DAY_S) // DAY_S))
+    assert sum(ratio != UNKNOWN for ratio in day.ratio) <= 1
+    hours = [h for h in view.past_hours if h * 3600.0 > START_S + 5 * DAY_S]
+    assert not any(h * 3600.0 < START_S + 5.95 * DAY_S for h in hours)
+
+
+@pytest.mark.parametrize("cut_days", [0.3, 2.51, 5.0])
+def test_a_restart_changes_nothing(cut_days):
+    boat = cooking_boat()
+    whole, first = Outlook(boat), Outlook(boat)
+    life, again = (Life(boat, clearness=broken_clouds) for _ in range(2))
+    life.live(whole, START_S, 7)
+    at_s = again.live(first, START_S, cut_days)
+    state = json.loads(json.dumps(first.snapshot()))
+    second = Outlook.restore(boat, state)
+    assert second.snapshot() == first.snapshot()
+    again.live(second, at_s, 7 - (at_s - START_S) / DAY_S)
+    assert second.view() == whole.view()
+
+
+def test_a_state_of_another_version_is_refused():
+    boat = cooking_boat()
+    state = {**Outlook(boat).snapshot(), "version": 99}
+    with pytest.raises(ValueError, match="version 99"):
+        Outlook.restore(boat, state)
+
+
+def test_the_state_stays_small_however_long_the_boat_lives():
+    boat = cooking_boat()
+    outlook = Outlook(boat)
+    life = Life(boat, clearness=broken_clouds)
+    sizes = []
+    at_s = START_S
+    for _ in range(3):
+        at_s = life.live(outlook, at_s, 14)
+        sizes.append(len(json.dumps(outlook.snapshot())))
+    assert sizes[-1] < 400_000
+    assert all(later - before < 50_000 for before, later in pairwise(sizes))
+    assert len(outlook.view().sky_days) == DAYS_KEPT + 1
+
+
+def test_the_range_widens_where_it_was_too_narrow():
+    # Weather of a kind the family has never seen: each quarter hour is a coin's throw.
+    def coin(at_s):
+        return 1.0 if (int(at_s // 900) * 2654435761) % 7 < 4 else 0.2
+
+    def turned(at_s):
+        return 0.8 if at_s < START_S + 12 * DAY_S else coin(at_s)
+
+    outlook = lived(17, clearness=turned)
+    spread = outlook.view().spread
+    assert max(spread.below) > 1.1
+
+
+def test_a_boat_may_move():
+    outlook = lived(3)
+    outlook.observe_position(16.0, -61.5)
+    assert outlook.view().position == (16.0, -61.5)
+    noon_s = unix("2026-06-01T16:00:00")
+    sun = sun_position(16.0, -61.5, noon_s)
+    assert sun.zenith_deg < 15.0
+    assert outlook.view().clear_power_w(noon_s) > 300.0
+
+
+def test_an_array_of_unknown_nameplate_is_learnt_from_nothing():
+    boat = cooking_boat(solar=None)
+    life = Life(cooking_boat(), clearness=lambda at_s: 0.95)
+    outlook = Outlook(boat)
+    assert outlook.view().clear_power_w(unix("2026-05-01T14:00:00")) < 25.0
+    life.live(outlook, START_S, 12)
+    found_w = outlook.view().clear_power_w(START_S + 12 * DAY_S + 14 * 3600)
+    assert found_w == pytest.approx(
+        0.95 * Life(cooking_boat()).sun_w(START_S + 12 * DAY_S + 14 * 3600), rel=0.25
+    )
+
+
+def test_a_boat_without_a_battery_meter_learns_from_its_load():
+    sensors = Sensors(
+        ac_load_power=Sensor("sensor.load"), battery_soc=Sensor("sensor.soc")
+    )
+    boat = cooking_boat(sensors=sensors, solar=None)
+    outlook = Outlook(boat)
+
+    def loads_only(at_s, sample):
+        return replace(
+            sample, load_w=(sample.load_w or 0.0) + 45.0, solar_w=None, battery_w=None
+        )
+
+    Life(boat, hide=loads_only).live(outlook, START_S, 5)
+    # 45 W AC at 0.9 and 18 W of idle.
+    assert outlook.view().background_w[30] == pytest.approx(68.0, abs=3.0)
+
+
+def test_missing_days_are_holes_in_the_clearness():
+    days = lived(4).view().sky_days
+    table = lived(1).view().yield_table
+    gapped = [days[0], days[3]]
+    past = clearness_of(gapped, table)
+    assert len(past.seen) == 4 * 96
+    assert all(k is None for k in past.seen[96:288])
+    assert len(past.filled) == len(past.seen)
+    assert past.until(past.first).seen == ()
