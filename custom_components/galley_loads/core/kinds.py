@@ -342,23 +342,27 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
     ),
     Kind.BREAD_MAKER: Description(
         states={
+            "stir": State(Small(30, 350), (1, 40), {"still": 0.9, "knead": 0.1}),
+            "still": State(
+                Small(0, 9), (1, 40), {"stir": 0.85, "knead": 0.1, "prove": 0.05}
+            ),
             "knead": State(
-                Small(40, 350), (60, 1200), {"prove": 0.6, "warm": 0.3, "bake": 0.1}
+                Small(30, 350), (40, 1200), {"prove": 0.6, "knead": 0.2, "warm": 0.2}
             ),
             "prove": State(
-                Small(0, 15),
-                (120, 3600),
-                {"knead": 0.4, "warm": 0.3, "bake": 0.3},
+                Small(0, 9),
+                (60, 2400),
+                {"knead": 0.15, "stir": 0.1, "warm": 0.6, "bake": 0.15},
                 holding=True,
             ),
-            "warm": State(Full(), (4, 60), {"prove": 0.95, "bake": 0.05}, holding=True),
+            "warm": State(Full(), (2, 60), {"prove": 0.95, "bake": 0.05}, holding=True),
             "bake": State(Full(), (60, 1200), {"rest": 0.95, OFF: 0.05}),
             "rest": State(
-                Small(0, 15), (10, 200), {"cycle": 0.93, OFF: 0.07}, holding=True
+                Small(0, 9), (10, 200), {"cycle": 0.93, OFF: 0.07}, holding=True
             ),
             "cycle": State(Full(), (10, 200), {"rest": 0.95, OFF: 0.05}, holding=True),
         },
-        starts={"knead": 0.8, "warm": 0.2},
+        starts={"stir": 0.5, "knead": 0.4, "warm": 0.1},
         runs_per_day=0.3,
         heat_up_minutes=10.0,
         holding_share=0.3,

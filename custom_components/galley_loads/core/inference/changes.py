@@ -234,7 +234,7 @@ class ChangeFinder:
                 if self._short:
                     self._dip(entry, who, to, found.free)
                 return
-            if self._short:
+            if self._short and state.brief:
                 self._partial(known, entry, who, to, found.free)
             cost += FRESH_COST
         belief = self._beliefs[who]
@@ -247,7 +247,7 @@ class ChangeFinder:
                         cost + choice, mean - power, sd, 0.0, 0.0, what, number, who, to
                     )
                 )
-            if self._short and known is None:
+            if self._short and known is None and state.brief:
                 self._partial(belief.power_w * state.low, entry, who, to, found.free)
         elif state.draw == "level":
             low, high = state.low * belief.power_w, state.high * belief.power_w
@@ -263,6 +263,12 @@ class ChangeFinder:
                     who,
                     to,
                 )
+            )
+        elif state.low >= 10.0:
+            low, high = state.low - power, state.high - power
+            width = cost + log(state.high - state.low)
+            found.free.append(
+                Change(width, 0.0, 0.0, low, high, what, number, who, to)
             )
         else:
             if self._short:

@@ -172,7 +172,10 @@ class Grower:
         draws = part.draws
         if part.index != UNNAMED:
             slot = self._machines[part.index].states[part.state].slot
-            draws = (*draws[:slot], power, *draws[slot + 1 :])
+            known = draws[slot]
+            # The part of a pulse that a meter showed is not its height.
+            if known is not None and abs(part.power_w - known) < 0.1 * known + 5.0:
+                draws = (*draws[:slot], power, *draws[slot + 1 :])
         return Part(
             part.index, part.state, power, part.since_s, part.run_start_s, draws
         )

@@ -16,6 +16,8 @@ from ..kinds import DESCRIPTIONS, OFF, Full, Level, Small
 LN_81: Final = log(81.0)
 SILENT_W: Final = 14.0
 """A draw that the boat's meters hardly show; its end is not seen but concluded."""
+BRIEF_S: Final = 30.0
+"""Stays that may be shorter than this come as pulses."""
 
 
 class Follow(NamedTuple):
@@ -43,6 +45,7 @@ class MachineState(NamedTuple):
     holding: bool
     slot: int
     fresh: bool
+    brief: bool
 
 
 class Machine(NamedTuple):
@@ -92,6 +95,7 @@ def build_machine(index: int, appliance: Appliance) -> Machine:
                 holding=state.holding,
                 slot=slot,
                 fresh=state.fresh,
+                brief=low_s <= BRIEF_S,
             )
         )
     return Machine(
