@@ -3,17 +3,11 @@
 from typing import Any
 
 from .simulator.appliances import SimAppliance
-from .simulator.boat import (
-    SimArray,
-    SimBackground,
-    SimBank,
-    SimBoat,
-    SimHabits,
-    SimInverter,
-)
+from .simulator.boat import SimBackground, SimBoat, SimHabits
 from .simulator.hobs import InductionHob
 from .simulator.options import SimOptions
 from .simulator.ovens import Oven, Toaster
+from .simulator.parts import SimArray, SimBank, SimInverter
 from .simulator.water import Kettle, WaterBath, WaterHeater
 
 NAME = "Sandpiper"

@@ -39,13 +39,7 @@ class Meter:
         """
         rng = random.Random(f"{seed} {self.entity_id}")
         gauss, uniform, chance = rng.gauss, rng.uniform, rng.random
-        digits = (
-            max(0, 3 - len(f"{self.quantum:g}"))
-            if self.quantum >= 1
-            else _digits(self.quantum)
-        )
-        if self.quantum >= 1:
-            digits = 0
+        digits = 0 if self.quantum >= 1 else _digits(self.quantum)
         last = ""
         pending = list(reversed(outages))
         at_s = start_s + uniform(0, self.period_s)

@@ -7,8 +7,9 @@ import math
 import random
 from typing import Final
 
-from .boat import SimBank, SimBoat
+from .boat import SimBoat
 from .clock import BoatClock
+from .parts import SimBank
 from .steps import Steps
 from .sun import clear_sky_w_m2, elevation_azimuth
 from .timeline import GRID_S

@@ -9,6 +9,8 @@ from iapws import IAPWS97
 import pytest
 from scipy.integrate import solve_ivp
 
+from demo.sandpiper import BOAT
+from demo.simulator.hobs import InductionHob
 from demo.simulator.ovens import Oven
 from demo.simulator.pieces import duration_s, energy_wh
 from demo.simulator.sun import clear_sky_w_m2, elevation_azimuth
@@ -143,3 +145,78 @@ def test_a_clear_sky_gives_what_was_measured_at_hamburg(
 def test_a_cell_rests_at_its_published_voltage(soc: float, volts: float) -> None:
     """Sunil, Pattipati, Balasingam, IEEE Trans. Instrum. Meas. 2025."""
     assert cell_voltage(soc) == pytest.approx(volts, abs=2e-5)
+
+
+def hob_of_the_demo() -> InductionHob:
+    model = BOAT.appliance("Hob").model
+    assert isinstance(model, InductionHob)
+    return model
+
+
+def test_the_demo_hob_draws_what_hobs_on_boats_draw() -> None:
+    """1.5 to 2 A at 12 V on standby, some 1,350 W at full power and 860 W at a medium level.
+
+    Common practice, no source.
+    """
+    hob = BOAT.appliance("Hob")
+    assert 1.5 <= hob.standby_w / 12 <= 2
+    assert hob.power_w == pytest.approx(1350, rel=0.05)
+    levels = [hob.power_w * step / hob_of_the_demo().levels for step in range(1, 10)]
+    assert min(abs(level - 860) for level in levels) < 0.5 * levels[0]
+
+
+def test_a_bath_holds_at_about_a_tenth_of_its_power() -> None:
+    """Common practice, no source."""
+    appliance = BOAT.appliance("Water bath")
+    run = appliance.model.pieces(random.Random(3), Task(celsius=58, minutes=180))
+    late_s, late_wh, at_s = 0.0, 0.0, 0.0
+    for seconds, watts in run:
+        if at_s > 5400:
+            late_s += seconds
+            late_wh += seconds * watts / 3600
+        at_s += seconds
+    assert late_wh * 3600 / late_s / appliance.power_w == pytest.approx(0.1, abs=0.04)
+
+
+def test_an_hour_of_a_small_bath_takes_a_dozen_amp_hours() -> None:
+    """About 12 Ah of a 12 V bank for two (common practice, no source).
+
+    Our assumption: four litres, filled warm from the tap.
+    """
+    bath = WaterBath(
+        865, pump_w=20, litres=4, ua_w_k=1.2, band_k=1, period_s=20, start_c=38
+    )
+    run = bath.pieces(random.Random(1), Task(celsius=58, minutes=52))
+    assert duration_s(run) == pytest.approx(3600, rel=0.05)
+    amp_hours = BOAT.inverter.dc_w(energy_wh(run)) / 12.9
+    assert amp_hours == pytest.approx(12, abs=3)
+
+
+def test_a_dinner_from_one_pan_takes_some_twenty_amp_hours() -> None:
+    """About 20 Ah of a 12 V bank (common practice, no source)."""
+    dinners = [
+        energy_wh(
+            hob_of_the_demo().pieces(random.Random(seed), Task(way="fry", minutes=18))
+        )
+        for seed in range(30)
+    ]
+    mean_wh = sum(dinners) / len(dinners)
+    assert mean_wh / BOAT.inverter.stated_efficiency / 12.9 == pytest.approx(
+        20, rel=0.3
+    )
+
+
+def test_a_big_dinner_with_the_rest_aboard_takes_some_fifty_amp_hours() -> None:
+    """About 50 Ah of a 12 V bank (common practice, no source): stew, side dish, tea."""
+    rng = random.Random(5)
+    tasks = (
+        ("Hob", Task(way="stew", litres=1.0, minutes=18, level=0.33)),
+        ("Hob", Task(way="fry", minutes=8)),
+        ("Kettle", Task(litres=0.7)),
+    )
+    cooking_wh = sum(
+        energy_wh(BOAT.appliance(name).model.pieces(rng, task)) for name, task in tasks
+    )
+    everything_else_wh = 50 * 1.2
+    dc_wh = cooking_wh / BOAT.inverter.stated_efficiency + everything_else_wh
+    assert dc_wh / 12.9 == pytest.approx(50, rel=0.3)
