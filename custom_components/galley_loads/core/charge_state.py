@@ -43,6 +43,7 @@ _LEAD_OPEN_CIRCUIT: Final = (
 _FULL_VOLTAGE: Final = {True: 2.33, False: 3.45}
 _FULL_TAIL_PER_HOUR: Final = {True: 0.02, False: 0.04}
 _FULL_FOR_S: Final = 300.0
+_REST_PER_HOUR: Final = 0.05
 
 _GAUGE_DOUBT: Final = 0.7
 _FULL_DOUBT: Final = 1.0
@@ -109,6 +110,7 @@ class ChargeCounter:
         self._last: LoadSample | None = None
         self._counted: float | None = None
         self._variance = 0.0
+        self._rested = False
         self._full_s = 0.0
         self._since_full_s: float | None = None
 
@@ -120,9 +122,22 @@ class ChargeCounter:
             return
         if held is not None and sample.at_s > held.at_s:
             self._count(held, sample.at_s - held.at_s)
-        if self._counted is None and sample.voltage_v is not None:
+        self._start(sample)
+
+    def _start(self, sample: LoadSample) -> None:
+        """Begin with what the voltage suggests, and once more when the bank first rests."""
+        if self._rested or sample.voltage_v is None:
+            return
+        current_a = self._current_a(sample)
+        rests = (
+            current_a is not None
+            and abs(current_a) <= _REST_PER_HOUR * self._bank.capacity_ah
+        )
+        if self._counted is None or rests:
             self._counted = soc_by_voltage(self._bank, sample.voltage_v)
-            self._variance = _VOLTAGE_DOUBT[self._bank.chemistry.is_lead] ** 2
+            doubt = _VOLTAGE_DOUBT[self._bank.chemistry.is_lead]
+            self._variance = (doubt if rests else _MOST_DOUBT) ** 2
+        self._rested = rests
 
     def _count(self, held: LoadSample, seconds: float) -> None:
         current_a = self._current_a(held)
@@ -156,6 +171,7 @@ class ChargeCounter:
         self._full_s = self._full_s + seconds if full else 0.0
         if self._full_s >= _FULL_FOR_S:
             self._counted = 100.0
+            self._rested = True
             self._variance = _FULL_DOUBT**2
             self._since_full_s = held.at_s + seconds
 
@@ -187,6 +203,7 @@ class ChargeCounter:
         return {
             "counted": self._counted,
             "variance": self._variance,
+            "rested": self._rested,
             "full_s": self._full_s,
             "since_full_s": self._since_full_s,
         }
@@ -195,6 +212,7 @@ class ChargeCounter:
         """Take a state that `snapshot` gave, and the sample that was the newest then."""
         self._counted = state["counted"]
         self._variance = state["variance"]
+        self._rested = state["rested"]
         self._full_s = state["full_s"]
         self._since_full_s = state["since_full_s"]
         self._last = last

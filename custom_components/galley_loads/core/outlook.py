@@ -231,8 +231,11 @@ class Outlook:
     def _learn_demand(self, quarter: Quarter, standard_w: float, cell: int) -> None:
         solar_w, other_w = quarter.solar_w, quarter.other_w or 0.0
         demand_w: float | None = None
-        if quarter.battery_w is not None and solar_w is not None:
-            demand_w = max(solar_w + other_w - quarter.battery_w, 0.0)
+        if self.boat.sensors.has_battery_power:
+            # The bank's side sees every draw; the load's meters alone may not, so they
+            # do not stand in for it.
+            if quarter.battery_w is not None and solar_w is not None:
+                demand_w = max(solar_w + other_w - quarter.battery_w, 0.0)
         elif quarter.load_w is not None:
             demand_w = self._conversion.conversion(self.boat.inverter).dc_w(
                 max(quarter.load_w, 0.0)
