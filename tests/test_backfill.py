@@ -36,7 +36,8 @@ from custom_components.galley_loads.core.events import MealSettled
 from custom_components.galley_loads.core.readings import Reading
 
 from .at_home import KITTIWAKE, LOAD, boat_entry, start_boat
-from .past import DINNER_WH, HOUR, changes, dinner, record
+from .dinner import DINNER_WH, HOUR, changes, dinner
+from .past import record
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
 
