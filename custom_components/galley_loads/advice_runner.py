@@ -25,6 +25,7 @@ from .core.boat import Dish
 from .core.day_ahead import DayAhead, day_ahead
 from .core.departure import Departure
 from .core.outlook_view import OutlookView
+from .outlook_sources import OutlookSources
 
 _LOGGER = logging.getLogger(__name__)
 
@@ -61,11 +62,13 @@ class AdviceRunner:
         """Start without a planned dish."""
         self._hass = hass
         self._coordinator = coordinator
+        self._sources = OutlookSources(hass, coordinator)
         self._listeners: list[CALLBACK_TYPE] = []
         self._running = asyncio.Lock()
         self._asked = False
         self._departure: Departure | None = None
         self._ran_s: float | None = None
+        self._engine = coordinator.engine
         self._sun_wh: dict[int, float] = {}
         self.planned: Dish | None = None
         self.result: Result | None = None
@@ -186,8 +189,9 @@ class AdviceRunner:
     async def _async_run(self) -> None:
         async with self._running:
             self._asked = False
-            self._ran_s = time.time()
+            self._ran_s, self._engine = time.time(), self._coordinator.engine
             dish = self.planned
+            await self._sources.async_refresh()
             started = time.perf_counter()
             result = await self.async_ask(lambda now: _work_out(now, dish))
             _LOGGER.debug(
