@@ -796,7 +796,7 @@ async def test_a_dish_is_changed_with_its_minutes_suggested(
 @pytest.mark.parametrize(
     ("given", "errors"),
     [
-        ({"name": "Soup"}, {"appliances": "missing"}),
+        ({"name": " ", "energy": 100}, {"name": "out_of_range"}),
         ({"name": "bread", "energy": 100}, {"name": "duplicate"}),
     ],
 )

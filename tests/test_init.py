@@ -7,6 +7,7 @@ from homeassistant.core import HomeAssistant
 from homeassistant.helpers import device_registry as dr, entity_registry as er
 import pytest
 
+from custom_components.galley_loads.boat_entry import boat_from_entry
 from custom_components.galley_loads.const import DOMAIN
 
 from .at_home import KITTIWAKE, boat_entry, set_sensors, start_boat, subentry_id
@@ -104,6 +105,9 @@ async def test_a_removed_appliance_takes_its_device_along(
     )
     assert entity_registry.async_get("sensor.oven_power") is None
     assert hass.states.get("sensor.kettle_power").state == "0.0"
+    # A dish that was cooked with it goes on by its name.
+    (bread,) = boat_from_entry(entry).dishes
+    assert (bread.name, bread.minutes) == ("Bread", {})
 
 
 async def test_an_appliance_added_later_gets_its_entities(hass: HomeAssistant) -> None:

@@ -3,10 +3,13 @@
 from collections.abc import Iterator
 from copy import deepcopy
 from dataclasses import asdict
+import json
 import time
 from typing import Any
+from unittest.mock import patch
 
 from freezegun.api import FrozenDateTimeFactory
+from homeassistant.const import EVENT_HOMEASSISTANT_STOP
 from homeassistant.core import (
     Event,
     EventStateChangedData,
@@ -14,6 +17,7 @@ from homeassistant.core import (
     State,
     callback,
 )
+from homeassistant.exceptions import HomeAssistantError
 from homeassistant.helpers.event import async_track_state_change_event
 import pytest
 from pytest_homeassistant_custom_component.common import (
@@ -418,3 +422,51 @@ async def test_listeners_hear_what_is_settled_until_they_leave(
     before = len(heard)
     await clock.rest(3900, 1200)
     assert len(heard) == before
+
+
+def plain(state: Any) -> Any:
+    """Return a state as it comes back from a file."""
+    return json.loads(json.dumps(state))
+
+
+async def test_an_orderly_stop_writes_everything(
+    hass: HomeAssistant, clock: Clock, hass_storage: dict[str, Any]
+) -> None:
+    entry = await start_boat(hass, boat_entry())
+    await clock.cook(700)
+    key = f"{DOMAIN}.{entry.entry_id}"
+    hass.bus.async_fire(EVENT_HOMEASSISTANT_STOP)
+    await hass.async_block_till_done()
+    stored = hass_storage[key]["data"]
+    assert plain(stored["engine"]) == plain(entry.runtime_data.engine.snapshot())
+    assert hass_storage[f"{key}.journal"]["data"]["readings"] == []
+
+
+async def test_while_cooking_little_is_written_often(
+    hass: HomeAssistant, clock: Clock, hass_storage: dict[str, Any]
+) -> None:
+    entry = await start_boat(hass, boat_entry())
+    await clock.cook(760)
+    key = f"{DOMAIN}.{entry.entry_id}"
+    state_s = hass_storage[key]["data"]["engine"]["cells"]
+    await clock.cook(800, 780)
+    assert hass_storage[key]["data"]["engine"]["cells"] == state_s
+    journal = hass_storage[f"{key}.journal"]["data"]["readings"]
+    # No more than half a minute is missing at any time.
+    assert time.time() - max(row[2] for row in journal) <= 30
+
+
+async def test_a_recorder_that_cannot_be_read_is_told_and_the_boat_goes_on(
+    hass: HomeAssistant, clock: Clock, caplog: pytest.LogCaptureFixture
+) -> None:
+    entry = await start_boat(hass, boat_entry())
+    await clock.cook(700)
+    await hass.config_entries.async_unload(entry.entry_id)
+    clock.freezer.tick(30)
+    with patch(
+        "custom_components.galley_loads.coordinator.async_readings",
+        side_effect=HomeAssistantError("locked"),
+    ):
+        await start_boat(hass, entry)
+    assert "counts as not measured" in caplog.text
+    assert hass.states.get("sensor.kettle_state").state == "heating"

@@ -26,7 +26,6 @@ from .at_home import (
     boat_entry,
     set_sensors,
     start_boat,
-    subentry_id,
 )
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
@@ -251,23 +250,6 @@ async def test_a_unit_that_makes_no_sense_is_told_and_not_used(
     await pass_time(hass, freezer, timedelta(minutes=1))
     assert not issues(issue_registry)
     assert hass.states.get("sensor.kittiwake_background_power").state == "130.0"
-
-
-async def test_a_dish_that_lost_its_appliances_is_told(
-    hass: HomeAssistant, issue_registry: ir.IssueRegistry
-) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
-    hass.config_entries.async_remove_subentry(entry, subentry_id(entry, "Oven"))
-    await hass.async_block_till_done(wait_background_tasks=True)
-    assert issues(issue_registry)["dish_empty"].translation_placeholders == {
-        "boat": "Kittiwake",
-        "dish": "Bread",
-    }
-    assert not boat_from_entry(entry).dishes
-    hass.config_entries.async_remove_subentry(entry, subentry_id(entry, "Bread"))
-    await hass.async_block_till_done(wait_background_tasks=True)
-    assert not issues(issue_registry)
 
 
 async def test_issues_go_with_the_boat(

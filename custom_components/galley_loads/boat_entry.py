@@ -5,7 +5,7 @@ are its subentries. `boat_mapping` puts the file's form together again, and `par
 the same that reads files, makes the boat of it. Nothing else reads the entry's data.
 """
 
-from collections.abc import Container, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -23,7 +23,6 @@ from .const import (
     CONF_CIRCUIT,
     CONF_CIRCUITS,
     CONF_DISHES,
-    CONF_ENERGY,
     CONF_INVERTER,
     CONF_MEAL_GAP,
     CONF_POWER_SENSOR,
@@ -84,8 +83,7 @@ def boat_mapping(
     """Return the boat file's form of an entry's data, options and parts.
 
     A reference to a part that is gone is left out: an appliance whose circuit was removed
-    is on no circuit, a dish loses that appliance's minutes, and a dish that has nothing
-    left is not planned with.
+    is on no circuit, a dish loses that appliance's minutes.
     """
     appliances, circuits, dishes = list(appliances), list(circuits), list(dishes)
     names = {part.part_id: part.name for part in (*appliances, *circuits)}
@@ -100,8 +98,8 @@ def boat_mapping(
         mapping[CONF_CIRCUITS] = [
             {CONF_NAME: part.name, **part.data} for part in circuits
         ]
-    if planned := [part for part in dishes if not is_empty_dish(part, names)]:
-        mapping[CONF_DISHES] = [_dish_mapping(part, names) for part in planned]
+    if dishes:
+        mapping[CONF_DISHES] = [_dish_mapping(part, names) for part in dishes]
     if options and CONF_MEAL_GAP in options:
         mapping[CONF_MEAL_GAP] = options[CONF_MEAL_GAP]
     return mapping
@@ -116,16 +114,6 @@ def _appliance_mapping(
     if (meter := mapping.get(CONF_POWER_SENSOR)) is not None:
         mapping[CONF_POWER_SENSOR] = with_unit(meter, units)
     return mapping
-
-
-def is_empty_dish(part: Part, part_ids: Container[str]) -> bool:
-    """Whether a dish lost all its appliances and does not state its energy either."""
-    chosen: Mapping[str, float] = part.data.get(CONF_APPLIANCES) or {}
-    return (
-        bool(chosen)
-        and CONF_ENERGY not in part.data
-        and not any(part_id in part_ids for part_id in chosen)
-    )
 
 
 def _dish_mapping(part: Part, names: Mapping[str, str]) -> dict[str, Any]:

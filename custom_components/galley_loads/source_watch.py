@@ -1,4 +1,4 @@
-"""Watches whether what the boat is made of is still there and still means the same.
+"""Watches whether the boat's entities are still there and still mean the same.
 
 A renamed entity is followed. One that is gone, or whose unit changed, is told of by a
 repair issue, which goes when it is cured.
@@ -17,8 +17,7 @@ from homeassistant.helpers.event import (
 )
 from homeassistant.helpers.start import async_at_started
 
-from .boat_entry import is_empty_dish, parts_of
-from .const import CONF_UNITS, DOMAIN, SUBENTRY_APPLIANCE, SUBENTRY_DISH
+from .const import CONF_UNITS, DOMAIN
 from .coordinator import GalleyConfigEntry
 from .sensor_check import MEASURES, exists, unit_of
 from .source_changes import async_replace_entity
@@ -32,9 +31,7 @@ PATIENCE_S: Final = 300.0
 ISSUE_MISSING: Final = "sensor_missing"
 ISSUE_UNIT_CHANGED: Final = "unit_changed"
 ISSUE_UNIT_UNFIT: Final = "unit_unfit"
-ISSUE_DISH_EMPTY: Final = "dish_empty"
-SENSOR_ISSUES: Final = (ISSUE_MISSING, ISSUE_UNIT_CHANGED, ISSUE_UNIT_UNFIT)
-ISSUES: Final = (*SENSOR_ISSUES, ISSUE_DISH_EMPTY)
+ISSUES: Final = (ISSUE_MISSING, ISSUE_UNIT_CHANGED, ISSUE_UNIT_UNFIT)
 
 
 def issue_id(kind: str, entry: GalleyConfigEntry, entity_id: str) -> str:
@@ -68,7 +65,6 @@ class SourceWatch:
     def async_start(self) -> CALLBACK_TYPE:
         """Watch until the returned function is called."""
         self._forget_left_over()
-        self._check_dishes()
         self._unsubscribe = [
             async_track_entity_registry_updated_event(
                 self._hass, list(self._quantities), self._async_registry_updated
@@ -123,28 +119,10 @@ class SourceWatch:
             self._entry,
             {
                 issue_id(kind, self._entry, entity_id)
-                for kind in SENSOR_ISSUES
+                for kind in ISSUES
                 for entity_id in self._quantities
             },
         )
-
-    def _check_dishes(self) -> None:
-        """Tell of dishes that lost all their appliances."""
-        appliances = {p.part_id for p in parts_of(self._entry, SUBENTRY_APPLIANCE)}
-        for dish in parts_of(self._entry, SUBENTRY_DISH):
-            if is_empty_dish(dish, appliances):
-                ir.async_create_issue(
-                    self._hass,
-                    DOMAIN,
-                    issue_id(ISSUE_DISH_EMPTY, self._entry, dish.part_id),
-                    is_fixable=False,
-                    severity=ir.IssueSeverity.WARNING,
-                    translation_key=ISSUE_DISH_EMPTY,
-                    translation_placeholders={
-                        "boat": self._entry.title,
-                        "dish": dish.name,
-                    },
-                )
 
     def _check(self, entity_id: str) -> None:
         self._check_presence(entity_id)
