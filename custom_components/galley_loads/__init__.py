@@ -17,6 +17,7 @@ from .entity import boat_device_info
 from .galley_watch import GalleyWatch
 from .herald import Herald
 from .history_store import HistoryStore
+from .intents import async_setup_intents
 from .meal_export import async_setup_meal_export
 from .meal_filing import MealFiling
 from .meal_store import MealStore
@@ -29,6 +30,7 @@ CONFIG_SCHEMA = cv.config_entry_only_config_schema(DOMAIN)
 async def async_setup(hass: HomeAssistant, config: ConfigType) -> bool:
     """Set up what all boats share."""
     async_setup_services(hass)
+    async_setup_intents(hass)
     async_setup_meal_export(hass)
     return True
 
