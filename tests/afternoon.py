@@ -279,6 +279,15 @@ class Afternoon:
             await self.feed(BACKGROUND_W + OVEN_W)
             await asyncio.sleep(0.5)
 
+    async def cook_until_told(self) -> None:
+        """Go on cooking until the platform tells of the meal, a slow start included."""
+        for _ in range(60):
+            told = await self.told()
+            if told.meal_wh is not None and len(told.counters) == len(COUNTERS):
+                return
+            await self.cook(1.0)
+        raise AssertionError(f"no meal is told of: {told}")
+
     async def told(self) -> Told:
         """Return what the platform says now; the truth is of when it said it."""
         states = {s["entity_id"]: s for s in await self._states()}
@@ -346,6 +355,7 @@ async def live_through(folder: Path, port: int) -> dict[str, Any]:
             await afternoon.count_from_noon(entry_id)
             await afternoon.wait_for_counters()
             await afternoon.cook(BEFORE_CUT_S)
+            await afternoon.cook_until_told()
             before = await afternoon.told()
             lunch = await afternoon.meals()
         cut_s = time.monotonic()
@@ -353,6 +363,7 @@ async def live_through(folder: Path, port: int) -> dict[str, Any]:
             up_s = time.monotonic()
             first = await afternoon.told()
             await afternoon.cook(AFTER_CUT_S)
+            await afternoon.cook_until_told()
             after = await afternoon.told()
             lunch_after = await afternoon.meals()
     return {

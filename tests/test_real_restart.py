@@ -4,7 +4,6 @@ script/test -m real        only this
 script/test -m "not real"  all else
 """
 
-from collections.abc import Iterator
 import json
 from pathlib import Path
 import subprocess
@@ -30,7 +29,7 @@ def free_port() -> int:
 
 
 @pytest.fixture(scope="module")
-def known(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Any]]:
+def known(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     """What the platform knew before and after the cut."""
     folder = tmp_path_factory.mktemp("afternoon") / "config"
     done = subprocess.run(
@@ -42,7 +41,7 @@ def known(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Any]]:
         check=False,
     )
     assert done.returncode == 0, done.stderr[-3000:]
-    yield json.loads(done.stdout)
+    return json.loads(done.stdout)
 
 
 def test_the_meal_is_whole_but_for_thirty_seconds(known: dict[str, Any]) -> None:
