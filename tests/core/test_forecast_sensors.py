@@ -20,7 +20,9 @@ from .outlook_rig import DAY_S, cooking_boat, unix
 
 AT_S = unix("2026-05-10T06:00:00")
 TODAY, TOMORROW = "sensor.sun_today", "sensor.sun_tomorrow"
-BOAT = cooking_boat(solar=Solar(540.0, (TODAY, "some_service", TOMORROW)))
+BOAT = cooking_boat(
+    solar=Solar(540.0, (TODAY, "some_service", TOMORROW, "sensor.sun_peak_time"))
+)
 
 
 def energy_wh(outlook: Outlook, day_s: float) -> float:
@@ -36,7 +38,7 @@ def told(*readings: tuple[str, str]) -> Outlook:
 
 
 def test_only_sensors_count_as_forecast_sensors():
-    assert forecast_sensor_ids(BOAT) == (TODAY, TOMORROW)
+    assert forecast_sensor_ids(BOAT) == (TODAY, TOMORROW, "sensor.sun_peak_time")
     assert forecast_sensor_ids(cooking_boat(solar=None)) == ()
 
 
@@ -49,7 +51,7 @@ def test_today_in_kwh_or_wh_becomes_todays_curve(state):
     assert noon > 2 * morning > 0.0
 
 
-def test_the_second_sensor_is_tomorrow():
+def test_the_name_tells_that_it_is_about_tomorrow():
     outlook = told((TODAY, "1.0"), (TOMORROW, "2.2"))
     assert energy_wh(outlook, unix("2026-05-10")) == pytest.approx(1000.0)
     assert energy_wh(outlook, unix("2026-05-11")) == pytest.approx(2200.0)
@@ -59,6 +61,10 @@ def test_the_second_sensor_is_tomorrow():
 def test_no_number_leaves_the_last_forecast_standing(state):
     outlook = told((TODAY, "1.5"), (TODAY, state))
     assert energy_wh(outlook, unix("2026-05-10")) == pytest.approx(1500.0)
+
+
+def test_a_sensor_whose_name_tells_no_day_is_left_aside():
+    assert told(("sensor.sun_peak_time", "14")).view().forecast_w == {}
 
 
 def test_other_readings_are_none_of_its_business():

@@ -6,8 +6,19 @@ import json
 
 import pytest
 
+from custom_components.galley_loads.core.activity import Run, Segment
+from custom_components.galley_loads.core.advice.scenario import build_scenario
 from custom_components.galley_loads.core.array_yield import sky_cell
+from custom_components.galley_loads.core.bank_meter import LoadVoltage
 from custom_components.galley_loads.core.boat import Inverter, Sensor, Sensors
+from custom_components.galley_loads.core.demand_history import DemandHistory
+from custom_components.galley_loads.core.dishes import Cooking
+from custom_components.galley_loads.core.events import (
+    MealSettled,
+    RunSettled,
+    SpanSettled,
+)
+from custom_components.galley_loads.core.ledger import Flow, Share
 from custom_components.galley_loads.core.outlook import Outlook
 from custom_components.galley_loads.core.sky_history import (
     DAYS_KEPT,
@@ -26,6 +37,7 @@ from .outlook_rig import (
     Use,
     broken_clouds,
     cooking_boat,
+    meal_of,
     unix,
 )
 
@@ -59,8 +71,8 @@ def test_the_shade_of_a_mast_shows_in_the_yield():
     def mast(sun):
         return 0.4 if 170.0 <= sun.azimuth_deg < 195.0 else 1.0
 
-    view = lived(20, shade=mast).view()
-    noon_s = START_S + 20 * DAY_S + 50_400.0
+    view = lived(12, shade=mast).view()
+    noon_s = START_S + 12 * DAY_S + 50_400.0
     by_azimuth = {}
     for minutes in range(-240, 241, 10):
         at_s = noon_s + 60 * minutes
@@ -91,12 +103,12 @@ def test_a_cloudy_week_is_expected_to_go_on_cloudy():
     def dull(at_s):
         return 0.35 + 0.1 * (int(at_s // 3600) % 3)
 
-    outlook = lived(20, clearness=lambda t: 1.0 if t < START_S + 8 * DAY_S else dull(t))
+    outlook = lived(13, clearness=lambda t: 1.0 if t < START_S + 5 * DAY_S else dull(t))
     clear_wh = sum(
-        Life(outlook.boat).sun_w(START_S + 20 * DAY_S + 900 * i) / 4.0
+        Life(outlook.boat).sun_w(START_S + 13 * DAY_S + 900 * i) / 4.0
         for i in range(96)
     )
-    assert median_sun_wh(outlook, START_S + 20 * DAY_S) < 0.75 * clear_wh
+    assert median_sun_wh(outlook, START_S + 13 * DAY_S) < 0.75 * clear_wh
 
 
 def test_todays_clearness_fades_into_that_of_recent_days():
@@ -135,7 +147,7 @@ def test_the_owners_forecast_carries_the_level():
 
 
 def test_background_is_learnt_by_hour_of_the_week_without_the_cooking():
-    view = lived(15, background_w=75.0).view()
+    view = lived(8, background_w=75.0).view()
     # Dinner takes 800 W for 45 minutes every evening; none of it is background.
     assert min(view.background_w) == pytest.approx(75.0, abs=6.0)
     assert max(view.background_w) == pytest.approx(75.0, abs=6.0)
@@ -149,9 +161,9 @@ def test_hot_water_from_a_heater_is_a_habit_and_no_background():
 
 
 def test_a_bank_that_has_aged_shows_in_what_a_percent_holds():
-    view = lived(25, capacity_ah=450.0, background_w=120.0).view()
+    view = lived(15, capacity_ah=420.0, background_w=120.0).view()
     stated_wh = 560 * 12.8 / 100.0
-    assert view.point_energy.discharge_wh < 0.95 * stated_wh
+    assert view.point_energy.discharge_wh < 0.93 * stated_wh
 
 
 def test_the_conversion_is_measured_from_the_boats_own_meters():
@@ -204,10 +216,10 @@ def test_the_state_stays_small_however_long_the_boat_lives():
     sizes = []
     at_s = START_S
     for _ in range(3):
-        at_s = life.live(outlook, at_s, 14)
+        at_s = life.live(outlook, at_s, 11)
         sizes.append(len(json.dumps(outlook.snapshot())))
     assert sizes[-1] < 400_000
-    assert all(later - before < 50_000 for before, later in pairwise(sizes))
+    assert all(later - before < 45_000 for before, later in pairwise(sizes))
     assert len(outlook.view().sky_days) == DAYS_KEPT + 1
 
 
@@ -272,3 +284,102 @@ def test_missing_days_are_holes_in_the_clearness():
     assert all(k is None for k in past.seen[96:288])
     assert len(past.filled) == len(past.seen)
     assert past.until(past.first).seen == ()
+
+
+def test_what_the_engine_settles_is_taken_in():
+    boat = cooking_boat()
+    outlook = Outlook(boat)
+    hob = Run("Hob", START_S, START_S + 1200.0, 300.0, 1750.0, 0.9, ())
+    water = Run(
+        "Water heater", START_S + 7200.0, START_S + 9000.0, 600.0, 1200.0, 1.0, ()
+    )
+    meal = meal_of(Use("lunch", 0.0, 20, 300.0), START_S)
+    flow = Flow(START_S, START_S + 1200.0, 310.0, {("Hob", START_S): Share(300.0)})
+    for event in (
+        SpanSettled(Segment(START_S, START_S + 1200.0), flow),
+        RunSettled(hob),
+        RunSettled(water),
+        RunSettled(replace(hob, appliance="An old oven")),
+        MealSettled(meal),
+        MealSettled(meal),
+    ):
+        outlook.settle(event)
+    view = outlook.view()
+    assert [use.label for use in view.uses] == ["lunch", "hot water"]
+    assert set(view.cookbook.runs) == {"Hob", "Water heater", "An old oven"}
+
+
+def test_a_meal_labelled_with_a_dish_teaches_the_dish():
+    boat = cooking_boat()
+    outlook = Outlook(boat)
+    stew = boat.dishes[1]
+    meal = meal_of(Use("dinner", 19.0, 40, 660.0), START_S)
+    outlook.label_meal(meal, stew.name)
+    outlook.label_cooking(Cooking(START_S + DAY_S, 700.0, 45.0, 1800.0, ()), stew.name)
+    learnt = outlook.view().cookbook.cost(boat, stew)
+    assert learnt.energy_wh == pytest.approx((420 + 660 + 700) / 3)
+    outlook.unlabel_meal(meal, stew.name)
+    assert outlook.view().cookbook.cost(boat, stew).times == 1
+
+
+def test_other_charging_of_past_days_is_lent_to_the_days_ahead():
+    sensors = replace(
+        cooking_boat().sensors, other_charging_power=(Sensor("sensor.alternator"),)
+    )
+    boat = cooking_boat(sensors=sensors)
+
+    def motoring(at_s, sample):
+        hour = at_s % DAY_S / 3600.0
+        return replace(sample, other_charging_w=500.0 if 9 <= hour < 11 else 0.0)
+
+    outlook = Outlook(boat)
+    at_s = Life(boat, hide=motoring, uses=()).live(outlook, START_S, 4)
+    scenario = build_scenario(outlook.view(), at_s, 96)
+    extra = [
+        s - w for s, w in zip(scenario.supply_w[0], scenario.solar_w[0], strict=True)
+    ]
+    assert max(extra) == pytest.approx(500.0)
+    assert sum(extra) / 4.0 == pytest.approx(1000.0, rel=0.05)
+
+
+def test_an_unmetered_array_is_expected_by_its_plate():
+    sensors = Sensors(
+        ac_load_power=Sensor("sensor.load"),
+        battery_power=Sensor("sensor.bank"),
+        battery_soc=Sensor("sensor.soc"),
+    )
+    boat = cooking_boat(sensors=sensors)
+    outlook = Outlook(boat)
+    at_s = Life(boat, uses=()).live(outlook, START_S, 2)
+    view = outlook.view()
+    assert median_sun_wh(outlook, at_s) > 800.0
+    # The bank's meter alone cannot tell the demand under an unseen sun.
+    assert max(view.background_w) < 40.0
+
+
+def test_a_bank_under_load_sags():
+    voltage = LoadVoltage(13.2, 0.005)
+    assert voltage.under_w(1300.0) == pytest.approx(12.69, abs=0.01)
+    assert voltage.under_w(0.0) == 13.2
+    assert LoadVoltage(13.2, 0.05).under_w(5000.0) == 6.6
+
+
+def test_the_sag_is_learnt_from_what_the_bank_did():
+    def sagging(at_s, sample):
+        amps = -(sample.battery_w or 0.0) / 13.0
+        return replace(sample, voltage_v=13.2 - 0.004 * amps)
+
+    voltage = lived(6, hide=sagging, background_w=120.0).view().load_voltage
+    assert voltage.ohm == pytest.approx(0.004, rel=0.15)
+    assert voltage.at_rest_v == pytest.approx(13.2, abs=0.03)
+
+
+def test_settling_that_never_comes_does_not_stop_the_learning():
+    history = DemandHistory(cooking_boat().time_zone)
+    for quarter in range(40):
+        history.observe(START_S + 900.0 * quarter, 0.25, 80.0, 0.0, 0.0)
+    assert len(history.hours) == 5
+    # A single quarter hour is too little to stand for its hour.
+    history.observe(START_S + 12 * 3600.0, 0.25, 80.0, 0.0, 0.0)
+    history.observe(START_S + 20 * 3600.0, 0.25, None, 0.0, 0.0)
+    assert int((START_S + 12 * 3600.0) // 3600) not in history.hours

@@ -215,6 +215,13 @@ class Outlook:
             days = (*self._sky.days, self._sky.today_so_far())
             self._memory = memory_of(clearness_of(days, table))
 
+    @property
+    def _sees_bank_side(self) -> bool:
+        """Whether every source of the bank's side is metered, so that demand follows."""
+        sensors = self.boat.sensors
+        sun = bool(sensors.solar_power) or self.boat.solar is None
+        return sensors.has_battery_power and sun
+
     def _learn_bank(self, quarter: Quarter) -> None:
         gauge = quarter.soc if self.boat.sensors.battery_soc is not None else None
         self._bank_meter.observe(quarter.battery_w, quarter.voltage_v, gauge, 0.25)
@@ -224,6 +231,7 @@ class Outlook:
             and quarter.solar_w is not None
             and quarter.other_w is not None
             and self.boat.sensors.ac_load_power is not None
+            and self._sees_bank_side
         ):
             supply_w = quarter.solar_w + quarter.other_w - quarter.battery_w
             self._conversion.observe(quarter.load_w, supply_w, QUARTER_S)
@@ -231,7 +239,7 @@ class Outlook:
     def _learn_demand(self, quarter: Quarter, standard_w: float, cell: int) -> None:
         solar_w, other_w = quarter.solar_w, quarter.other_w or 0.0
         demand_w: float | None = None
-        if self.boat.sensors.has_battery_power:
+        if self._sees_bank_side:
             # The bank's side sees every draw; the load's meters alone may not, so they
             # do not stand in for it.
             if quarter.battery_w is not None and solar_w is not None:
