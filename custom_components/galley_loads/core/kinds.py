@@ -229,7 +229,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             "level": State(
                 Level(0.08, 1.06),
                 (20, 500),
-                {"level": 0.5, "lifted": 0.12, "gap": 0.08, OFF: 0.3},
+                {"level": 0.4, "lifted": 0.12, "gap": 0.2, OFF: 0.28},
                 fresh=True,
             ),
             "lifted": State(
@@ -238,7 +238,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             "back": State(
                 Level(0.08, 1.06),
                 (20, 500),
-                {"level": 0.5, "lifted": 0.12, "gap": 0.08, OFF: 0.3},
+                {"level": 0.4, "lifted": 0.12, "gap": 0.2, OFF: 0.28},
                 like="level",
             ),
             "gap": State(

@@ -11,6 +11,7 @@ from .plateaus import Plateau
 KEPT: Final = 16
 WIDE: Final = 24
 ALIKE: Final = 3
+SAME_SET: Final = 5
 MARGIN: Final = 18.0
 RIVALS: Final = 3
 RIVAL_MARGIN: Final = 8.0
@@ -111,14 +112,24 @@ class Beam:
 
 
 def _diverse(explanations: list[Explanation]) -> list[Explanation]:
-    """Return the best ones, of those that differ only in detail no more than three."""
+    """Return the best ones, but not too many that differ only in detail.
+
+    At most `ALIKE` of those in which the same loads draw nearly the same, and at most
+    `SAME_SET` of those in which the same loads run.
+    """
     alike: dict[tuple[int, ...], int] = {}
+    sets: dict[tuple[int, ...], int] = {}
     result: list[Explanation] = []
     for e in explanations:
-        key = tuple(sorted(part.index * 64 + int(part.power_w / 40.0) for part in e.parts))
+        running = tuple(sorted(part.index for part in e.parts))
+        key = tuple(
+            sorted(part.index * 64 + int(part.power_w / 40.0) for part in e.parts)
+        )
         count = alike.get(key, 0)
-        if count < ALIKE:
+        total = sets.get(running, 0)
+        if count < ALIKE and total < SAME_SET:
             alike[key] = count + 1
+            sets[running] = total + 1
             result.append(e)
             if len(result) == KEPT:
                 break

@@ -74,9 +74,11 @@ class PowerBelief:
         mean = sum(cluster) / len(cluster)
         spread = (sum((p - mean) ** 2 for p in cluster) / len(cluster)) ** 0.5
         sd = max(spread, 0.006 * rated) + 0.02 * rated / len(cluster)
+        # The more runs agree, the less is left for the rating.
+        doubt = RATING_BELIEF * max(0.25, min(1.0, 3.0 / len(cluster)))
         self.modes = (
-            (mean, sd, -log(1.0 - RATING_BELIEF)),
-            (*plain, -log(RATING_BELIEF)),
+            (mean, sd, -log(1.0 - doubt)),
+            (*plain, -log(doubt)),
         )
 
     def _densest(self) -> list[float]:
