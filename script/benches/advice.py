@@ -28,6 +28,7 @@ from custom_components.galley_loads.core.advice import (
     Verdict,
     advise,
 )
+from custom_components.galley_loads.core.advice.plan import plan_day
 from custom_components.galley_loads.core.advice.request import DEFAULT_WINDOW_HOURS
 from custom_components.galley_loads.core.boat import (
     Appliance,
@@ -50,6 +51,12 @@ WARM_UP_DAYS = 14
 SETTLING_STEPS = 6
 ASK_HOURS = (7.5, 11.5, 15.5, 19.5)
 DISHES = (("small", 150.0, 20), ("large", 900.0, 60))
+PLANNED = (
+    DishRequest(Dish("Porridge", {"Hob": 15.0}, 130.0)),
+    DishRequest(Dish("Bread", {"Oven": 50.0}, 550.0)),
+    DishRequest(Dish("Stew", {"Hob": 40.0}, 420.0)),
+    DishRequest(Dish("Hot water", {"Heater": 30.0}, 450.0)),
+)
 COOKED_SPREAD = 0.12
 STARTS = int(DEFAULT_WINDOW_HOURS * 4) + 1
 
@@ -78,7 +85,11 @@ def boat_of(hull: Hull) -> Boat:
         ),
         Inverter(3000.0, 18.0, 0.92),
         Solar(hull.array_w),
-        (Appliance("Hob", Kind.INDUCTION_HOB, 1800.0),),
+        (
+            Appliance("Hob", Kind.INDUCTION_HOB, 1800.0),
+            Appliance("Oven", Kind.OVEN, 1500.0),
+            Appliance("Heater", Kind.WATER_HEATER, 1200.0),
+        ),
         (),
         tuple(
             Dish(name, {"Hob": float(minutes)}, energy)
@@ -147,6 +158,7 @@ class Score:
     error_w: float = 0.0
     persistence_error_w: float = 0.0
     times_ms: list[float] = field(default_factory=list)
+    plan_times_ms: list[float] = field(default_factory=list)
 
     def add(self, other: Score) -> None:
         """Add what another boat's answers came to."""
@@ -160,6 +172,13 @@ class Score:
             else:
                 setattr(self, name, mine + its)
 
+    @property
+    def regret_skill(self) -> float:
+        """1 less the regret of following advice over that of always cooking now."""
+        if not self.regret_now_ah:
+            return 0.0
+        return 1.0 - self.regret_ah / self.regret_now_ah
+
     def report(self) -> dict[str, float | int | dict[str, int]]:
         """Return the figures."""
 
@@ -169,9 +188,7 @@ class Score:
         return {
             "asks": self.asks,
             "verdicts": self.verdicts,
-            "regret_skill": round(1 - self.regret_ah / self.regret_now_ah, 4)
-            if self.regret_now_ah
-            else 0.0,
+            "regret_skill": round(self.regret_skill, 4),
             "drawn_ah_now": round(self.drawn_now_ah, 1),
             "drawn_ah_advised": round(self.drawn_ah, 1),
             "drawn_ah_hindsight": round(self.drawn_best_ah, 1),
@@ -192,6 +209,9 @@ class Score:
             if self.persistence_error_w
             else 0.0,
             "median_cpu_ms": round(median(self.times_ms), 2) if self.times_ms else 0.0,
+            "plan_of_four_median_cpu_ms": round(median(self.plan_times_ms), 2)
+            if self.plan_times_ms
+            else 0.0,
         }
 
 
@@ -284,6 +304,10 @@ def ask(
     """Ask about each dish, and hold the answers against what truly was."""
     at_s = voyage.start_s + step * STEP_S
     view = outlook.view()
+    if score.asks % 32 == 0:
+        began = time.process_time()
+        plan_day(view, PLANNED, at_s)
+        score.plan_times_ms.append((time.process_time() - began) * 1000.0)
     for number, (name, energy, minutes) in enumerate(DISHES):
         dish = next(d for d in outlook.boat.dishes if d.name == name)
         began = time.process_time()
