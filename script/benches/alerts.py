@@ -1,0 +1,496 @@
+"""Are the alerts true, and is standby found? Four boats, thirty days each.
+
+    script/bench alerts [--days 30] [--boats 4] [--seed 9001] [--json OUT.json]
+
+Simulated boats of differing meters live through their days; everything the crew would be
+told is compared with the simulation's truth. Reported per kind: how many were said, how
+many were untrue, and untrue ones per boat and week. For standby: idle spells of live
+circuits that were long enough to be asked about, and how many of them nobody asked about.
+Nobody answers the questions here and no relay is moved but by the simulated crew.
+"""
+
+import argparse
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from itertools import count
+import json
+from pathlib import Path
+import time
+from typing import Any, Final
+
+from custom_components.galley_loads.core.alerts import (
+    AlertKind,
+    Alerts,
+    Facts,
+    NightOutlook,
+    Say,
+    night_outlook,
+)
+from custom_components.galley_loads.core.boat import Boat, Supply
+from custom_components.galley_loads.core.boat_schema import parse_boat
+from custom_components.galley_loads.core.cutting import Ask, CutDesk, Moment
+from custom_components.galley_loads.core.cutting.permission import RUN_DOWN_S
+from custom_components.galley_loads.core.engine import Engine
+from custom_components.galley_loads.core.events import Event, MealSettled, RunSettled
+from custom_components.galley_loads.core.meals import Meal
+from custom_components.galley_loads.core.readings import Reading
+from demo.simulator import SimOptions, Simulation, random_boat, simulate
+
+TICK_S: Final = 10.0
+NIGHT_EVERY_S: Final = 300.0
+WARM_UP_S: Final = 2 * 86400.0
+"""The first days teach the boat's rest and standby; they are not judged."""
+PATIENCE_S: Final = 15 * 60.0
+"""A question this long after it was due still counts as asked."""
+WORTH_W: Final = 5.0
+
+WORLDS: Final = (
+    ("plain, 5 s", {"period_s": 5.0}),
+    (
+        "10 W steps, fridge on AC, unnamed loads",
+        {
+            "period_s": 5.0,
+            "quantum_w": 10.0,
+            "fridge_on_ac": True,
+            "unnamed_per_day": 2.0,
+        },
+    ),
+    ("bank's side only", {"period_s": 5.0, "dc_only": True}),
+    (
+        "10 s, drift, ramps, inrush, dropouts",
+        {
+            "period_s": 10.0,
+            "drift": 0.02,
+            "ramps": True,
+            "inrush": True,
+            "fridge_on_ac": True,
+            "dropouts_per_day": 2.0,
+        },
+    ),
+)
+
+
+@dataclass
+class Told:
+    """One thing that was said, and whether the truth bears it out."""
+
+    boat: str
+    at_s: float
+    kind: str
+    subject: str
+    text: str
+    true: bool
+
+
+@dataclass
+class Score:
+    """What one boat's days came to."""
+
+    boat: str
+    weeks: float
+    told: list[Told] = field(default_factory=list)
+    due: int = 0
+    missed: int = 0
+    asked_while_running: int = 0
+    seconds: float = 0.0
+
+
+class Truths:
+    """What truly was, asked the way the alerts put it."""
+
+    def __init__(self, simulation: Simulation, boat: Boat) -> None:
+        """Look at one simulated span."""
+        self.sim, self.boat = simulation, boat
+        self.live: dict[str, list[tuple[float, bool]]] = {}
+        relays = {c.relay: c.name for c in boat.circuits}
+        for entity_id, state, at_s in simulation.switches:
+            self.live.setdefault(relays[entity_id], []).append((at_s, state == "on"))
+
+    def running(self, name: str, at_s: float, margin_s: float = 0.0) -> bool:
+        """Whether an appliance truly runs, give or take some seconds."""
+        return any(
+            run.appliance == name
+            and run.start_s - margin_s <= at_s <= run.end_s + margin_s
+            for run in self.sim.truth.runs
+        )
+
+    def run_at(self, name: str, at_s: float, slack_s: float) -> Any:
+        """Return the true run that goes on then or has just ended."""
+        for run in self.sim.truth.runs:
+            if run.appliance == name and run.start_s <= at_s <= run.end_s + slack_s:
+                return run
+        return None
+
+    def power_w(self, name: str, from_s: float, to_s: float) -> float:
+        """Return an appliance's true mean power."""
+        return self.sim.power[name].mean(from_s, to_s)
+
+    def is_live(self, circuit: str, at_s: float) -> bool:
+        """Whether a circuit's relay is closed."""
+        closed = False
+        for changed_s, state in self.live.get(circuit, ()):
+            if changed_s > at_s:
+                break
+            closed = state
+        return closed
+
+    def standby_w(self, circuit: str) -> float:
+        """Return a circuit's true standby."""
+        return sum(
+            self.sim.truth.standby_w[a.name]
+            for a in self.boat.appliances
+            if a.circuit == circuit
+        )
+
+    def soc_lowest(self, from_s: float, to_s: float) -> float:
+        """Return the true lowest charge of a span, percent."""
+        truth = self.sim.truth
+        first = int((from_s - truth.start_s) / 60)
+        last = max(int((to_s - truth.start_s) / 60), first + 1)
+        return min(truth.soc[first:last], default=100.0)
+
+    def solar_w(self, from_s: float, to_s: float) -> float:
+        """Return the true mean of the sun, W."""
+        truth = self.sim.truth
+        first = int((from_s - truth.start_s) / 60)
+        last = max(int((to_s - truth.start_s) / 60), first + 1)
+        part = truth.solar_w[first:last]
+        return sum(part) / len(part) if part else 0.0
+
+    def peak_w(self, names: Sequence[str], at_s: float) -> float:
+        """Return the greatest true sum of some appliances' powers in the last minutes."""
+        return max(
+            sum(self.sim.power[name].value(at_s - back) for name in names)
+            for back in range(0, 180, 5)
+        )
+
+    def spells(self) -> Iterator[tuple[str, float, float]]:
+        """Yield circuit, begin and end of every idle spell of a live circuit."""
+        for circuit in self.boat.circuits:
+            names = {a.name for a in self.boat.appliances if a.circuit == circuit.name}
+            uses = sorted(
+                (r.start_s, r.end_s)
+                for r in self.sim.truth.runs
+                if r.appliance in names
+            )
+            changes = self.live.get(circuit.name, [])
+            for (from_s, closed), (to_s, _) in zip(
+                changes, [*changes[1:], (self.sim.truth.end_s, False)], strict=True
+            ):
+                if not closed:
+                    continue
+                begin_s = from_s
+                for start_s, end_s in uses:
+                    if end_s < from_s or start_s > to_s:
+                        continue
+                    if start_s > begin_s:
+                        yield circuit.name, begin_s, start_s
+                    begin_s = max(begin_s, end_s)
+                if begin_s < to_s:
+                    yield circuit.name, begin_s, to_s
+
+
+class Voyage:
+    """One boat's days, lived through."""
+
+    def __init__(self, name: str, simulation: Simulation, boat: Boat) -> None:
+        """Prepare the engine and everything that listens to it."""
+        self.boat, self.sim = boat, simulation
+        self.truths = Truths(simulation, boat)
+        self.engine = Engine(boat)
+        tokens = count()
+        self.desk = CutDesk(boat, lambda: f"{next(tokens):016x}")
+        self.alerts = Alerts(boat)
+        span_s = simulation.truth.end_s - simulation.truth.start_s
+        self.score = Score(name, (span_s - WARM_UP_S) / (7 * 86400.0))
+        self.begin_s = simulation.truth.start_s + WARM_UP_S
+        self.reported_s: dict[str, float] = {}
+        self.lost: set[str] = set()
+        self.relay: dict[str, bool | None] = {}
+        self.relay_names = {c.relay: c.name for c in boat.circuits if c.relay}
+        self.load_sensor = _load_sensor(boat)
+        self.asks: dict[str, list[float]] = {}
+        self.night: NightOutlook | None = None
+        self.night_s = 0.0
+        self.meal: Meal | None = None
+
+    def live_through(self) -> Score:
+        """Feed everything; return what came of it."""
+        begun = time.perf_counter()
+        next_s = self.sim.truth.start_s + TICK_S
+        for entity_id, state, at_s in self.sim.rows():
+            while at_s >= next_s:
+                self._settle(self.engine.advance(next_s))
+                self._look(next_s)
+                next_s += TICK_S
+            self.reported_s[entity_id] = at_s
+            if state in ("unavailable", "unknown"):
+                self.lost.add(entity_id)
+            else:
+                self.lost.discard(entity_id)
+            if entity_id in self.relay_names:
+                closed = {"on": True, "off": False}.get(state)
+                self.relay[self.relay_names[entity_id]] = closed
+            self._settle(self.engine.feed(Reading(entity_id, state, at_s)))
+        self._count_missed()
+        self.score.seconds = time.perf_counter() - begun
+        return self.score
+
+    def _settle(self, events: Sequence[Event]) -> None:
+        for event in events:
+            if isinstance(event, RunSettled):
+                self.alerts.settle_run(event.run)
+            elif isinstance(event, MealSettled):
+                self.meal = event.meal
+                self.alerts.settle_meal(event.meal)
+
+    def _look(self, at_s: float) -> None:
+        live, sample = self.engine.live(), self.engine.last_sample
+        if live is None or sample is None:
+            return
+        book = self.engine.standby
+        standby_w = {c.name: book.circuit_standby_w(c.name) for c in self.boat.circuits}
+        age_s = None
+        if self.load_sensor in self.reported_s and self.load_sensor not in self.lost:
+            age_s = at_s - self.reported_s[self.load_sensor]
+        moment = Moment(
+            at_s,
+            sample,
+            live,
+            age_s,
+            dict(self.relay),
+            {},
+            standby_w,
+            book.load_floor_w,
+        )
+        outcomes = self.desk.observe(moment)
+        for outcome in outcomes:
+            if isinstance(outcome, Ask):
+                self.asks.setdefault(outcome.circuit, []).append(at_s)
+        self.alerts.hear(outcomes)
+        cooking = any(now.running for now in live.appliances)
+        if not cooking:
+            self.night, self.night_s = None, 0.0
+        elif at_s - self.night_s >= NIGHT_EVERY_S:
+            self.night_s = at_s
+            label = None if live.current_meal is None else live.current_meal.label
+            remaining_wh = self.alerts.remaining_wh(live)
+            self.night = night_outlook(
+                self.engine.outlook.view(), at_s, remaining_wh, label
+            )
+        discharge_a = None
+        if sample.battery_a is not None:
+            discharge_a = -sample.battery_a
+        elif sample.battery_w is not None:
+            volts = sample.voltage_v or self.boat.bank.nominal_voltage_v
+            discharge_a = -sample.battery_w / volts
+        facts = Facts(
+            at_s,
+            live,
+            discharge_a,
+            self.night,
+            idle_since_s={
+                c.name: self.desk.idle_since_s(c.name) for c in self.boat.circuits
+            },
+            standby_w=standby_w,
+        )
+        for message in self.alerts.observe(facts):
+            if isinstance(message, Say) and at_s >= self.begin_s:
+                self._judge(at_s, message)
+
+    def _judge(self, at_s: float, say: Say) -> None:
+        true = self._is_true(at_s, say)
+        text = f"{say.title}. {say.message}"
+        self.score.told.append(
+            Told(self.score.boat, at_s, say.kind.value, say.subject, text, true)
+        )
+
+    def _is_true(self, at_s: float, say: Say) -> bool:
+        truths, subject = self.truths, say.subject
+        match say.kind:
+            case AlertKind.STANDBY_LEFT_ON:
+                names = [a.name for a in self.boat.appliances if a.circuit == subject]
+                running = any(truths.running(name, at_s) for name in names)
+                self.score.asked_while_running += running
+                draws = truths.standby_w(subject) > 0
+                return truths.is_live(subject, at_s) and draws and not running
+            case AlertKind.FINISHED:
+                run = truths.run_at(subject, at_s, 900.0)
+                if run is None or at_s - run.start_s < 300.0:
+                    return False
+                rated_w = self.boat.appliance(subject).rated_power_w
+                over = at_s >= run.end_s - 30.0
+                return (
+                    over or truths.power_w(subject, at_s - 120, at_s) < 0.25 * rated_w
+                )
+            case AlertKind.AT_TEMPERATURE:
+                run = truths.run_at(subject, at_s, 60.0)
+                if run is None:
+                    return False
+                rated_w = self.boat.appliance(subject).rated_power_w
+                return truths.power_w(subject, at_s - 60.0, at_s) < 0.9 * rated_w
+            case AlertKind.LEFT_RUNNING:
+                run = truths.run_at(subject, at_s, 120.0)
+                lasted = sorted(
+                    r.end_s - r.start_s
+                    for r in self.sim.truth.runs
+                    if r.appliance == subject
+                )
+                usual_s = lasted[int(0.9 * (len(lasted) - 1))]
+                return run is not None and at_s - run.start_s >= usual_s
+            case AlertKind.MEAL_FINISHED:
+                meal = self.meal
+                return meal is not None and any(
+                    abs(true.end_s - meal.end_s) <= 1200.0
+                    for true in self.sim.truth.meals
+                )
+            case AlertKind.RESERVE_AT_RISK:
+                lowest = truths.soc_lowest(at_s, at_s + 14 * 3600.0)
+                return lowest < self.boat.bank.reserve_soc + 2.0
+            case AlertKind.OVERLOAD_NEAR:
+                return self._was_near(at_s, subject)
+            case AlertKind.SUN_GONE:
+                before_w = truths.solar_w(at_s - 1800.0, at_s - 480.0)
+                now_w = truths.solar_w(at_s - 180.0, at_s)
+                cooks = any(
+                    truths.running(a.name, at_s, 120.0) for a in self.boat.appliances
+                )
+                return cooks and now_w < 0.6 * before_w
+            case AlertKind.READINGS_LOST:
+                cooked = any(
+                    truths.running(a.name, at_s - back, 60.0)
+                    for a in self.boat.appliances
+                    for back in (0.0, 200.0, 400.0)
+                )
+                return cooked and self.load_sensor in self.lost
+            case _:
+                return False
+
+    def _was_near(self, at_s: float, limit: str) -> bool:
+        boat, truths = self.boat, self.truths
+        if limit.startswith("breaker "):
+            circuit = boat.circuit(limit.removeprefix("breaker "))
+            assert circuit is not None
+            names = [a.name for a in boat.appliances if a.circuit == circuit.name]
+            allowed_w = circuit.breaker_current_a * circuit.voltage_v
+            return truths.peak_w(names, at_s) >= 0.8 * allowed_w
+        names = [a.name for a in boat.appliances if a.supply is Supply.AC]
+        peak_w = truths.peak_w(names, at_s)
+        if limit == "inverter":
+            assert boat.inverter is not None
+            return peak_w >= 0.8 * boat.inverter.continuous_power_w
+        limit_a = boat.bank.max_discharge_current_a or 0.0
+        return peak_w / boat.conversion / boat.bank.nominal_voltage_v >= 0.7 * limit_a
+
+    def _count_missed(self) -> None:
+        """Count idle spells that were long enough to be asked about and were not."""
+        for circuit, from_s, to_s in self.truths.spells():
+            kinds = [a.kind for a in self.boat.appliances if a.circuit == circuit]
+            rule = self.boat.circuit(circuit)
+            assert rule is not None
+            wait_s = max(
+                60.0 * rule.idle_minutes, *(RUN_DOWN_S.get(kind, 0.0) for kind in kinds)
+            )
+            due_s = from_s + wait_s + PATIENCE_S
+            if from_s < self.begin_s or to_s < due_s:
+                continue
+            if self.truths.standby_w(circuit) < WORTH_W:
+                continue
+            self.score.due += 1
+            asked = self.asks.get(circuit, [])
+            if not any(from_s - 60.0 <= ask_s <= to_s for ask_s in asked):
+                self.score.missed += 1
+
+
+def _load_sensor(boat: Boat) -> str:
+    sensors = boat.sensors
+    for sensor in (
+        sensors.ac_load_power,
+        sensors.dc_load_power,
+        sensors.battery_power,
+        sensors.battery_current,
+    ):
+        if sensor is not None:
+            return sensor.entity_id
+    raise ValueError("the boat has no load")
+
+
+def sail(index: int, days: float, seed: int) -> Score:
+    """Live through one boat's days."""
+    name, unkind = WORLDS[index % len(WORLDS)]
+    options = SimOptions(
+        days=days, circuits=True, relays=True, supply_period_s=15.0, **unkind
+    )
+    drawn = random_boat(seed + index, options)
+    simulation = simulate(drawn, seed + index, options)
+    description = dict(drawn.description)
+    description["circuits"] = [
+        {**circuit, "cut": "ask", "idle_minutes": 10}
+        for circuit in description["circuits"]
+    ]
+    return Voyage(name, simulation, parse_boat(description)).live_through()
+
+
+def show(scores: Sequence[Score]) -> None:
+    """Print the figures."""
+    for score in scores:
+        print(f"\n{score.boat}: {score.weeks:.1f} weeks judged, {score.seconds:.0f} s")
+        print(f"  {'':18}{'said':>6}{'untrue':>8}{'a week':>8}")
+        said = Counter(told.kind for told in score.told)
+        untrue = Counter(told.kind for told in score.told if not told.true)
+        for kind in AlertKind:
+            if said[kind.value]:
+                rate = untrue[kind.value] / score.weeks
+                print(
+                    f"  {kind.value:18}{said[kind.value]:6}{untrue[kind.value]:8}{rate:8.2f}"
+                )
+        share = score.missed / score.due if score.due else 0.0
+        print(f"  standby: {score.due} spells due, {score.missed} missed ({share:.1%})")
+        print(f"  asked while something ran: {score.asked_while_running}")
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the bench and print its figures."""
+    parser = argparse.ArgumentParser(prog="script/bench alerts", description=__doc__)
+    parser.add_argument("--days", type=float, default=30.0)
+    parser.add_argument("--boats", type=int, default=4)
+    parser.add_argument("--first", type=int, default=0, help="begin with this boat")
+    parser.add_argument("--seed", type=int, default=9001)
+    parser.add_argument("--json", type=Path)
+    given = parser.parse_args(argv)
+    scores = []
+    for index in range(given.first, given.first + given.boats):
+        score = sail(index, given.days, given.seed)
+        show([score])
+        scores.append(score)
+    due = sum(score.due for score in scores)
+    missed = sum(score.missed for score in scores)
+    worst = max(
+        (
+            sum(1 for t in score.told if t.kind == kind and not t.true) / score.weeks
+            for score in scores
+            for kind in AlertKind
+        ),
+        default=0.0,
+    )
+    print(f"\nall: worst kind on the worst boat {worst:.2f} untrue a week")
+    print(f"all: {missed} of {due} standby spells missed")
+    if given.json is not None:
+        report = [
+            {
+                "boat": score.boat,
+                "weeks": score.weeks,
+                "due": score.due,
+                "missed": score.missed,
+                "asked_while_running": score.asked_while_running,
+                "told": [vars(told) for told in score.told],
+            }
+            for score in scores
+        ]
+        given.json.write_text(json.dumps(report, indent=1) + "\n")
+    return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
