@@ -139,7 +139,7 @@ async def test_a_galley_on_dc_has_no_inverter_and_needs_no_array(
 @pytest.mark.parametrize(
     ("sensors", "errors"),
     [
-        ({}, {"base": "no_load"}),
+        ({}, {"base": "no_way_to_load"}),
         ({"battery_current": CURRENT}, {"battery_voltage": "missing"}),
         ({"ac_load_power": "sensor.nobody"}, {"ac_load_power": "sensor_missing"}),
         ({"ac_load_power": VOLTAGE}, {"ac_load_power": "no_power_unit"}),
@@ -630,6 +630,72 @@ async def test_an_appliance_is_added_with_all_its_fields(hass: HomeAssistant) ->
     assert bath.power_sensor.scale == 1000
     assert bath.standby_power_w == 1.5
     assert hass.states.get("sensor.water_bath_power") is not None
+
+
+async def test_devices_of_the_energy_dashboard_are_offered_as_appliances(
+    hass: HomeAssistant,
+) -> None:
+    set_sensors(hass)
+    hass.states.async_set("sensor.plug", "0", {"unit_of_measurement": "W"})
+    entry = await start_boat(hass, boat_entry())
+    await set_energy_preferences(
+        hass,
+        {
+            "device_consumption": [
+                {"stat_consumption": "sensor.e1", "stat_rate": "sensor.plug"},
+                {"stat_consumption": "sensor.e2", "stat_rate": "sensor.gone"},
+                {"stat_consumption": "sensor.e3", "stat_rate": LOAD, "name": "All"},
+                {"stat_consumption": "sensor.e4"},
+            ]
+        },
+    )
+    result = await add(hass, entry, "appliance")
+    assert result["type"] is FlowResultType.MENU
+    configure = hass.config_entries.subentries.async_configure
+    result = await configure(result["flow_id"], {"next_step_id": "metered"})
+    options = result["data_schema"].schema["meter"].config["options"]
+    assert [(one["value"], one["label"]) for one in options] == [
+        ("sensor.plug", "plug")
+    ]
+    result = await configure(result["flow_id"], {"meter": "sensor.plug"})
+    assert suggested(result) == {
+        "name": "plug",
+        "power_sensor": "sensor.plug",
+        "supply": "ac",
+    }
+    result = await configure(
+        result["flow_id"],
+        {
+            "name": "Rice cooker",
+            "kind": "rice_cooker",
+            "rated_power": 500,
+            "power_sensor": "sensor.plug",
+        },
+    )
+    assert result["type"] is FlowResultType.CREATE_ENTRY
+    await hass.async_block_till_done(wait_background_tasks=True)
+    # It is taken now, so nothing is left to offer.
+    result = await add(hass, entry, "appliance")
+    assert result["type"] is FlowResultType.FORM
+
+
+async def test_an_offered_device_can_be_declined(hass: HomeAssistant) -> None:
+    set_sensors(hass)
+    hass.states.async_set("sensor.plug", "0", {"unit_of_measurement": "W"})
+    entry = await start_boat(hass, boat_entry())
+    await set_energy_preferences(
+        hass,
+        {
+            "device_consumption": [
+                {"stat_consumption": "sensor.e1", "stat_rate": "sensor.plug"}
+            ]
+        },
+    )
+    result = await add(hass, entry, "appliance")
+    result = await hass.config_entries.subentries.async_configure(
+        result["flow_id"], {"next_step_id": "plain"}
+    )
+    assert suggested(result) == {"supply": "ac"}
 
 
 async def test_an_appliance_keeps_its_history_when_it_is_changed(

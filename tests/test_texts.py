@@ -59,6 +59,7 @@ FORMS = {
     ("circuit", "reconfigure"): set(map(str, CIRCUIT_FORM.schema)),
     ("appliance", "user"): APPLIANCE_FIELDS,
     ("appliance", "reconfigure"): APPLIANCE_FIELDS,
+    ("appliance", "metered"): {"meter"},
     ("dish", "user"): DISH_FIELDS,
     ("dish", "reconfigure"): DISH_FIELDS,
 }
@@ -86,9 +87,11 @@ def test_the_details_of_the_bank_are_explained() -> None:
 
 
 def test_every_error_has_a_text() -> None:
-    assert FAULTS | SENSOR_PROBLEMS | {"name_taken", "sensor_unfit"} == set(
-        TEXTS["config"]["error"]
-    )
+    assert FAULTS | SENSOR_PROBLEMS | {
+        "name_taken",
+        "no_way_to_load",
+        "sensor_unfit",
+    } == set(TEXTS["config"]["error"])
     subentries = TEXTS["config_subentries"]
     assert set(subentries["appliance"]["error"]) == FAULTS | SENSOR_PROBLEMS
     assert FAULTS | {"sensor_missing", "relay_needed"} == set(
@@ -105,6 +108,8 @@ def test_every_abort_and_menu_has_a_text() -> None:
         assert texts["abort"]["already_configured"]
         assert texts["entry_type"]
         assert set(texts["initiate_flow"]) == {"user", "reconfigure"}
+    choose = TEXTS["config_subentries"]["appliance"]["step"]["choose"]
+    assert set(choose["menu_options"]) == {"metered", "plain"}
     steps = TEXTS["config"]["step"]
     assert set(steps["user"]["menu_options"]) == {"sensors", "boat_file"}
     assert set(steps["reconfigure"]["menu_options"]) == {

@@ -33,7 +33,7 @@ from .const import (
     SUBENTRY_CIRCUIT,
     SUBENTRY_DISH,
 )
-from .core.boat_problems import BoatError, Problem
+from .core.boat_problems import BoatError, Fault, Problem
 from .core.boat_schema import SECTIONS, boat_problems
 from .flows.appliance import ApplianceFlow
 from .flows.boat_file import BOAT_FILE_FORM, async_mapping_from_file
@@ -126,6 +126,8 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
             errors, placeholders = form_errors(
                 SECTIONS[CONF_SENSORS].problems(sensors), SENSORS_FORM
             )
+            if errors.get("base") == Fault.NO_LOAD:
+                errors = {"base": "no_way_to_load"}
             errors = errors or self._sensor_errors(sensors)
             if not errors:
                 self._abort_if_another_boat_has(sensors)

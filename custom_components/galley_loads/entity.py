@@ -105,7 +105,6 @@ class ApplianceEntity(GalleyEntity):
             name=subentry.title,
             manufacturer=MANUFACTURER,
             model=kind_text(kind),
-            entry_type=DeviceEntryType.SERVICE,
             via_device_id=coordinator.boat_device_id,
         )
 

@@ -1,10 +1,16 @@
 """The form of an appliance."""
 
-from typing import Any, ClassVar
+from typing import Any, ClassVar, Final
 
 from homeassistant.config_entries import SubentryFlowResult
 from homeassistant.const import CONF_NAME, UnitOfPower
-from homeassistant.helpers.selector import TextSelector
+from homeassistant.helpers.selector import (
+    SelectOptionDict,
+    SelectSelector,
+    SelectSelectorConfig,
+    SelectSelectorMode,
+    TextSelector,
+)
 import probatio
 
 from ..const import (
@@ -17,9 +23,13 @@ from ..const import (
 from ..core.boat import Supply
 from ..core.kinds import Kind
 from ..sensor_check import Quantity, recorded_unit, sensor_problem
+from ..sources import quantities_of
 from .fields import entity_field, number_field, part_field, word_field
 from .forms import section_of
 from .part import PartFlow, named_answers
+from .suggestions import async_suggest_meters
+
+CONF_METER: Final = "meter"
 
 
 class ApplianceFlow(PartFlow):
@@ -27,11 +37,60 @@ class ApplianceFlow(PartFlow):
 
     part_type: ClassVar[str] = SUBENTRY_APPLIANCE
 
+    def __init__(self) -> None:
+        """Start with nothing known but the usual."""
+        self._asked = False
+        self._meters: dict[str, str] = {}
+        self._suggested: dict[str, Any] = {"supply": Supply.AC.value}
+
     async def async_step_user(
         self, user_input: dict[str, Any] | None = None
     ) -> SubentryFlowResult:
-        """Add an appliance."""
+        """Add an appliance; first ask which, if the energy dashboard knows some."""
+        if user_input is None and not self._asked:
+            self._asked = True
+            self._meters = await async_suggest_meters(
+                self.hass, quantities_of(self._get_entry())
+            )
+            if self._meters:
+                return await self.async_step_choose()
         return await self._async_step("user", user_input)
+
+    async def async_step_choose(
+        self, user_input: dict[str, Any] | None = None
+    ) -> SubentryFlowResult:
+        """Ask whether it is one of the energy dashboard's devices."""
+        return self.async_show_menu(step_id="choose", menu_options=["metered", "plain"])
+
+    async def async_step_plain(
+        self, user_input: dict[str, Any] | None = None
+    ) -> SubentryFlowResult:
+        """Go on with an empty form."""
+        return await self._async_step("user", None)
+
+    async def async_step_metered(
+        self, user_input: dict[str, Any] | None = None
+    ) -> SubentryFlowResult:
+        """Choose one of the energy dashboard's devices."""
+        if user_input is not None:
+            meter = user_input[CONF_METER]
+            self._suggested |= {
+                CONF_NAME: self._meters[meter],
+                CONF_POWER_SENSOR: meter,
+            }
+            return await self._async_step("user", None)
+        options = [
+            SelectOptionDict(value=meter, label=name)
+            for meter, name in self._meters.items()
+        ]
+        form = probatio.Schema(
+            {
+                probatio.Required(CONF_METER): SelectSelector(
+                    SelectSelectorConfig(options=options, mode=SelectSelectorMode.LIST)
+                )
+            }
+        )
+        return self.show("metered", form, None, {}, {})
 
     async def async_step_reconfigure(
         self, user_input: dict[str, Any] | None = None
@@ -76,7 +135,7 @@ class ApplianceFlow(PartFlow):
         elif (changed := self._changed) is not None:
             suggested = named_answers(changed)
         else:
-            suggested = {"supply": Supply.AC.value}
+            suggested = self._suggested
         return self.show(step, form, suggested, errors, placeholders)
 
     def _note_unit(self, meter: str) -> None:

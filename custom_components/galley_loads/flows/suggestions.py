@@ -1,5 +1,6 @@
 """Sensors to suggest: what the owner told the energy dashboard already."""
 
+from collections.abc import Container
 from typing import Any
 
 from homeassistant.components.energy.data import (
@@ -36,6 +37,27 @@ async def async_suggest_sensors(hass: HomeAssistant) -> dict[str, Any]:
     if "battery_power" in fit:
         fit[CONF_BATTERY_POSITIVE] = suggested[CONF_BATTERY_POSITIVE]
     return _with_neighbours(hass, fit)
+
+
+async def async_suggest_meters(
+    hass: HomeAssistant, taken: Container[str]
+) -> dict[str, str]:
+    """Return the power sensors of the dashboard's single devices, with their names.
+
+    Those that are `taken` already are left out.
+    """
+    if ENERGY_DOMAIN not in hass.config.components:
+        return {}
+    prefs = (await async_get_manager(hass)).data
+    if prefs is None:
+        return {}
+    found: dict[str, str] = {}
+    for device in prefs["device_consumption"]:
+        meter = device.get("stat_rate")
+        if meter and meter not in taken and _is_fit(hass, Quantity.POWER, meter):
+            state = hass.states.get(meter)
+            found[meter] = device.get("name") or (state.name if state else meter)
+    return found
 
 
 def _from_sources(prefs: EnergyPreferences) -> dict[str, Any]:
