@@ -10,7 +10,7 @@ forecast instead, by how past days turned out against theirs.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import exp
+from math import exp, sqrt
 from statistics import median
 from typing import Final
 
@@ -45,6 +45,7 @@ _PRIOR_PAIRS: Final = 60.0
 _PRIOR_DAY_PAIRS: Final = 10.0
 _PRIOR_DAY_MEMORY: Final = (0.35, 0.2)
 _FORECAST_SKILL: Final = 0.7
+_BROKEN_UNREST: Final = 0.35
 _LOWEST: Final = 0.02
 _HIGHEST: Final = 1.3
 
@@ -218,6 +219,10 @@ class _PastCourse:
             return self._past.filled[index] - told
         return _FORECAST_SKILL * (self._past.filled[index] - self._around)
 
+    def led_on(self, course: float, kept: float, gap: float) -> float:
+        """Shift a value by what is kept of the present's gap: the rest is its own story."""
+        return course + kept * gap
+
     def mean(self, quarters: Sequence[int], surprises: bool) -> float:
         of = self.surprise if surprises else self.clearness
         found = [
@@ -229,20 +234,39 @@ class _PastCourse:
 
 
 class _LevelCourse:
-    """A sky that stays as it is: for boats without a past."""
+    """A sky that stays as it is, broken where it is neither clear nor grey.
+
+    For boats without a past. The gaps between its clouds fall where a fixed scrambling of
+    the quarter hour's number puts them, so that the same question has the same answer.
+    """
 
     def __init__(self, level: float, around: float) -> None:
         self._level = level
         self._around = around
+        self._unrest = _BROKEN_UNREST * max(4.0 * level * (1.0 - level), 0.0)
+        self._salt = int(level * 1000)
 
     def clearness(self, quarter: int) -> float:
-        return self._level
+        scrambled = ((quarter + self._salt) * 2_654_435_761) % 2**32 / 2**31 - 1.0
+        return self._level + self._unrest * scrambled
 
     def surprise(self, quarter: int) -> float:
-        return _FORECAST_SKILL * (self._level - self._around)
+        return _FORECAST_SKILL * (self.clearness(quarter) - self._around)
+
+    def led_on(self, course: float, kept: float, gap: float) -> float:
+        """Lead a value on: a level says nothing of change, so it is dealt as a departure.
+
+        What is kept of the present leaves room for departures of the share
+        sqrt(1 - kept^2), as for any process that forgets at that pace.
+        """
+        middle = self._around
+        present = course + gap
+        departure = sqrt(max(1.0 - kept * kept, 0.0)) * (course - middle)
+        return middle + kept * (present - middle) + departure
 
     def mean(self, quarters: Sequence[int], surprises: bool) -> float:
-        return self.surprise(0) if surprises else self._level
+        of = self.surprise if surprises else self.clearness
+        return _mean([of(quarter) for quarter in quarters])
 
 
 type _Course = _PastCourse | _LevelCourse
@@ -276,7 +300,8 @@ def _lead_on(
         told_w = forecast_w.get(step.quarter)
         if told_w is None:
             gap = hour_gap if same_day else day_gap
-            out.append(course.clearness(step.quarter) + kept * (gap or 0.0))
+            value = course.clearness(step.quarter)
+            out.append(value if gap is None else course.led_on(value, kept, gap))
             continue
         told = min(told_w / step.clear_w, _HIGHEST)
         gap = told_hour_gap if same_day else None

@@ -17,6 +17,7 @@ LOOK_QUARTERS: Final = 96
 _LEAD_EDGES: Final = (12, 48)
 _TAIL: Final = 0.1
 _RATE: Final = 0.012
+_AT_FIRST: Final = 1.35
 _RANGE: Final = (0.5, 3.0)
 
 
@@ -40,9 +41,9 @@ class SpreadKeeper:
     """Learns the factors from forecasts that came true."""
 
     def __init__(self) -> None:
-        """Start with the family as it is."""
-        self._below = list(AS_IS.below)
-        self._above = list(AS_IS.above)
+        """Start a little wide: a young family has seen little."""
+        self._below = [_AT_FIRST] * len(AS_IS.below)
+        self._above = [_AT_FIRST] * len(AS_IS.above)
         # Each: first quarter hour, and 10 and 90 % values from there on in clearness.
         self._issues: list[tuple[int, list[float], list[float]]] = []
 
