@@ -112,6 +112,9 @@ DISHES: tuple[dict[str, Any], ...] = (
     {"name": "Pasta", "appliances": {"Hob": 18}, "ready_by": "19:30"},
 )
 
+PLANNED_DISH = "Tray of vegetables"
+"""What the crew wants to cook next; the boat gives advice on it."""
+
 DESCRIPTION: dict[str, Any] = {
     "name": NAME,
     "latitude": LATITUDE,
@@ -203,7 +206,7 @@ BOAT = SimBoat(
         dinner_h=18.9,
         hot_drinks_per_day=1.6,
         heater_h=13.5,
-        fondness={"oven": 0.8, "water_bath": 0.9},
+        fondness={"oven": 1.3, "water_bath": 1.7, "kettle": 0.7},
     ),
     charger_w=1050,
 )

@@ -13,7 +13,7 @@ import yaml
 from . import config_folder, process
 from .client import PASSWORD, USER, DemoError, Platform, http_session, wait_until_served
 from .report import meal_lines, running_lines, slug
-from .sandpiper import APPLIANCES, DESCRIPTION, NAME
+from .sandpiper import APPLIANCES, DESCRIPTION, NAME, PLANNED_DISH
 from .sensors import ENTITIES
 from .story import PAST_DAYS, tell
 
@@ -107,6 +107,13 @@ async def _aboard(platform: Platform) -> None:
 
 async def _tell(platform: Platform) -> None:
     meals = await platform.meals_of_the_past()
+    await platform.ask(
+        "call_service",
+        domain="select",
+        service="select_option",
+        service_data={"option": PLANNED_DISH},
+        target={"entity_id": f"select.{slug(NAME)}_planned_dish"},
+    )
     say(f"{len(meals)} meals found in the past {PAST_DAYS} days (boat time):")
     for line in meal_lines(meals):
         say(line)
