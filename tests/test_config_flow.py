@@ -345,6 +345,21 @@ async def test_a_boat_file_notes_the_unit_that_a_sensor_has(
     await hass.async_block_till_done(wait_background_tasks=True)
 
 
+async def test_a_boat_file_notes_the_unit_of_an_appliances_meter(
+    hass: HomeAssistant,
+) -> None:
+    set_sensors(hass)
+    hass.states.async_set("sensor.plug", "0", {"unit_of_measurement": "kW"})
+    oven = {**KITTIWAKE["appliances"][1], "power_sensor": "sensor.plug"}
+    mapping = {**KITTIWAKE, "appliances": [oven], "dishes": []}
+    result = await begin(hass, "boat_file")
+    result = await answer(hass, result, {"text": yaml.safe_dump(mapping)})
+    assert boat_from_entry(result["result"]).appliance("Oven").power_sensor.scale == (
+        1000
+    )
+    await hass.async_block_till_done(wait_background_tasks=True)
+
+
 async def test_the_same_boat_file_twice_is_refused(hass: HomeAssistant) -> None:
     set_sensors(hass)
     boat_entry().add_to_hass(hass)
@@ -543,7 +558,7 @@ async def test_a_boat_cannot_take_the_name_of_another(hass: HomeAssistant) -> No
     await hass.async_block_till_done(wait_background_tasks=True)
 
 
-async def test_a_change_that_does_not_fit_the_boat_changes_nothing(
+async def test_a_change_that_does_not_fit_the_boat_is_told_in_the_form(
     hass: HomeAssistant,
 ) -> None:
     set_sensors(hass)
@@ -553,10 +568,21 @@ async def test_a_change_that_does_not_fit_the_boat_changes_nothing(
     result = await answer(
         hass, result, {"battery_current": CURRENT, "battery_voltage": VOLTAGE}
     )
-    assert result["type"] is FlowResultType.ABORT
-    assert result["reason"] == "does_not_fit"
-    assert "solar_power" in result["description_placeholders"]["problem"]
+    assert result["type"] is FlowResultType.FORM
+    assert result["errors"] == {"solar_power": "no_load"}
     assert boat_from_entry(entry).sensors.ac_load_power is not None
+    result = await answer(
+        hass,
+        result,
+        {
+            "battery_current": CURRENT,
+            "battery_voltage": VOLTAGE,
+            "solar_power": [SOLAR],
+        },
+    )
+    assert result["reason"] == "reconfigure_successful"
+    await hass.async_block_till_done(wait_background_tasks=True)
+    assert boat_from_entry(entry).sensors.ac_load_power is None
 
 
 async def test_options_change_what_a_meal_is(hass: HomeAssistant) -> None:

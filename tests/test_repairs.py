@@ -128,6 +128,38 @@ async def test_a_renamed_meter_and_relay_are_followed(
     assert boat.circuits[0].relay == "switch.port"
 
 
+async def test_a_renamed_forecast_and_position_are_followed(
+    hass: HomeAssistant, entity_registry: er.EntityRegistry
+) -> None:
+    for domain, object_id in (("sensor", "sun_today"), ("device_tracker", "gps")):
+        entity_registry.async_get_or_create(
+            domain, "outside", object_id, suggested_object_id=object_id
+        )
+    set_sensors(hass)
+    entry = await start_boat(
+        hass,
+        boat_entry(
+            {
+                **KITTIWAKE,
+                "sensors": {**KITTIWAKE["sensors"], "position": "device_tracker.gps"},
+                "solar": {"array_power": 540, "forecast": ["sensor.sun_today"]},
+            }
+        ),
+    )
+    entity_registry.async_update_entity(
+        "sensor.sun_today", new_entity_id="sensor.sun_outlook"
+    )
+    await hass.async_block_till_done(wait_background_tasks=True)
+    entity_registry.async_update_entity(
+        "device_tracker.gps", new_entity_id="device_tracker.boat"
+    )
+    await hass.async_block_till_done(wait_background_tasks=True)
+    boat = boat_from_entry(entry)
+    assert boat.solar is not None
+    assert boat.solar.forecast == ("sensor.sun_outlook",)
+    assert boat.sensors.position == "device_tracker.boat"
+
+
 async def test_a_removed_sensor_is_told_and_replaced(
     hass: HomeAssistant,
     hass_client: ClientSessionGenerator,

@@ -24,6 +24,7 @@ from .boat_entry import boat_mapping, entry_from_mapping, mapping_from_entry
 from .const import (
     CONF_BANK,
     CONF_INVERTER,
+    CONF_POWER_SENSOR,
     CONF_SENSORS,
     CONF_SOLAR,
     CONF_TIME_ZONE,
@@ -52,7 +53,7 @@ from .flows.forms import (
 )
 from .flows.options import GalleyOptionsFlow
 from .flows.suggestions import async_suggest_sensors
-from .sensor_check import ROLES, recorded_unit, sensor_problem, sensors_of
+from .sensor_check import ROLES, Quantity, recorded_unit, sensor_problem, sensors_of
 
 LOAD_ROLES = ("ac_load_power", "dc_load_power", "battery_power", "battery_current")
 
@@ -132,7 +133,9 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
             if not errors:
                 self._abort_if_another_boat_has(sensors)
                 self._data[CONF_SENSORS] = sensors
-                self._note_units(sensors)
+                self._note_units(sensors_of(sensors))
+                errors, placeholders = await self._async_whole_errors(SENSORS_FORM)
+            if not errors:
                 return await self._async_next("sensors")
         suggested = user_input
         if suggested is None and CONF_SENSORS in self._data:
@@ -206,7 +209,14 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
             else:
                 parts = entry_from_mapping(mapping)
                 self._data = parts.data
-                self._note_units(parts.data[CONF_SENSORS])
+                self._note_units(
+                    sensors_of(parts.data[CONF_SENSORS])
+                    | {
+                        part["data"][CONF_POWER_SENSOR]: Quantity.POWER
+                        for part in parts.subentries
+                        if CONF_POWER_SENSOR in part["data"]
+                    }
+                )
                 unfit = self._sensor_errors(parts.data[CONF_SENSORS], may_miss=True)
                 if not unfit:
                     await self.async_set_unique_id(boat_unique_id(parts.title))
@@ -235,10 +245,13 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
             found = section_of(user_input)
             if not found and name != CONF_BANK:
                 self._data.pop(name, None)
-                return await self._async_next(name)
-            errors, placeholders = form_errors(SECTIONS[name].problems(found), form)
-            if not errors:
+            else:
+                problems = SECTIONS[name].problems(found)
+                errors, placeholders = form_errors(problems, form)
                 self._data[name] = found
+            if not errors:
+                errors, placeholders = await self._async_whole_errors(form)
+            if not errors:
                 return await self._async_next(name)
         suggested = user_input
         if suggested is None:
@@ -248,7 +261,7 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
     async def _async_next(self, done: str) -> ConfigFlowResult:
         """Go on to the next step, or finish."""
         if self._changes_a_boat:
-            return await self._async_update_boat(done)
+            return self._update_boat(done)
         match done:
             case "sensors":
                 return await self.async_step_bank()
@@ -263,20 +276,25 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
         self._abort_if_unique_id_configured()
         return self.async_create_entry(title=name, data=self._data)
 
-    async def _async_update_boat(self, done: str) -> ConfigFlowResult:
+    def _update_boat(self, done: str) -> ConfigFlowResult:
         entry = self._get_reconfigure_entry()
-        if problems := await self._async_problems():
-            # A part that fits by itself may not fit the rest of the boat.
-            return self.async_abort(
-                reason="does_not_fit",
-                description_placeholders={"problem": str(problems[0])},
-            )
         return self.async_update_and_abort(
             entry,
             unique_id=boat_unique_id(self._data[CONF_NAME]),
             title=self._data[CONF_NAME] if done == "boat" else entry.title,
             data=self._data,
         )
+
+    async def _async_whole_errors(
+        self, form: probatio.Schema
+    ) -> tuple[dict[str, str], dict[str, str]]:
+        """Return why a changed part does not fit the rest of the boat.
+
+        While a boat is set up the rest is not there yet; the last step looks at all of it.
+        """
+        if not self._changes_a_boat:
+            return {}, {"problem": ""}
+        return form_errors(await self._async_problems(), form)
 
     def _form(
         self,
@@ -319,10 +337,10 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
                     errors[role] = problem
         return errors
 
-    def _note_units(self, sensors: dict[str, Any]) -> None:
+    def _note_units(self, quantities: dict[str, Quantity]) -> None:
         """Note the units of the boat's sensors that are not the base unit."""
         units = dict(self._data.get(CONF_UNITS, {}))
-        for entity_id, quantity in sensors_of(sensors).items():
+        for entity_id, quantity in quantities.items():
             if unit := recorded_unit(self.hass, quantity, entity_id):
                 units[entity_id] = unit
         if units:

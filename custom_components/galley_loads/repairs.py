@@ -13,7 +13,7 @@ from .relay_repair import RelayStuckFlow
 from .sensor_check import Quantity, sensor_problem
 from .source_changes import async_note_unit, async_replace_entity
 from .source_watch import ISSUE_MISSING
-from .sources import quantities_of
+from .sources import watched_of
 
 CONF_REPLACEMENT = "replacement"
 
@@ -31,7 +31,7 @@ class SourceRepairFlow(RepairsFlow):
         entry = self.hass.config_entries.async_get_entry(self._entry_id)
         if entry is None:
             return None
-        quantity = quantities_of(entry).get(self._entity_id)
+        quantity = watched_of(entry).get(self._entity_id)
         return None if quantity is None else (entry, quantity)
 
 
@@ -52,7 +52,7 @@ class SensorMissingFlow(SourceRepairFlow):
         errors: dict[str, str] = {}
         if user_input is not None:
             replacement = user_input[CONF_REPLACEMENT]
-            if replacement in quantities_of(entry):
+            if replacement in watched_of(entry):
                 errors = {CONF_REPLACEMENT: "duplicate"}
             elif problem := sensor_problem(self.hass, quantity, replacement):
                 errors = {CONF_REPLACEMENT: problem}

@@ -44,6 +44,7 @@ class Quantity(StrEnum):
     TEMPERATURE = "temperature"
     SWITCH = "switch"
     POSITION = "position"
+    FORECAST = "forecast"
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,7 @@ from .const import CONF_UNITS, DOMAIN
 from .coordinator import GalleyConfigEntry
 from .sensor_check import MEASURES, exists, unit_of
 from .source_changes import async_replace_entity
-from .sources import quantities_of, wanted_unit
+from .sources import wanted_unit, watched_of
 
 CHECK: Final = timedelta(minutes=1)
 
@@ -57,7 +57,7 @@ class SourceWatch:
         """Take the entities from the entry."""
         self._hass = hass
         self._entry = entry
-        self._quantities = quantities_of(entry)
+        self._quantities = watched_of(entry)
         self._missing_since: dict[str, float] = {}
         self._unsubscribe: list[CALLBACK_TYPE] = []
 

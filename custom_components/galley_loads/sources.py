@@ -16,13 +16,15 @@ from homeassistant.const import (
     STATE_UNAVAILABLE,
     STATE_UNKNOWN,
 )
-from homeassistant.core import HomeAssistant, State
+from homeassistant.core import HomeAssistant, State, valid_entity_id
 
 from .boat_entry import parts_of
 from .const import (
+    CONF_FORECAST,
     CONF_POWER_SENSOR,
     CONF_RELAY,
     CONF_SENSORS,
+    CONF_SOLAR,
     CONF_UNITS,
     SUBENTRY_APPLIANCE,
     SUBENTRY_CIRCUIT,
@@ -45,6 +47,15 @@ def quantities_of(entry: ConfigEntry) -> dict[str, Quantity]:
     return found
 
 
+def watched_of(entry: ConfigEntry) -> dict[str, Quantity]:
+    """Return every entity that the boat names, those included that others read."""
+    forecasts = entry.data.get(CONF_SOLAR, {}).get(CONF_FORECAST) or []
+    forecasts = [forecasts] if isinstance(forecasts, str) else forecasts
+    return quantities_of(entry) | {
+        one: Quantity.FORECAST for one in forecasts if valid_entity_id(one)
+    }
+
+
 def wanted_unit(quantity: Quantity, entity_id: str, units: Mapping[str, Any]) -> str:
     """Return the unit in which a sensor's numbers are expected, "" for none."""
     if (measure := MEASURES.get(quantity)) is None:
@@ -59,7 +70,11 @@ class Sources:
         """Take the entities from the entry."""
         self._hass = hass
         self._name = entry.title
-        self._quantities = quantities_of(entry)
+        self._quantities = {
+            entity_id: quantity
+            for entity_id, quantity in quantities_of(entry).items()
+            if quantity is not Quantity.POSITION
+        }
         self._units = entry.data.get(CONF_UNITS, {})
         self._lost: set[str] = set()
 

@@ -37,6 +37,8 @@ def entity_field(quantity: Quantity, *, several: bool = False) -> EntitySelector
             EntityWithDeviceFilterSelectorConfig(domain=domain)
             for domain in PLACE_DOMAINS
         ]
+    elif quantity is Quantity.FORECAST:
+        filters = [EntityWithDeviceFilterSelectorConfig(domain=SENSOR_DOMAIN)]
     else:
         measure = MEASURES[quantity]
         filters = [

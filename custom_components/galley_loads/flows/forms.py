@@ -26,7 +26,7 @@ from homeassistant.helpers.selector import (
 )
 import probatio
 
-from ..const import CONF_TIME_ZONE
+from ..const import CONF_FORECAST, CONF_TIME_ZONE
 from ..core.boat import Chemistry
 from ..core.boat_problems import Problem
 from ..sensor_check import ROLES, SEVERAL
@@ -34,7 +34,6 @@ from .fields import entity_field, number_field, word_field
 
 CONF_BATTERY_POSITIVE: Final = "battery_power_positive"
 CONF_DETAILS: Final = "details"
-CONF_FORECAST: Final = "forecast"
 CONF_LOCATION: Final = "location"
 
 SHARES: Final = ("efficiency", "charge_efficiency")
