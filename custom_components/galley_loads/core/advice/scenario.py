@@ -15,6 +15,7 @@ from typing import Final
 from ..bank import accepts_charge
 from ..habits import boat_time, done_today, hour_of_week, shifted_s
 from ..outlook_view import OutlookView
+from ..quantiles import quantile
 from ..quarters import QUARTER_S
 from ..sky_outlook import MEMBERS
 
@@ -23,6 +24,7 @@ STEP_H: Final = STEP_S / 3600.0
 STEPS_PER_DAY: Final = 96
 _DAY_S: Final = 86_400.0
 _LEAST_BACKGROUND_W: Final = 0.0
+_LEAST_CHARGING_DAYS: Final = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -272,20 +274,26 @@ def spread_over_steps(
 def _supply(
     view: OutlookView, grid: Grid, solar_w: list[list[float]]
 ) -> list[list[float]]:
-    """Add what else charged on each member's past day: alternator, shore, wind."""
+    """Add other charging that can be counted on: shore, wind, the daily hour of motoring.
+
+    What came at an hour on three of four recent days counts; an engine that was started
+    because the bank was low does not, or the answer would rest on the trouble it is to
+    avoid.
+    """
     days = _known_days(view, grid.at_s)
-    if days == 0 or not view.boat.sensors.other_charging_power:
+    if days < _LEAST_CHARGING_DAYS or not view.boat.sensors.other_charging_power:
         return solar_w
+    steady: dict[int, float] = {}
     present = int(grid.at_s // 3600)
-    hours = [int((grid.time_s(i) + STEP_S / 2) // 3600) for i in range(grid.steps)]
-    out: list[list[float]] = []
-    for member, row in enumerate(solar_w):
-        lag_h = 24 * (member % days + 1)
-        supplied = list(row)
-        for i, hour in enumerate(hours):
-            past = hour - lag_h
-            filed = view.past_hours.get(past - 24 if past >= present else past)
-            if filed is not None:
-                supplied[i] += filed.other_w
-        out.append(supplied)
-    return out
+    extra_w: list[float] = []
+    for i in range(grid.steps):
+        hour = int((grid.time_s(i) + STEP_S / 2) // 3600)
+        if hour not in steady:
+            past = hour - 24 * ceil((hour - present + 1) / 24)
+            filed = [view.past_hours.get(past - 24 * day) for day in range(days)]
+            came = sorted(one.other_w for one in filed if one is not None)
+            steady[hour] = quantile(came, 0.25) if came else 0.0
+        extra_w.append(steady[hour])
+    if not any(extra_w):
+        return solar_w
+    return [[s + e for s, e in zip(row, extra_w, strict=True)] for row in solar_w]
