@@ -1,5 +1,6 @@
 """A saved engine goes on, though the boat was changed meanwhile."""
 
+import json
 from typing import Any
 
 from hypothesis import given, strategies as st
@@ -130,6 +131,56 @@ def test_an_appliance_more_settles_what_was_cooked_and_keeps_what_was_learnt() -
     taken.counters.absorb(taken.engine.totals, {**NAMES, "3": "Hob"})
     after = taken.counters.as_mapping()
     assert all(after[key] >= value for key, value in before.items())
+
+
+def test_what_the_outlook_learnt_stays_when_an_appliance_comes() -> None:
+    stored, old = cooked_until(4500, boat_mapping())
+    changed = boat_mapping()
+    changed["appliances"][0]["name"] = "Old kettle"
+    changed["appliances"].append(
+        {"name": "Hob", "kind": "induction_hob", "rated_power": 1800}
+    )
+    names = {"1": "Old kettle", "2": "Oven", "3": "Hob"}
+    taken = take_up(parse_boat(changed), names, stored)
+    before, after = old.snapshot()["outlook"], taken.engine.snapshot()["outlook"]
+    assert before["cookbook"]["runs"]["Kettle"]
+    assert after["cookbook"]["runs"] == {
+        "Old kettle": before["cookbook"]["runs"]["Kettle"]
+    }
+    assert after["demand"]["profile"] == before["demand"]["profile"]
+    assert after["uses"] == before["uses"]
+
+
+@pytest.mark.parametrize(
+    ("changes", "stale"),
+    [
+        ({}, set()),
+        ({"latitude": 14.9, "longitude": -23.5}, {"position"}),
+        ({"solar": {"array_power": 900}}, {"yield"}),
+        (
+            {"bank": {"capacity_ah": 400, "nominal_voltage": 12.8, "reserve_soc": 35}},
+            {"charge", "bank_meter"},
+        ),
+    ],
+)
+def test_another_place_array_or_bank_is_learnt_anew_and_nothing_else(
+    changes: dict[str, Any], stale: set[str]
+) -> None:
+    mapping = boat_mapping(solar={"array_power": 540})
+    stored, _ = cooked_until(4500, mapping)
+    stored["engine"]["outlook"]["yield"]["table"][0] = 0.77
+    stored["engine"]["outlook"]["charge"]["variance"] = 0.77
+    stored["engine"]["outlook"]["bank_meter"]["start_soc"] = 77.0
+    boat = parse_boat({**mapping, **changes})
+    outlook = take_up(boat, NAMES, stored).engine.snapshot()["outlook"]
+    kept = stored["engine"]["outlook"]
+    assert {key for key in outlook if plain(outlook[key]) != plain(kept[key])} == stale
+    assert outlook["position"] == [boat.latitude, boat.longitude]
+
+
+def plain(state: Any) -> Any:
+    """Return a state as it comes back from a file."""
+    return json.loads(json.dumps(state))
 
 
 def test_an_appliance_less_loses_its_counter_and_nothing_else() -> None:

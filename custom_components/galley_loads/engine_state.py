@@ -84,7 +84,9 @@ def _take_up_engine(
     if _structure(old_boat, new_name) == _structure(boat, {}) and not (
         changed.keys() & _words_of_state(boat)
     ):
-        engine = Engine.restore(boat, renamed(state, changed))
+        state = renamed(state, changed)
+        outlook = _outlook_of(boat, old_boat, state["outlook"])
+        engine = Engine.restore(boat, {**state, "outlook": outlook})
         taken.counters.start_from(engine.totals, names)
         for reading in readings:
             taken.events += engine.feed(reading)
@@ -134,14 +136,39 @@ def _with_learned(
         name: belief for name, belief in beliefs.items() if name in same
     }
     fresh["inference"]["resting"] = past["inference"]["resting"]
-    fresh["last_meal"] = past["last_meal"]
-    if not new_name.keys() & _words_of_state(boat):
-        fresh["last_meal"] = renamed(past["last_meal"], new_name)
     fresh["totals"] = {
         key: _keys_renamed(part, new_name) if isinstance(part, dict) else part
         for key, part in past["totals"].items()
     }
+    if not new_name.keys() & _words_of_state(boat):
+        past = renamed(past, new_name)
+    for part in ("last_meal", "standby", "outlook"):
+        fresh[part] = past[part]
+    fresh["outlook"] = _outlook_of(boat, old.boat, past["outlook"])
     return fresh
+
+
+def _outlook_of(
+    boat: Boat, old_boat: Boat, outlook: Mapping[str, Any]
+) -> dict[str, Any]:
+    """Return what was learnt for the outlook, without what no longer holds.
+
+    Another place has another sun; another array another yield; another bank another
+    charge.
+    """
+    fresh = Engine(boat).snapshot()["outlook"]
+    stale: list[str] = []
+    if (boat.latitude, boat.longitude) != (old_boat.latitude, old_boat.longitude):
+        stale.append("position")
+    if _array_w(boat) != _array_w(old_boat):
+        stale.append("yield")
+    if boat.bank.capacity_ah != old_boat.bank.capacity_ah:
+        stale += ["charge", "bank_meter"]
+    return {**outlook, **{part: fresh[part] for part in stale}}
+
+
+def _array_w(boat: Boat) -> float | None:
+    return None if boat.solar is None else boat.solar.array_power_w
 
 
 def _keys_renamed(
