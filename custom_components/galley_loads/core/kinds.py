@@ -172,7 +172,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
     Kind.MICROWAVE: Description(
         states={
             "full": State(Full(), (30, 600), {OFF: 0.75, "rest": 0.25}),
-            "wake": State(Small(15, 150), (1, 6), {"full": 0.6, "pulse": 0.4}),
+            "wake": State(Small(15, 260), (1, 8), {"full": 0.6, "pulse": 0.4}),
             "rest": State(
                 Small(5, 150), (4, 26), {"pulse": 0.85, OFF: 0.15}, holding=True
             ),
@@ -372,10 +372,17 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
         states={
             "brew": State(Full(), (45, 600), {"rest": 0.8, OFF: 0.2}),
             "rest": State(
-                Small(0, 10), (15, 700), {"keep": 0.97, OFF: 0.03}, holding=True
+                Small(0, 10),
+                (15, 700),
+                {"keep": 0.72, "keep low": 0.25, OFF: 0.03},
+                holding=True,
             ),
             "keep": State(
                 Level(0.15, 1.06), (2, 40), {"rest": 0.98, OFF: 0.02}, holding=True
+            ),
+            # The plate at a part of its power, which some use as it grows warm.
+            "keep low": State(
+                Level(0.1, 0.6), (2, 40), {"rest": 0.98, OFF: 0.02}, holding=True
             ),
         },
         starts={"brew": 1.0},
@@ -395,16 +402,15 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
         hot_water=True,
     ),
     Kind.OTHER: Description(
-        # Something that heats now and then between longer, quieter stretches.
+        # Something that heats now and then; what it does between is not seen.
         states={
             "on": State(Full(), (30, 2000), {OFF: 0.4, "rest": 0.6}),
             "rest": State(
-                Small(0, 120), (15, 4500), {"cycle": 0.75, OFF: 0.25}, holding=True
+                Small(0, 60), (12, 900), {"cycle": 0.85, OFF: 0.15}, holding=True
             ),
-            "cycle": State(Full(), (15, 1500), {OFF: 0.3, "rest": 0.7}, holding=True),
-            "early": State(Small(15, 200), (60, 1800), {"on": 0.95, OFF: 0.05}),
+            "cycle": State(Full(), (12, 900), {OFF: 0.2, "rest": 0.8}, holding=True),
         },
-        starts={"on": 0.9, "early": 0.1},
+        starts={"on": 1.0},
         runs_per_day=1.0,
         heat_up_minutes=600.0,
         holding_share=1.0,

@@ -239,7 +239,8 @@ class Grower:
                 s0 = (1.0 - off) / (1.0 + x0)
                 s1 = (1.0 - off) / (1.0 + x1)
                 cost += log((s0 + off) / (s1 + off))
-                if s1 < 0.02 * off or end - since > LONGEST_PAUSE_S:
+                longest = max(LONGEST_PAUSE_S, state.long_s)
+                if s1 < 0.02 * off or end - since > longest:
                     over.append(part)
             else:
                 cost += survival_cost(since, start, end, state.scale_s, state.shape)

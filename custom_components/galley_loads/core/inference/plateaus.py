@@ -14,6 +14,7 @@ BAND_SIGMAS: Final = 4.0
 BAND_SHARE: Final = 0.004
 CONFIRM_S: Final = 10.0
 LONGEST_S: Final = 120.0
+SHORT_PERIODS: Final = 2.6
 RAMP_S: Final = 14.0
 MIN_NOISE_W: Final = 0.5
 MAX_NOISE_W: Final = 60.0
@@ -137,7 +138,7 @@ class PlateauFinder:
         if start is None or at_s <= start:
             self._begin(at_s, power_w, continues=False)
             return ()
-        short = not self._continues and at_s - start <= 1.6 * self.period_s + 0.3
+        short = not self._continues and at_s - start <= SHORT_PERIODS * self.period_s + 0.3
         closed = Plateau(start, at_s, self._level_w, self._continues, short)
         self._begin(at_s, power_w, continues=continues)
         if not short and not self._ramp:

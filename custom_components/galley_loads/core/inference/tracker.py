@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from itertools import pairwise
+from math import inf
 from typing import Any, Final
 
 from ..activity import Activity, Phase, Segment
@@ -9,11 +10,11 @@ from ..boat import Boat
 from ..load import LoadSample
 from . import snapshot
 from .beam import Beam
-from .explanation import Explanation, Moment, Part
+from .explanation import UNNAMED, Explanation, Moment, Part
 from .extend import Extender
 from .history import moments_after, run_confidence, segments
 from .learned import LearnedPower, PowerBelief
-from .machine import build_machine
+from .machine import SILENT_W, build_machine
 from .metered import MeteredAppliance
 from .plateaus import Plateau, PlateauFinder
 from .resting import RestingLevel
@@ -207,14 +208,33 @@ class Inference:
         for plateau in self._finder.flush(at_s):
             self._extend(plateau)
         if self._beam.explanations:
-            self._settle(at_s)
+            self._settle(at_s, closing=True)
             self._records.end_all()
         self._beam.explanations = []
         self._before = ()
 
-    def _settle(self, horizon_s: float) -> None:
+    def _paused_since_s(self, best: Explanation) -> float:
+        """Return since when a run pauses of which nobody knows whether it goes on.
+
+        It is not settled before that shows; few kinds pause for longer than it takes to
+        settle anyway.
+        """
+        return min(
+            (
+                part.since_s
+                for part in best.parts
+                if part.index != UNNAMED
+                and part.power_w < SILENT_W
+                and self._machines[part.index].states[part.state].draw == "small"
+            ),
+            default=inf,
+        )
+
+    def _settle(self, horizon_s: float, *, closing: bool = False) -> None:
         beam = self._beam
         best = beam.explanations[0]
+        if not closing:
+            horizon_s = min(horizon_s, self._paused_since_s(best))
         path = moments_after(best.past, self.settled_until_s or 0.0)
         if not path or path[0].end_s > horizon_s:
             return
