@@ -71,6 +71,15 @@ def test_it_says_where_the_boat_is_what_she_cooked_and_what_runs(shown: Shown) -
     assert "this meal so far:" in running
 
 
+def test_it_serves_this_machine_alone(shown: Shown) -> None:
+    stored = json.loads((shown.folder / ".storage" / "http").read_text())
+    assert stored["data"]["stable"]["server_host"] == ["127.0.0.1"]
+    assert stored["data"]["stable"]["server_port"] == shown.port
+    assert stored["data"]["pending"] is None
+    lines = (shown.folder / "configuration.yaml").read_text().splitlines()
+    assert "http:" not in lines
+
+
 def test_it_leaves_nobody_listening(shown: Shown, socket_enabled: None) -> None:
     with socket.socket() as probe:
         probe.settimeout(2)
@@ -94,7 +103,7 @@ def test_every_entity_of_the_dashboard_is_there(shown: Shown) -> None:
     known = {entity["entity_id"] for entity in registry["data"]["entities"]}
     named = set(
         re.findall(
-            r"\b(?:binary_sensor|sensor|switch|calendar)\.[a-z0-9_]+",
+            r"\b(?:binary_sensor|sensor|switch|select)\.[a-z0-9_]+",
             DASHBOARD.read_text(),
         )
     )

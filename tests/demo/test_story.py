@@ -10,7 +10,6 @@ import pytest
 
 from custom_components.galley_loads.core.boat_schema import parse_boat
 from custom_components.galley_loads.core.kinds import Kind
-from demo import config_folder
 from demo.recorder_past import write_past
 from demo.sandpiper import APPLIANCES, BOAT, DESCRIPTION, INVERTER_OUTPUT, RELAYS
 from demo.sensors import ENTITIES
@@ -99,18 +98,3 @@ def test_the_past_is_written_as_the_recorder_would_have(tmp_path: Path) -> None:
         (INVERTER_OUTPUT, "unavailable", 1002.25, 1),
     ]
     assert json.loads(states[0][4])["unit_of_measurement"] == "W"
-
-
-def test_the_configuration_serves_this_machine_alone(
-    tmp_path: Path, story: Story
-) -> None:
-    folder = tmp_path / "config"
-    assert config_folder.make(folder, 18_299, story) > 50_000
-    stored = json.loads((folder / ".storage" / "http").read_text())["data"]["stable"]
-    assert stored["server_host"] == ["127.0.0.1"]
-    assert stored["server_port"] == 18_299
-    assert "http:" not in (folder / "configuration.yaml").read_text().splitlines()
-    components = folder / "custom_components"
-    assert {path.name for path in components.iterdir()} == {"galley_loads", "sandpiper"}
-    assert (components / "galley_loads" / "manifest.json").exists()
-    assert (folder / config_folder.COMING_FILE).stat().st_size > 10_000
