@@ -34,6 +34,7 @@ from custom_components.galley_loads.const import DOMAIN
 from custom_components.galley_loads.core.engine import Engine, run_through
 from custom_components.galley_loads.core.events import MealSettled
 from custom_components.galley_loads.core.readings import Reading
+from custom_components.galley_loads.recorded import Recorded, RecordedReadings
 
 from .at_home import KITTIWAKE, LOAD, boat_entry, start_boat
 from .dinner import DINNER_WH, HOUR, changes, dinner
@@ -243,19 +244,20 @@ class Windows:
     """Watches the windows in which the past is read."""
 
     def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
-        """Read two hours at a time."""
+        """Read an hour at a time."""
         self.starts: list[float] = []
         self.after_window: Callable[[int], None] = lambda number: None
-        self._read = backfill.async_readings
-        monkeypatch.setattr(backfill, "WINDOW_S", 2 * HOUR)
-        monkeypatch.setattr(backfill, "async_readings", self._watched)
+        read = Recorded.async_read
 
-    async def _watched(
-        self, hass: HomeAssistant, sources: Any, from_s: float, to_s: float
-    ) -> list[Reading]:
-        self.starts.append(from_s)
-        self.after_window(len(self.starts))
-        return await self._read(hass, sources, from_s, to_s)
+        async def watched(
+            recorded: Recorded, from_s: float, to_s: float
+        ) -> RecordedReadings:
+            self.starts.append(from_s)
+            self.after_window(len(self.starts))
+            return await read(recorded, from_s, to_s)
+
+        monkeypatch.setattr(backfill, "WINDOW_S", HOUR)
+        monkeypatch.setattr(Recorded, "async_read", watched)
 
 
 @pytest.fixture
@@ -339,11 +341,11 @@ async def test_a_past_that_cannot_be_read_does_not_stop_the_present(
 ) -> None:
     await record(hass, two_dinners())
 
-    async def broken(*args: Any) -> list[Reading]:
+    async def broken(*args: Any) -> RecordedReadings:
         raise RuntimeError("the database is locked")
 
     with monkeypatch.context() as patch:
-        patch.setattr(backfill, "async_readings", broken)
+        patch.setattr(Recorded, "async_read", broken)
         entry = await start_boat(hass, boat_entry())
     assert "the present goes on without it" in caplog.text
     assert not entry.runtime_data.provisional

@@ -32,6 +32,7 @@ from homeassistant.core import Event, HomeAssistant, callback
 from homeassistant.helpers.recorder import get_instance
 
 from .boat_entry import mapping_from_entry
+from .calm_memory import calm_memory
 from .const import (
     CONF_APPLIANCES,
     CONF_BANK,
@@ -48,11 +49,11 @@ from .counters import values_by_key
 from .history_store import HistoryStore, StoredHistory, StoredRun
 from .meal_store import MealStore
 from .past_statistics import async_import_past
-from .recorded import async_oldest, async_readings
+from .recorded import Recorded
 
 _LOGGER = logging.getLogger(__name__)
 
-WINDOW_S: Final = 6 * 3600.0
+WINDOW_S: Final = 2 * 3600.0
 """How much of the past is read at a time."""
 
 SAVE_EVERY_S: Final = 60.0
@@ -106,6 +107,7 @@ class Backfill:
         self._coordinator = coordinator
         self._meals = meals
         self._entry = coordinator.config_entry
+        self._recorded = Recorded(hass, coordinator.sources)
         self._store = HistoryStore(hass, self._entry.entry_id)
         self._stored = StoredHistory(
             first_start_s=time.time(),
@@ -143,7 +145,7 @@ class Backfill:
             self._stored["boat"] == self._boat_that_matters()
         ):
             return
-        oldest_s = await async_oldest(self._hass, self._coordinator.sources.entity_ids)
+        oldest_s = await self._recorded.async_oldest()
         if oldest_s is None:
             await self._async_do_without()
         else:
@@ -153,7 +155,7 @@ class Backfill:
         """Begin, or go on with what was stopped; return False if it is running."""
         if self.running:
             return False
-        oldest_s = await async_oldest(self._hass, self._coordinator.sources.entity_ids)
+        oldest_s = await self._recorded.async_oldest()
         self._begin(time.time() if oldest_s is None else oldest_s)
         return True
 
@@ -184,7 +186,8 @@ class Backfill:
                 name,
                 (time.time() - past.read_until_s) / 86400,
             )
-            await self._async_read(past)
+            with calm_memory():
+                await self._async_read(past)
             if self._stopping:
                 await self._async_save_run(past)
                 self._show(past, BackfillState.STOPPED)
@@ -249,9 +252,7 @@ class Backfill:
                 return
             self._show(past, BackfillState.RUNNING)
             to_s = min(past.read_until_s + WINDOW_S, now_s - _CAUGHT_UP_S / 2)
-            readings = await async_readings(
-                self._hass, self._coordinator.sources, past.read_until_s, to_s
-            )
+            readings = await self._recorded.async_read(past.read_until_s, to_s)
             await self._hass.async_add_executor_job(
                 past.work_through, readings, to_s, self._is_stopping
             )
@@ -283,14 +284,12 @@ class Backfill:
             if committed is not None:
                 await committed
             to_s = time.time()
-            readings = await async_readings(
-                self._hass, coordinator.sources, past.read_until_s, to_s
-            )
+            readings = await self._recorded.async_read(past.read_until_s, to_s)
             await self._hass.async_add_executor_job(past.work_through, readings, to_s)
             await self._meals.async_file_history(past.meals, _span(past))
             while len(collected) > _FEW_READINGS:
-                readings, collected[:] = list(collected), []
-                await self._hass.async_add_executor_job(past.work_through, readings)
+                few, collected[:] = list(collected), []
+                await self._hass.async_add_executor_job(past.work_through, few)
             mark = await self._async_take_over(past, collected)
         finally:
             stop_collecting()

@@ -31,23 +31,23 @@ from pytest_homeassistant_custom_component.common import (
 )
 
 from custom_components.galley_loads import backfill
-from custom_components.galley_loads.boat_entry import (
-    boat_from_entry,
-    entry_from_mapping,
-)
+from custom_components.galley_loads.boat_entry import entry_from_mapping
 from custom_components.galley_loads.const import DOMAIN
-from custom_components.galley_loads.core.past import Past
-from custom_components.galley_loads.recorded import async_readings
+from custom_components.galley_loads.recorded import Recorded
 from custom_components.galley_loads.sources import Sources
 from demo.recorder_past import write_past
 from demo.sensors import DemoEntity
 from demo.simulator import SimBoat, SimOptions, random_boat, simulate
 
-BEAT_S = 0.002
+BEAT_S = 0.005
 
 
 class Heartbeat:
-    """Notes the longest time for which the event loop did nothing for others."""
+    """Notes the longest time for which the event loop did nothing for others.
+
+    Counted is time in which this process itself was at work: on a busy machine the whole
+    process waits for its turn now and then, and that is nobody's fault here.
+    """
 
     def __init__(self) -> None:
         """Start unworried."""
@@ -63,24 +63,27 @@ class Heartbeat:
             task.cancel()
 
     async def _beat(self) -> None:
-        last_s = time.perf_counter()
+        last_s, last_work_s = time.perf_counter(), time.process_time()
         while True:
             await asyncio.sleep(BEAT_S)
-            now_s = time.perf_counter()
-            self.longest_s = max(self.longest_s, now_s - last_s - BEAT_S)
-            last_s = now_s
+            now_s, work_s = time.perf_counter(), time.process_time()
+            late_s = min(now_s - last_s - BEAT_S, work_s - last_work_s)
+            self.longest_s = max(self.longest_s, late_s)
+            last_s, last_work_s = now_s, work_s
 
 
 @dataclass
 class Figures:
-    """What was measured; times in seconds."""
+    """What was measured; times in seconds, those of the processor apart."""
 
     days: float
     rows: int
     reading_s: float
-    engine_s: float
+    reading_processor_s: float
     backfill_s: float
+    backfill_processor_s: float
     on_top_of_reading: float
+    on_top_of_reading_processor: float
     loop_blocked_reading_ms: float
     loop_blocked_backfill_ms: float
     meals: int
@@ -117,28 +120,12 @@ async def platform(database: Path) -> AsyncIterator[HomeAssistant]:
 
 async def read_only(hass: HomeAssistant, sources: Sources, from_s: float) -> int:
     """Read all windows and forget what was read; return the number of readings."""
-    count, end_s = 0, time.time()
+    recorded, count, end_s = Recorded(hass, sources), 0, time.time()
     while from_s < end_s:
         to_s = min(from_s + backfill.WINDOW_S, end_s)
-        count += len(await async_readings(hass, sources, from_s, to_s))
+        count += len(await recorded.async_read(from_s, to_s))
         from_s = to_s
     return count
-
-
-async def engine_only(
-    hass: HomeAssistant, entry: MockConfigEntry, from_s: float
-) -> float:
-    """Return the time that the engine alone takes for all windows."""
-    sources, end_s, spent_s = Sources(hass, entry), time.time(), 0.0
-    past = Past(boat_from_entry(entry), from_s, from_s)
-    while from_s < end_s:
-        to_s = min(from_s + backfill.WINDOW_S, end_s)
-        readings = await async_readings(hass, sources, from_s, to_s)
-        began_s = time.perf_counter()
-        past.work_through(readings, to_s)
-        spent_s += time.perf_counter() - began_s
-        from_s = to_s
-    return spent_s
 
 
 async def measure(database: Path, boat: SimBoat, days: float) -> Figures:
@@ -159,26 +146,29 @@ async def measure(database: Path, boat: SimBoat, days: float) -> Figures:
         await read_only(hass, sources, from_s)  # fill the page cache
         calm, busy = Heartbeat(), Heartbeat()
         async with calm.watched():
-            began_s = time.perf_counter()
+            began_s, began_processor_s = time.perf_counter(), time.process_time()
             rows = await read_only(hass, sources, from_s)
             reading_s = time.perf_counter() - began_s
-        engine_s = await engine_only(hass, entry, from_s)
+            reading_processor_s = time.process_time() - began_processor_s
         async with busy.watched():
             assert await hass.config_entries.async_setup(entry.entry_id)
             busy.longest_s = 0.0  # the set-up itself imports modules
-            began_s = time.perf_counter()
+            began_s, began_processor_s = time.perf_counter(), time.process_time()
             while entry.runtime_data.backfill.running:
                 await asyncio.sleep(0.05)
             backfill_s = time.perf_counter() - began_s
+            backfill_processor_s = time.process_time() - began_processor_s
         meals = len(entry.runtime_data.meals.newest)
         await hass.config_entries.async_unload(entry.entry_id)
     return Figures(
         days,
         rows,
         reading_s,
-        engine_s,
+        reading_processor_s,
         backfill_s,
-        (backfill_s - reading_s) / reading_s,
+        backfill_processor_s,
+        backfill_s / reading_s - 1.0,
+        backfill_processor_s / reading_processor_s - 1.0,
         1000 * calm.longest_s,
         1000 * busy.longest_s,
         meals,
@@ -204,10 +194,18 @@ def main() -> None:
         write(database, boat, options, given.seed)
         figures = asyncio.run(measure(database, boat, given.days))
     print(f"{figures.days:.0f} days, {figures.rows} readings, {figures.meals} meals")
-    print(f"reading the rows      {figures.reading_s:8.2f} s")
-    print(f"engine alone          {figures.engine_s:8.2f} s")
-    print(f"the whole backfill    {figures.backfill_s:8.2f} s")
-    print(f"on top of reading     {figures.on_top_of_reading:8.2f} times the reading")
+    print(
+        f"reading the rows      {figures.reading_s:8.2f} s"
+        f"  ({figures.reading_processor_s:.2f} s of the processor)"
+    )
+    print(
+        f"the whole backfill    {figures.backfill_s:8.2f} s"
+        f"  ({figures.backfill_processor_s:.2f} s of the processor)"
+    )
+    print(
+        f"on top of reading     {figures.on_top_of_reading:8.2f} times the reading"
+        f"  ({figures.on_top_of_reading_processor:.2f} by the processor's time)"
+    )
     print(f"event loop blocked    {figures.loop_blocked_backfill_ms:8.1f} ms at most")
     print(f"  while only reading  {figures.loop_blocked_reading_ms:8.1f} ms at most")
     if given.json:

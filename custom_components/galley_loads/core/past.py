@@ -109,32 +109,30 @@ class Past:
         readings: Iterable[Reading],
         until_s: float | None = None,
         stopped: Callable[[], bool] | None = None,
-    ) -> list[Event]:
-        """Take in the next readings; return what became settled by them.
+    ) -> None:
+        """Take in the next readings.
 
         `until_s` is the end of the span they cover. Asked before each reading, `stopped`
         ends the work; what was taken in until then stays.
         """
-        events: list[Event] = []
         for reading in readings:
             if stopped is not None and stopped():
-                return events
-            events.extend(self._note(self.engine.feed(reading)))
+                return
+            if events := self.engine.feed(reading):
+                self._note(events)
             self.read_until_s = max(self.read_until_s, reading.at_s)
         if until_s is not None:
             self.read_until_s = max(self.read_until_s, until_s)
-        return events
 
-    def _note(self, events: list[Event]) -> list[Event]:
+    def _note(self, events: Iterable[Event]) -> None:
+        """Keep what was settled."""
         for event in events:
             match event:
                 case SpanSettled(_, flow):
                     self.hours.add(flow)
                 case MealSettled(meal):
                     self.meals.append(meal)
-        if events:
-            self._add_mark()
-        return events
+        self._add_mark()
 
     def _add_mark(self) -> None:
         mark = Mark(self.engine.settled_until_s, _copy(self.engine.totals))
