@@ -11,6 +11,7 @@ from hypothesis import given, strategies as st
 import pytest
 
 from custom_components.galley_loads.const import DOMAIN
+from custom_components.galley_loads.core.inference import LearnedPower
 from custom_components.galley_loads.worth_telling import POWER_STEP, Step
 
 from .at_home import KITTIWAKE, LOAD, boat_entry, set_sensors, start_boat
@@ -116,6 +117,12 @@ async def test_every_sensor_has_a_value_that_its_class_allows(
     assert hass.states.get("sensor.kittiwake_load_power").state == "120.0"
     assert hass.states.get("sensor.kettle_run_started").state == "unknown"
     assert hass.states.get("sensor.kettle_confidence").state == "unknown"
+    assert hass.states.get("sensor.kettle_learnt_power").state == "unknown"
+    # As if runs had told.
+    coordinator = entry.runtime_data
+    coordinator.learned = {"Kettle": LearnedPower(1462.4, None, 3)}
+    coordinator.async_update_listeners()
+    assert hass.states.get("sensor.kettle_learnt_power").state == "1462.0"
 
 
 async def test_an_appliance_with_its_own_meter_lives_and_dies_with_it(

@@ -6,13 +6,12 @@ Only one turn at a time touches the engine (`_turning`).
 """
 
 import asyncio
-from collections.abc import Awaitable, Callable, Iterable
+from collections.abc import Awaitable, Callable, Iterable, Mapping
 from contextlib import suppress
-from dataclasses import asdict
 from datetime import timedelta
 import logging
 import time
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from homeassistant.config_entries import ConfigEntry
 from homeassistant.const import EVENT_HOMEASSISTANT_STOP
@@ -40,6 +39,7 @@ from .const import SUBENTRY_APPLIANCE
 from .core.boat import Boat
 from .core.engine import Engine
 from .core.events import Event as EngineEvent
+from .core.inference import LearnedPower
 from .core.live import LiveView
 from .core.readings import Reading
 from .core.totals import Totals
@@ -80,7 +80,8 @@ type EventListener = Callable[[list[EngineEvent], bool], None]
 class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
     """Owns the engine of one boat.
 
-    `data` is the present as the engine sees it, None until it is known. While the engine
+    `data` is the present as the engine sees it, None until it is known; `learned` are the
+    powers that use has taught, by appliance, of those without a meter of their own. While the engine
     is `provisional` (the past that belongs before it is still being read) it shows the
     present, but nothing of it is counted, told or saved.
     """
@@ -107,6 +108,7 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
         }
         self.engine = Engine(self.boat)
         self.sources = Sources(hass, entry)
+        self.learned: Mapping[str, LearnedPower] = {}
         self.catching_up = False
         self.provisional = False
         self._keeper = EngineKeeper(
@@ -181,34 +183,6 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
                 self._event_listeners.remove(listener)
 
         return unsubscribe
-
-    def diagnostics(self) -> dict[str, Any]:
-        """Return what the engine knows, without names and places."""
-        learned = self.engine.inference.learned
-        view = self.data
-        return {
-            "appliances": [
-                {
-                    "kind": appliance.kind.value,
-                    "learned": None
-                    if (power := learned.get(appliance.name)) is None
-                    else asdict(power),
-                }
-                for appliance in self.boat.appliances
-            ],
-            "catching_up": self.catching_up,
-            "counters": self.counters,
-            "lost": self.sources.lost,
-            "missing": [] if view is None else list(view.missing),
-            "latest_s": self.engine.latest_s,
-            "settled_until_s": self.engine.settled_until_s,
-            "view": None
-            if view is None
-            else {
-                key: getattr(view, key)
-                for key in ("load_w", "galley_w", "background_w", "unassigned_w")
-            },
-        }
 
     @callback
     def async_before_saving(
@@ -398,6 +372,7 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
             view = await self.hass.async_add_executor_job(
                 self._work_and_look, queue, now_s
             )
+            self.learned = self.engine.inference.learned
             self._tell_settled()
         self._published_s = time.monotonic()
         self.async_set_updated_data(view)

@@ -1,5 +1,6 @@
 """Diagnostics: the boat as it is set up and what the engine knows, place and names hidden."""
 
+from dataclasses import asdict
 from typing import Any
 
 from homeassistant.components.diagnostics import async_redact_data
@@ -7,16 +8,53 @@ from homeassistant.const import CONF_LATITUDE, CONF_LONGITUDE, CONF_NAME
 from homeassistant.core import HomeAssistant
 
 from .boat_entry import mapping_from_entry
-from .const import CONF_TIME_ZONE
-from .coordinator import GalleyConfigEntry
+from .const import CONF_APPLIANCES, CONF_CIRCUIT, CONF_DISHES, CONF_TIME_ZONE
+from .coordinator import GalleyConfigEntry, GalleyCoordinator
 
-REDACTED = {CONF_LATITUDE, CONF_LONGITUDE, CONF_TIME_ZONE, CONF_NAME, "position"}
+VIEW = ("load_w", "galley_w", "background_w", "unassigned_w", "standby_w", "soc")
+
+REDACTED = {
+    CONF_LATITUDE,
+    CONF_LONGITUDE,
+    CONF_TIME_ZONE,
+    CONF_NAME,
+    CONF_CIRCUIT,
+    "position",
+}
 
 
 async def async_get_config_entry_diagnostics(
     hass: HomeAssistant, entry: GalleyConfigEntry
 ) -> dict[str, Any]:
     """Return what helps to see why a boat is told wrong."""
-    return async_redact_data(
-        {"boat": mapping_from_entry(entry)} | entry.runtime_data.diagnostics(), REDACTED
-    )
+    coordinator = entry.runtime_data
+    boat = mapping_from_entry(entry)
+    boat[CONF_DISHES] = [
+        {**dish, CONF_APPLIANCES: list(dish.get(CONF_APPLIANCES, {}).values())}
+        for dish in boat.get(CONF_DISHES, ())
+    ]
+    return async_redact_data({"boat": boat} | _what_is_known(coordinator), REDACTED)
+
+
+def _what_is_known(coordinator: GalleyCoordinator) -> dict[str, Any]:
+    """Return what the engine knows, appliances by kind instead of name."""
+    view = coordinator.data
+    return {
+        "appliances": [
+            {
+                "kind": appliance.kind.value,
+                "learned": None
+                if (power := coordinator.learned.get(appliance.name)) is None
+                else asdict(power),
+            }
+            for appliance in coordinator.boat.appliances
+        ],
+        "catching_up": coordinator.catching_up,
+        "provisional": coordinator.provisional,
+        "counters": coordinator.counters,
+        "lost": coordinator.sources.lost,
+        "missing": [] if view is None else list(view.missing),
+        "latest_s": coordinator.engine.latest_s,
+        "settled_until_s": coordinator.engine.settled_until_s,
+        "view": None if view is None else {key: getattr(view, key) for key in VIEW},
+    }

@@ -39,7 +39,7 @@ from .const import DOMAIN, SUBENTRY_APPLIANCE
 from .coordinator import GalleyConfigEntry
 from .core.past import HOUR_S, HourlyTotals
 from .counters import values_by_key
-from .sensor import APPLIANCE_COUNTERS, BOAT_COUNTERS
+from .sensor_descriptions import APPLIANCE_COUNTERS, BOAT_COUNTERS
 
 _RECORDER: Final = "recorder"
 
