@@ -68,6 +68,7 @@ class Seen:
     view: LiveView
     standby_w: dict[str, float | None]
     floor_w: float
+    likely_w: dict[str, float]
 
 
 class GalleyWatch:
@@ -243,6 +244,7 @@ class GalleyWatch:
             {name: self._report_age_s(meter, now_s) for name, meter in meters.items()},
             seen.standby_w,
             seen.floor_w,
+            seen.likely_w,
         )
 
     def _see(self) -> None:
@@ -261,6 +263,7 @@ class GalleyWatch:
             view,
             {c.name: standby.circuit_standby_w(c.name) for c in self._boat.circuits},
             standby.load_floor_w,
+            {c.name: standby.likely_w(c.name) for c in self._boat.circuits},
         )
 
     def _is_closed(self, relay: str) -> bool | None:

@@ -263,6 +263,7 @@ class Voyage:
             {},
             standby_w,
             book.load_floor_w,
+            {c.name: book.likely_w(c.name) for c in self.boat.circuits},
         )
         outcomes = self.desk.observe(moment)
         for outcome in outcomes:
@@ -346,7 +347,7 @@ class Voyage:
                     for true in self.sim.truth.meals
                 )
             case AlertKind.RESERVE_AT_RISK:
-                lowest = truths.soc_lowest(at_s, at_s + 14 * 3600.0)
+                lowest = truths.soc_lowest(at_s, at_s + 17 * 3600.0)
                 return lowest < self.boat.bank.reserve_soc + 2.0
             case AlertKind.OVERLOAD_NEAR:
                 return self._was_near(at_s, subject)

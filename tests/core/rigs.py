@@ -88,6 +88,7 @@ class Galley:
     rest_w: float | None = 110.0
     standby_w: float = 20.0
     standby_known: bool = True
+    likely_w: float = 20.0
     running: dict[str, float] = field(default_factory=dict)
     hidden_w: float = 0.0
     unnamed_w: float = 0.0
@@ -170,6 +171,7 @@ class Galley:
             dict.fromkeys(self.metered_w, self.meter_age_s),
             {"Galley 1": self.standby_w if self.standby_known else None},
             floor_w=1.5,
+            likely_w={"Galley 1": self.likely_w},
         )
 
     def follow(self, outcomes: list[Outcome]) -> list[Outcome]:

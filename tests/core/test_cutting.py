@@ -342,16 +342,46 @@ def test_one_motors_start_does_not_delay_a_cut() -> None:
 
 
 def test_a_kettle_on_another_circuit_is_no_reason_to_keep_this_one() -> None:
-    galley = cooked_once(Galley(galley_boat()))
+    rice = Appliance("Rice cooker", Kind.RICE_COOKER, 500, circuit="Galley 2")
+    galley = cooked_once(Galley(galley_boat(appliances=(HOB, rice))))
     ended_s = galley.at_s
     galley.pass_time(300)
-    galley.hidden_w = 1950  # inference needs some seconds to name it
+    galley.hidden_w = 1080  # inference needs some seconds to name it
     galley.pass_time(15)
-    galley.hidden_w, galley.running["Kettle"] = 0, 1950
-    galley.pass_time(120)
-    galley.running.clear()
+    galley.hidden_w, galley.running["Rice cooker"] = 0, 1080
     (cut,) = only(Cut, galley.pass_time(HOUR))
     assert cut.at_s - ended_s < 12 * 60
+
+
+def test_a_run_that_may_be_this_circuits_own_in_truth_keeps_it() -> None:
+    # A kettle of 2,000 W and a hob of 1,800 W are easily taken for each other.
+    galley = cooked_once(Galley(galley_boat()))
+    galley.pass_time(300)
+    galley.running["Kettle"] = 1750
+    assert not galley.pass_time(2 * HOUR)
+    obstacle = galley.desk.obstacle("Galley 1", galley.moment())
+    assert obstacle is Reason.RUN_DOUBTFUL
+    galley.running.clear()
+    ended_s = galley.at_s
+    (cut,) = only(Cut, galley.pass_time(HOUR))
+    assert cut.at_s - ended_s == pytest.approx(10 * 60, abs=15)
+
+
+def test_a_kettle_with_its_own_meter_is_taken_for_nothing_else() -> None:
+    kettle = replace(KETTLE, power_sensor=Sensor("sensor.kettle"))
+    galley = cooked_once(
+        Galley(galley_boat(appliances=(HOB, kettle)), metered_w={"Kettle": 0.0})
+    )
+    galley.running["Kettle"] = galley.metered_w["Kettle"] = 1950.0
+    assert only(Cut, galley.pass_time(HOUR))
+
+
+def test_nobody_is_asked_about_a_circuit_that_draws_nothing() -> None:
+    galley = cooked_once(Galley(galley_boat(cut=CutRule.ASK), likely_w=1.0))
+    assert not galley.pass_time(3 * HOUR)
+    obstacle = galley.desk.obstacle("Galley 1", galley.moment())
+    assert obstacle is Reason.NOTHING_TO_SAVE
+    assert only(Cut, galley.desk.cut_now("Galley 1", galley.moment()))
 
 
 def test_a_refusal_is_told_once_per_idle_spell_and_reason() -> None:

@@ -347,6 +347,24 @@ def test_a_circuits_standby_is_the_sum_of_what_is_known_on_it() -> None:
     assert (figure.power_w, figure.source) == (25, StandbySource.STATED)
 
 
+def test_what_a_circuit_likely_draws_goes_by_kind_until_it_is_measured() -> None:
+    kettle = Appliance("Kettle", Kind.KETTLE, 2000, circuit="Galley 2")
+    galley_2 = Circuit("Galley 2", 16, 230, relay="switch.galley_2")
+    book = StandbyBook(boat_with(HOB, kettle, circuits=(GALLEY_1, galley_2)))
+    assert book.likely_w("Galley 1") == Kind.INDUCTION_HOB.default_standby_w > 3
+    assert book.likely_w("Galley 2") == 0
+    day = Day(book)
+    for _ in range(2):
+        day.rest(600, 120)
+        day.rest(600, 119.5, open_circuits=("Galley 1",))
+    assert book.circuit_standby_w("Galley 1") is None
+    assert book.likely_w("Galley 1") < 3
+    for _ in range(7):
+        day.rest(600, 140)
+        day.rest(600, 120, open_circuits=("Galley 1",))
+    assert book.likely_w("Galley 1") == book.circuit_standby_w("Galley 1")
+
+
 def test_a_book_restored_halfway_tells_the_same() -> None:
     boat = boat_with(HOB, circuits=(GALLEY_1,))
     whole, first = StandbyBook(boat), StandbyBook(boat)

@@ -21,14 +21,21 @@ _DONE_BY_ITSELF: Final = frozenset(
         Kind.SLOW_COOKER,
         Kind.PRESSURE_COOKER,
         Kind.BREAD_MAKER,
-        Kind.COFFEE_MAKER,
     }
 )
-"""Kinds that end by themselves while nobody stands by. A kettle clicks and a microwave
-beeps; a hob is turned off by the cook, who knows."""
+"""Kinds that end by themselves while nobody stands by. A kettle clicks, coffee smells and
+a microwave beeps; a hob is turned off by the cook, who knows."""
 
-_DONE_WHEN_WARM: Final = frozenset({Kind.RICE_COOKER, Kind.COFFEE_MAKER})
+_DONE_WHEN_WARM: Final = frozenset({Kind.RICE_COOKER})
 """Kinds that are done when they begin to keep warm."""
+
+_SHORTEST_MINUTES: Final = {
+    Kind.RICE_COOKER: 8.0,
+    Kind.SLOW_COOKER: 45.0,
+    Kind.PRESSURE_COOKER: 6.0,
+    Kind.BREAD_MAKER: 60.0,
+}
+"""A shorter run has not cooked anything: somebody changed his mind, or inference did."""
 
 _REACHES_TEMPERATURE: Final = frozenset({Kind.OVEN, Kind.WATER_BATH})
 
@@ -53,8 +60,10 @@ _LONG_MINUTES: Final = {
 _HABIT_RUNS: Final = 8
 _RUNS_KEPT: Final = 40
 _LEAST_MINUTES: Final = {Kind.KETTLE: 8.0, Kind.TOASTER: 8.0, Kind.MICROWAVE: 20.0}
-_LEAST_OTHERWISE: Final = 45.0
-_SHORTEST_HEAT_UP_S: Final = 180.0
+_LEAST_OTHERWISE: Final = 60.0
+_SHORTEST_HEAT_UP_S: Final = 300.0
+_SURE_SHARE: Final = 0.8
+"""The part of a run in which inference must have been sure of it before it is told of."""
 
 
 class Kitchen:
@@ -97,14 +106,14 @@ class Kitchen:
             return _LONG_MINUTES[kind] * 60.0
         longest_s = max(self._durations[name])
         least_s = 60.0 * _LEAST_MINUTES.get(kind, _LEAST_OTHERWISE)
-        return max(2.0 * usual_s, 1.3 * longest_s, least_s)
+        return max(2.0 * usual_s, 1.5 * longest_s, least_s)
 
     def observe(self, facts: Facts) -> list[Occasion]:
         """Take a moment; return the occasions that stand."""
         at_s = facts.at_s
         ended = self._watch.observe(at_s, facts.live)
         for name, run in ended.items():
-            if self._kinds[name] in _DONE_BY_ITSELF:
+            if self._is_worth_telling(name, run):
                 self._done[name] = (run.key, at_s, run.duration_s)
         occasions: list[Occasion] = []
         for name, run in self._watch.runs.items():
@@ -112,13 +121,23 @@ class Kitchen:
             if run.gone_s is not None or not run.sure:
                 continue
             if kind in _DONE_WHEN_WARM and run.holding_s is not None:
-                if self._done.get(name, ("",))[0] != run.key:
+                if (
+                    self._is_worth_telling(name, run)
+                    and self._done.get(name, ("",))[0] != run.key
+                ):
                     self._done[name] = (run.key, at_s, run.holding_s - run.start_s)
             if kind in _REACHES_TEMPERATURE:
                 occasions += self._at_temperature(name, run, at_s)
             occasions += self._left_running(name, run)
         occasions += self._finished(at_s)
         return occasions
+
+    def _is_worth_telling(self, name: str, run: WatchedRun) -> bool:
+        """Return whether the end of this run is one that somebody waits for."""
+        kind = self._kinds[name]
+        if kind not in _DONE_BY_ITSELF or run.sure_share < _SURE_SHARE:
+            return False
+        return run.duration_s >= 60.0 * _SHORTEST_MINUTES[kind]
 
     def _finished(self, at_s: float) -> list[Occasion]:
         occasions: list[Occasion] = []
@@ -139,13 +158,13 @@ class Kitchen:
         if run.holding_s is None or at_s - run.holding_s > _NEWS_S:
             return []
         heating_s = run.holding_s - run.start_s
-        if heating_s < _SHORTEST_HEAT_UP_S:
+        if heating_s < _SHORTEST_HEAT_UP_S or run.sure_share < _SURE_SHARE:
             return []
         text = texts.at_temperature(name, heating_s)
         return [Occasion(AlertKind.AT_TEMPERATURE, name, run.key, *text)]
 
     def _left_running(self, name: str, run: WatchedRun) -> list[Occasion]:
-        if run.duration_s < self.limit_s(name):
+        if run.duration_s < self.limit_s(name) or run.sure_share < _SURE_SHARE:
             return []
         text = texts.left_running(name, run.duration_s, self.usual_s(name))
         return [Occasion(AlertKind.LEFT_RUNNING, name, run.key, *text)]

@@ -11,6 +11,8 @@ from ..outlook_view import OutlookView
 from ..quantiles import quantile
 from ..sun import next_sunrise_s
 
+_LONGEST_S: Final = 15 * 3600.0
+"""From a morning, the next dawn is a day of weather and meals away; that is not asked."""
 _MORNING_S: Final = 2 * 3600.0
 """For some time after sunrise the array gives less than the boat takes."""
 
@@ -44,12 +46,12 @@ def night_outlook(
         label: the meal in progress, which then does not happen a second time.
 
     Returns:
-        None where the charge is not known, or where there is no dawn within a day.
+        None where the charge is not known, or where no dawn is less than fifteen hours away.
     """
     if view.charge.soc is None:
         return None
     dawn_s = next_sunrise_s(*view.position, at_s)
-    if dawn_s is None:
+    if dawn_s is None or dawn_s - at_s > _LONGEST_S:
         return None
     steps = int((dawn_s + _MORNING_S - at_s) / STEP_S) + 1
     scenario = build_scenario(view, at_s, steps, (), label)

@@ -9,11 +9,18 @@ from dataclasses import asdict, dataclass
 from typing import Any, Final
 
 from ..boat import Boat
+from ..kinds import Kind
 from ..live import ApplianceNow, ApplianceState, LiveView
 
 END_CONFIRMED_S: Final = 90.0
+_LONG_RESTS_S: Final = {
+    Kind.BREAD_MAKER: 900.0,
+    Kind.SLOW_COOKER: 900.0,
+    Kind.PRESSURE_COOKER: 300.0,
+}
+"""Kinds that draw nothing for long within a run: dough rises, a thermostat waits."""
 _SAME_START_S: Final = 90.0
-_SURE: Final = 0.6
+SURE: Final = 0.8
 
 
 @dataclass(slots=True)
@@ -22,7 +29,7 @@ class WatchedRun:
 
     `first_start_s` is the start as first told, which names the run; `seen_s` is when it
     was told, and `start_s` may be revised. `holding_s` is when it first came to temperature, `sure` whether inference has been
-    confident of it, `gone_s` since when it is no longer seen.
+    confident of it, `sure_s` for how long, `gone_s` since when it is no longer seen.
     """
 
     first_start_s: float
@@ -33,12 +40,21 @@ class WatchedRun:
     holding_since_s: float | None = None
     holding_s: float | None = None
     sure: bool = False
+    sure_s: float = 0.0
     gone_s: float | None = None
 
     @property
     def key(self) -> str:
         """What tells this run from the appliance's other runs."""
         return f"{self.first_start_s:.0f}"
+
+    @property
+    def sure_share(self) -> float:
+        """The part of the time since it was first seen in which inference was sure."""
+        seen_s = self.last_s - self.seen_s
+        if seen_s < _SAME_START_S:
+            return 1.0 if self.sure else 0.0
+        return self.sure_s / seen_s
 
     @property
     def duration_s(self) -> float:
@@ -52,6 +68,9 @@ class RunWatch:
     def __init__(self, boat: Boat, holding_confirmed_s: float = 45.0) -> None:
         """Start without runs."""
         self._names = [a.name for a in boat.appliances]
+        self._confirm_s = {
+            a.name: _LONG_RESTS_S.get(a.kind, END_CONFIRMED_S) for a in boat.appliances
+        }
         self._holding_confirmed_s = holding_confirmed_s
         self.runs: dict[str, WatchedRun] = {}
 
@@ -68,7 +87,10 @@ class RunWatch:
                     run.gone_s = at_s
                 if self._became_another(run, live):
                     del self.runs[name]
-                elif at_s - run.gone_s >= END_CONFIRMED_S and live.load_w is not None:
+                elif (
+                    at_s - run.gone_s >= self._confirm_s[name]
+                    and live.load_w is not None
+                ):
                     del self.runs[name]
                     if run.sure:
                         ended[name] = run
@@ -80,9 +102,11 @@ class RunWatch:
             run = self.runs[now.name] = WatchedRun(
                 now.run_start_s, at_s, now.run_start_s, at_s
             )
+        if now.confidence >= SURE:
+            run.sure_s += max(at_s - run.last_s, 0.0)
         run.start_s = min(run.start_s, now.run_start_s)
         run.last_s, run.gone_s, run.power_w = at_s, None, now.power_w
-        run.sure = run.sure or now.confidence >= _SURE
+        run.sure = run.sure or now.confidence >= SURE
         if now.state is not ApplianceState.HOLDING:
             run.holding_since_s = None
             return

@@ -21,6 +21,8 @@ _SUN_MATTERED_W: Final = 150.0
 _SUN_SHARE: Final = 0.4
 _SUN_GONE: Final = 0.3
 _SUN_MEMORY_S: Final = 1200.0
+_LONG_ENOUGH_S: Final = 600.0
+"""A kettle is done before anybody could wait for the sun."""
 _COOKED_LATELY_S: Final = 120.0
 
 
@@ -202,6 +204,7 @@ class Sun:
         self._bright_w = 0.0
         self._bright_s: float | None = None
         self._last_s: float | None = None
+        self._cooking_since_s: float | None = None
         self._episode = Episode(180.0, 300.0, 3600.0)
 
     def observe(self, facts: Facts) -> list[Occasion]:
@@ -211,12 +214,16 @@ class Sun:
         solar_w, load_w = live.solar_w, live.load_w
         if not names or solar_w is None or load_w is None:
             self._bright_w, self._bright_s = 0.0, None
+            self._cooking_since_s = None
             self._episode.observe(at_s, condition=False)
             self._last_s = at_s
             return []
+        if self._cooking_since_s is None:
+            self._cooking_since_s = at_s
         self._follow(at_s, solar_w, load_w)
         gone = (
             self._bright_s is not None
+            and at_s - self._cooking_since_s >= _LONG_ENOUGH_S
             and at_s - self._bright_s <= _SUN_MEMORY_S
             and solar_w < _SUN_GONE * self._bright_w
             and live.battery_w is not None
@@ -247,6 +254,7 @@ class Sun:
             "bright_w": self._bright_w,
             "bright_s": self._bright_s,
             "last_s": self._last_s,
+            "cooking_since_s": self._cooking_since_s,
             "episode": self._episode.snapshot(),
         }
 
@@ -254,6 +262,7 @@ class Sun:
         """Take up a state from `snapshot`."""
         self._bright_w, self._bright_s = state["bright_w"], state["bright_s"]
         self._last_s = state["last_s"]
+        self._cooking_since_s = state["cooking_since_s"]
         self._episode.restore(state["episode"])
 
 

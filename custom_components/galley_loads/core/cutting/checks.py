@@ -2,6 +2,7 @@
 
 from typing import Final
 
+from ..boat import CutRule
 from .case import Case
 from .circuit_watch import CircuitWatch
 from .moment import Moment
@@ -11,6 +12,7 @@ FRESH_S: Final = 120.0
 """A cut needs a load reported within this time."""
 METER_FRESH_S: Final = 3600.0
 """An appliance's own meter at rest has little to report; it must have lived this lately."""
+WORTH_ASKING_W: Final = 3.0
 ON_REQUEST_IDLE_S: Final = 120.0
 """Even a person's wish to cut needs two minutes without draw."""
 
@@ -38,6 +40,7 @@ def obstacle(
         (Reason.READINGS_STALE, not _load_is_fresh(moment)),
         (Reason.METER_STALE, not _meters_are_alive(watch, moment)),
         (Reason.RUN_OPEN, watch.running(moment)),
+        (Reason.RUN_DOUBTFUL, by_rule and watch.confusable_run(moment)),
         (Reason.METER_DRAWS, watch.meter_draws(moment)),
         (Reason.RESTING_UNKNOWN, not resting_known),
         (Reason.DRAW_UNEXPLAINED, watch.draw_unexplained),
@@ -45,8 +48,16 @@ def obstacle(
         (Reason.IDLE_TOO_SHORT, idle_s < needed_s),
         (Reason.KEPT, by_rule and at_s < case.keep_until_s),
         (Reason.QUIET_HOURS, by_rule and quiet),
+        (Reason.NOTHING_TO_SAVE, by_rule and not _is_worth_asking(case, moment)),
     )
     return next((reason for reason, applies in checks if applies), None)
+
+
+def _is_worth_asking(case: Case, moment: Moment) -> bool:
+    """Return whether a question is worth the crew's attention; a cut needs none."""
+    if case.circuit.cut is not CutRule.ASK:
+        return True
+    return moment.likely_w.get(case.circuit.name, WORTH_ASKING_W) >= WORTH_ASKING_W
 
 
 def _load_is_fresh(moment: Moment) -> bool:

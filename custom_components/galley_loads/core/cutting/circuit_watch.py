@@ -8,6 +8,7 @@ from .excess import ExcessWatch, excess_w, margin_w
 from .moment import Moment
 from .permission import RUN_DOWN_S
 
+_LIKE_FACTOR: Final = 1.67
 BLIND_S: Final = 600.0
 """After so long without a look at the load, idle time counts anew."""
 
@@ -22,9 +23,14 @@ class CircuitWatch:
             a for a in boat.appliances if a.circuit == circuit.name
         )
         self._margin_w = margin_w([a.rated_power_w for a in self.appliances] or [0.0])
+        self._elsewhere_w = {
+            a.name: a.rated_power_w
+            for a in boat.appliances
+            if a.circuit != circuit.name and a.power_sensor is None
+        }
         self._excess = {"load": ExcessWatch(), "bank": ExcessWatch()}
         self._ran_s: dict[str, float] = {}
-        self._meter_busy_s: float | None = None
+        self._busy_s: float | None = None
         self._watched_since_s: float | None = None
         self._last_s: float | None = None
         self.closed: bool | None = None
@@ -56,8 +62,8 @@ class CircuitWatch:
         for appliance in self.appliances:
             if moment.live.appliance(appliance.name).running:
                 self._ran_s[appliance.name] = at_s
-        if self.meter_draws(moment):
-            self._meter_busy_s = at_s
+        if self.meter_draws(moment) or self.confusable_run(moment):
+            self._busy_s = at_s
         explained_w = self._explained_elsewhere_w(moment)
         unnamed = (moment.live.unassigned_w or 0.0) > self._margin_w
         moves = tuple(moves_elsewhere)
@@ -87,6 +93,20 @@ class CircuitWatch:
             now.power_w
             for now in moment.live.appliances
             if now.running and now.name not in here
+        )
+
+    def confusable_run(self, moment: Moment) -> bool:
+        """Return whether a run elsewhere may in truth be one on this circuit.
+
+        Inference names runs by their power; what is told of a kettle may be the hob's when
+        both draw about the same. An own meter settles it.
+        """
+        here_w = [a.rated_power_w for a in self.appliances if a.power_sensor is None]
+        return any(
+            1 / _LIKE_FACTOR <= other_w / rated_w <= _LIKE_FACTOR
+            for now in moment.live.appliances
+            if now.running and (other_w := self._elsewhere_w.get(now.name)) is not None
+            for rated_w in here_w
         )
 
     def others_run(self, moment: Moment) -> bool:
@@ -137,7 +157,7 @@ class CircuitWatch:
     @property
     def idle_since_s(self) -> float | None:
         """Since when the circuit has been idle by all that is known."""
-        times = [self._watched_since_s, self._meter_busy_s, self.occasion_s]
+        times = [self._watched_since_s, self._busy_s, self.occasion_s]
         times += [watch.busy_s for watch in self._excess.values()]
         known = [time_s for time_s in times if time_s is not None]
         return max(known) if known else None
@@ -155,7 +175,7 @@ class CircuitWatch:
         return {
             "excess": {key: watch.snapshot() for key, watch in self._excess.items()},
             "ran_s": dict(self._ran_s),
-            "meter_busy_s": self._meter_busy_s,
+            "busy_s": self._busy_s,
             "watched_since_s": self._watched_since_s,
             "last_s": self._last_s,
             "closed": self.closed,
@@ -168,7 +188,7 @@ class CircuitWatch:
             watch.restore(state["excess"][key])
         names = {a.name for a in self.appliances}
         self._ran_s = {n: at_s for n, at_s in state["ran_s"].items() if n in names}
-        self._meter_busy_s = state["meter_busy_s"]
+        self._busy_s = state["busy_s"]
         self._watched_since_s = state["watched_since_s"]
         self._last_s = state["last_s"]
         self.closed = state["closed"]

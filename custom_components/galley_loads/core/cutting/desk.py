@@ -48,6 +48,17 @@ _BEFORE_S: Final = 20.0
 _STEP_S: Final = 300.0
 _MOVES_KEPT: Final = 32
 
+_NO_REFUSAL: Final = frozenset(
+    {
+        Reason.ALREADY_OPEN,
+        Reason.RUN_OPEN,
+        Reason.RUN_DOUBTFUL,
+        Reason.CHECKING,
+        Reason.NOTHING_TO_SAVE,
+    }
+)
+"""With these nothing was due."""
+
 _QUESTION_ENDS: Final = frozenset(
     {Reason.ALREADY_OPEN, Reason.RUN_OPEN, Reason.KEPT, Reason.STUCK, Reason.NEVER}
 )
@@ -249,7 +260,7 @@ class CutDesk:
     def _refuse_once(self, case: Case, moment: Moment, reason: Reason) -> list[Outcome]:
         """Say a refusal once per idle spell, and only when a cut was due."""
         circuit, occasion_s = case.circuit, case.watch.occasion_s
-        if reason in (Reason.ALREADY_OPEN, Reason.RUN_OPEN, Reason.CHECKING):
+        if reason in _NO_REFUSAL:
             return []
         if occasion_s is None:
             return []

@@ -15,7 +15,8 @@ class Moment:
     None if one never did; `meter_age_s` is the same for appliances with their own meter,
     by name. `relay_closed` tells for each circuit with a relay whether that is closed,
     None where the relay does not say. `standby_w` is what is known of the circuits'
-    standby, `floor_w` the smallest step that the load's meter resolves.
+    standby, `floor_w` the smallest step that the load's meter resolves; `likely_w` is what they
+    probably draw, by their appliances' kinds where nothing is known.
     """
 
     at_s: float
@@ -26,3 +27,4 @@ class Moment:
     meter_age_s: Mapping[str, float | None] = field(default_factory=dict)
     standby_w: Mapping[str, float | None] = field(default_factory=dict)
     floor_w: float = 0.0
+    likely_w: Mapping[str, float] = field(default_factory=dict)

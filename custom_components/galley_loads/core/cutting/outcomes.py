@@ -25,6 +25,7 @@ class Reason(StrEnum):
     READINGS_STALE = "readings_stale"
     METER_STALE = "meter_stale"
     RUN_OPEN = "run_open"
+    RUN_DOUBTFUL = "run_doubtful"
     METER_DRAWS = "meter_draws"
     RESTING_UNKNOWN = "resting_unknown"
     DRAW_UNEXPLAINED = "draw_unexplained"
@@ -32,6 +33,7 @@ class Reason(StrEnum):
     IDLE_TOO_SHORT = "idle_too_short"
     KEPT = "kept"
     QUIET_HOURS = "quiet_hours"
+    NOTHING_TO_SAVE = "nothing_to_save"
 
 
 class Trouble(StrEnum):

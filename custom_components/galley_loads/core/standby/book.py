@@ -19,6 +19,8 @@ from .steps import StepWatch
 from .switch_steps import SwitchSteps
 
 _EVERY_S: Final = 60.0
+_FINE_METER_W: Final = 5.0
+"""A meter as fine as this would have shown any standby worth switching off."""
 
 
 class StandbySource(StrEnum):
@@ -159,6 +161,27 @@ class StandbyBook:
         """Return what a circuit draws on standby, W, None if not known."""
         figure = self.circuit_figure(circuit)
         return None if figure is None else figure.power_w
+
+    def likely_w(self, circuit: str) -> float:
+        """Return what a circuit probably draws on standby, W; not a figure to quote.
+
+        It is what is known of it; where the relay's steps showed less than the meter
+        resolves it is what they showed; otherwise appliances of unknown standby count
+        with what their kind usually draws.
+        """
+        figure = self.circuit_figure(circuit)
+        relay_w = self._relays.standby_w(circuit)
+        if figure is not None and figure.source is StandbySource.RELAY:
+            return figure.power_w
+        if relay_w is not None and self._load.floor_w <= _FINE_METER_W:
+            return relay_w
+        likely_w = 0.0
+        for appliance in self._boat.appliances:
+            if appliance.circuit == circuit:
+                known = self.figure(appliance.name)
+                default_w = appliance.kind.default_standby_w
+                likely_w += default_w if known is None else known.power_w
+        return likely_w
 
     @property
     def load_floor_w(self) -> float:
