@@ -43,11 +43,12 @@ END_S = READINGS[-1].at_s
 @cache
 def live_totals() -> list[tuple[float, Totals]]:
     """Return what a live engine has counted whenever it settled something."""
-    live, found = Engine(BOAT), []
-    for reading in READINGS:
-        if live.feed(reading) and (settled_s := live.settled_until_s) is not None:
-            found.append((settled_s, Totals.from_mapping(live.totals.as_mapping())))
-    return found
+    live = Engine(BOAT)
+    return [
+        (live.settled_until_s, Totals.from_mapping(live.totals.as_mapping()))
+        for reading in READINGS
+        if live.feed(reading) and live.settled_until_s is not None
+    ]
 
 
 @cache
