@@ -12,6 +12,8 @@ from custom_components.galley_loads.core.inference import Inference
 from custom_components.galley_loads.core.load import LoadSample
 
 STEP_S = 10.0
+LIVE_LAG_S = 60.0
+LIVE_EVERY_S = 30.0
 
 
 def with_minutes(samples: Iterable[LoadSample]) -> Iterator[LoadSample]:
@@ -50,6 +52,7 @@ class Recording:
         self.grid = {name: array("d", bytes(8 * cells)) for name in names}
         self.unnamed = array("d", bytes(8 * cells))
         self.runs: list[SaidRun] = []
+        self.live: dict[str, list[tuple[float, float]]] = {}
         self._open: dict[tuple[str, float], SaidRun] = {}
 
     def add(self, segment: Segment) -> None:
@@ -83,6 +86,17 @@ class Recording:
             series[cell] += power_w * (min(end, cell + 1) - max(start, cell))
             cell += 1
 
+    def show(self, shown: list[Segment], at_s: float) -> None:
+        """Note what is shown of the moment a minute ago."""
+        then_s = at_s - LIVE_LAG_S
+        for segment in reversed(shown):
+            if segment.start_s <= then_s < segment.end_s:
+                for activity in segment.activities:
+                    self.live.setdefault(activity.appliance, []).append(
+                        (then_s, then_s + LIVE_EVERY_S)
+                    )
+                return
+
     def spans(self) -> dict[str, list[tuple[float, float]]]:
         """Return running times per appliance."""
         result: dict[str, list[tuple[float, float]]] = {name: [] for name in self.grid}
@@ -106,15 +120,21 @@ class Cost:
 
 
 def infer(
-    boat: Boat, samples: list[LoadSample], start_s: float, cells: int
+    boat: Boat,
+    samples: list[LoadSample],
+    start_s: float,
+    cells: int,
+    *,
+    live: bool = False,
 ) -> tuple[Recording, Inference, Cost]:
-    """Run inference over samples."""
+    """Run inference over samples; `live` also notes what is shown every half minute."""
     inference = Inference(boat)
     recording = Recording(start_s, cells, [a.name for a in boat.appliances])
     cost = Cost(readings=len(samples))
     observe = inference.observe
     gc.collect()
     gc.freeze()
+    next_look_s = 0.0
     begun = process_time()
     for sample in samples:
         before = perf_counter()
@@ -123,6 +143,9 @@ def infer(
         cost.worst_s = max(cost.worst_s, took)
         for segment in inference.take_settled():
             recording.add(segment)
+        if live and sample.at_s >= next_look_s:
+            next_look_s = sample.at_s // LIVE_EVERY_S * LIVE_EVERY_S + LIVE_EVERY_S
+            recording.show(inference.tentative(), sample.at_s)
     cost.total_s = process_time() - begun
     inference.finish()
     for segment in inference.take_settled():
