@@ -29,7 +29,8 @@ class WatchedRun:
 
     `first_start_s` is the start as first told, which names the run; `seen_s` is when it
     was told, and `start_s` may be revised. `holding_s` is when it first came to temperature, `sure` whether inference has been
-    confident of it, `sure_s` for how long, `gone_s` since when it is no longer seen.
+    confident of it, `sure_s` for how long, `met` whether it
+    went on when the watch began, `gone_s` since when it is no longer seen.
     """
 
     first_start_s: float
@@ -41,6 +42,7 @@ class WatchedRun:
     holding_s: float | None = None
     sure: bool = False
     sure_s: float = 0.0
+    met: bool = False
     gone_s: float | None = None
 
     @property
@@ -50,11 +52,15 @@ class WatchedRun:
 
     @property
     def sure_share(self) -> float:
-        """The part of the time since it was first seen in which inference was sure."""
-        seen_s = self.last_s - self.seen_s
-        if seen_s < _SAME_START_S:
+        """The part of the run in which inference was sure of it.
+
+        A run that inference makes up of the past has not been seen for long; one that
+        went on already when the watch began is judged from then on.
+        """
+        judged_s = self.last_s - (self.seen_s if self.met else self.start_s)
+        if self.met and judged_s < _SAME_START_S:
             return 1.0 if self.sure else 0.0
-        return self.sure_s / seen_s
+        return self.sure_s / judged_s if judged_s > 0 else 0.0
 
     @property
     def duration_s(self) -> float:
@@ -72,16 +78,18 @@ class RunWatch:
             a.name: _LONG_RESTS_S.get(a.kind, END_CONFIRMED_S) for a in boat.appliances
         }
         self._holding_confirmed_s = holding_confirmed_s
+        self._first = True
         self.runs: dict[str, WatchedRun] = {}
 
     def observe(self, at_s: float, live: LiveView) -> dict[str, WatchedRun]:
         """Take the present; return the runs that have just been confirmed as ended."""
         ended: dict[str, WatchedRun] = {}
+        met, self._first = self._first, False
         for name in self._names:
             now = live.appliance(name)
             run = self.runs.get(name)
             if now.running:
-                self._going_on(at_s, now, run)
+                self._going_on(at_s, now, run, met)
             elif run is not None:
                 if run.gone_s is None:
                     run.gone_s = at_s
@@ -96,11 +104,13 @@ class RunWatch:
                         ended[name] = run
         return ended
 
-    def _going_on(self, at_s: float, now: ApplianceNow, run: WatchedRun | None) -> None:
+    def _going_on(
+        self, at_s: float, now: ApplianceNow, run: WatchedRun | None, met: bool
+    ) -> None:
         assert now.run_start_s is not None
         if run is None:
             run = self.runs[now.name] = WatchedRun(
-                now.run_start_s, at_s, now.run_start_s, at_s
+                now.run_start_s, at_s, now.run_start_s, at_s, met=met
             )
         if now.confidence >= SURE:
             run.sure_s += max(at_s - run.last_s, 0.0)
@@ -138,6 +148,7 @@ class RunWatch:
 
     def restore(self, state: Mapping[str, Any]) -> None:
         """Take up a state from `snapshot`; appliances that are gone are forgotten."""
+        self._first = False
         self.runs = {
             name: WatchedRun(**run)
             for name, run in state.items()
