@@ -5,9 +5,10 @@ from contextlib import suppress
 from typing import Any, Final
 
 from homeassistant.core import CALLBACK_TYPE, HomeAssistant, callback
+from homeassistant.helpers import entity_registry as er
 from homeassistant.util import dt as dt_util
 
-from .const import EVENT_NEWS
+from .const import DOMAIN, EVENT_NEWS
 from .coordinator import GalleyCoordinator
 from .core.advice import Advice
 from .core.alerts import Facts, NightOutlook
@@ -117,9 +118,16 @@ class Herald:
                     "boat": entry.title,
                     "kind": one.kind.value,
                     "subject": one.subject,
+                    "entity_id": self._entity_id(one.kind),
                     **attributes_of(one),
                 }
                 self._hass.bus.async_fire(EVENT_NEWS, data)
+
+    def _entity_id(self, kind: NewsKind) -> str | None:
+        """Return the event entity that tells this kind."""
+        key = "advice_change" if kind is NewsKind.ADVICE_CHANGED else "warning"
+        unique_id = f"{self._coordinator.config_entry.entry_id}_{key}"
+        return er.async_get(self._hass).async_get_entity_id("event", DOMAIN, unique_id)
 
 
 def attributes_of(news: News) -> dict[str, Any]:

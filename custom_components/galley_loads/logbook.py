@@ -1,7 +1,7 @@
-"""Logbook: one line for each finished run and meal."""
+"""Logbook: a line for each finished run and meal, for warnings and changed advice."""
 
 from collections.abc import Callable, Mapping
-from typing import Any
+from typing import Any, Final
 
 from homeassistant.components.logbook import (
     LOGBOOK_ENTRY_ENTITY_ID,
@@ -12,7 +12,8 @@ from homeassistant.components.logbook import (
 )
 from homeassistant.core import HomeAssistant, callback
 
-from .const import DOMAIN, EVENT_MEAL_FINISHED, EVENT_RUN_FINISHED
+from .const import DOMAIN, EVENT_MEAL_FINISHED, EVENT_NEWS, EVENT_RUN_FINISHED
+from .core.news import NewsKind
 
 type Describer = Callable[[LazyEventPartialState], dict[str, Any]]
 
@@ -25,6 +26,7 @@ def async_describe_events(
     """Describe the events of the event bus."""
     async_describe_event(DOMAIN, EVENT_RUN_FINISHED, describe_run)
     async_describe_event(DOMAIN, EVENT_MEAL_FINISHED, describe_meal)
+    async_describe_event(DOMAIN, EVENT_NEWS, describe_news)
 
 
 @callback
@@ -57,6 +59,51 @@ def describe_meal(event: LazyEventPartialState) -> dict[str, Any]:
         LOGBOOK_ENTRY_ICON: "mdi:silverware-fork-knife",
         LOGBOOK_ENTRY_ENTITY_ID: data.get("entity_id"),
     }
+
+
+@callback
+def describe_news(event: LazyEventPartialState) -> dict[str, Any]:
+    """Return the line for a warning or a change of advice."""
+    data = event.data
+    kind = NewsKind(data["kind"])
+    return {
+        LOGBOOK_ENTRY_NAME: data["boat"],
+        LOGBOOK_ENTRY_MESSAGE: _news_message(kind, data),
+        LOGBOOK_ENTRY_ICON: _NEWS_ICONS[kind],
+        LOGBOOK_ENTRY_ENTITY_ID: data.get("entity_id"),
+    }
+
+
+def _news_message(kind: NewsKind, data: Mapping[str, Any]) -> str:
+    match kind:
+        case NewsKind.ADVICE_CHANGED:
+            return (
+                f"advises to {_VERDICTS[data['verdict']]} with {data['subject']}, no"
+                f" longer to {_VERDICTS[data['before']]}"
+            )
+        case NewsKind.STANDBY_LEFT_ON:
+            return (
+                f"warned: {data['subject']} has been idle for"
+                f" {data['idle_minutes']:.0f} minutes and draws"
+                f" {data['standby_w']:.0f} W"
+            )
+        case NewsKind.RESERVE_AT_RISK:
+            return (
+                "warned: what is cooking may take the bank to"
+                f" {data['lowest_soc']:.0f} % before the morning"
+            )
+        case _:
+            return f"warned: {data['subject']} is near its limit. {data['advice']}"
+
+
+_VERDICTS: Final = {"cook_now": "cook now", "wait": "wait", "hold_off": "hold off"}
+
+_NEWS_ICONS: Final = {
+    NewsKind.ADVICE_CHANGED: "mdi:lightbulb-on-outline",
+    NewsKind.STANDBY_LEFT_ON: "mdi:power-sleep",
+    NewsKind.RESERVE_AT_RISK: "mdi:battery-alert",
+    NewsKind.OVERLOAD_NEAR: "mdi:flash-alert",
+}
 
 
 def _minutes(data: Mapping[str, Any]) -> str:
