@@ -5,7 +5,7 @@ from typing import Any
 from unittest.mock import patch
 
 from homeassistant.components.energy.data import async_get_manager
-from homeassistant.config_entries import SOURCE_USER, ConfigFlowResult
+from homeassistant.config_entries import SOURCE_USER, ConfigEntryState, ConfigFlowResult
 from homeassistant.core import HomeAssistant
 from homeassistant.data_entry_flow import FlowResultType
 from homeassistant.helpers import device_registry as dr, entity_registry as er
@@ -471,6 +471,39 @@ async def test_an_energy_dashboard_never_set_up_suggests_nothing(
     assert await async_setup_component(hass, "energy", {})
     result = await begin(hass, "sensors")
     assert suggested(result) == {}
+
+
+async def test_forecasts_that_are_there_are_offered(hass: HomeAssistant) -> None:
+    set_sensors(hass)
+    energy = {"device_class": "energy", "unit_of_measurement": "kWh"}
+    hass.states.async_set("sensor.sun_tomorrow", "3", {**energy, "friendly_name": "S"})
+    # A meter and a name that says nothing about the day are no forecasts.
+    hass.states.async_set(
+        "sensor.made_today", "3", {**energy, "state_class": "total_increasing"}
+    )
+    hass.states.async_set("sensor.sun", "3", energy)
+    service = MockConfigEntry(domain="sunny", title="Sunny spells")
+    service.add_to_hass(hass)
+    service.mock_state(hass, ConfigEntryState.LOADED)
+    assert await async_setup_component(hass, "energy", {})
+    result = await begin(hass, "sensors")
+    with patch(
+        "custom_components.galley_loads.flows.suggestions.async_get_energy_platforms",
+        return_value={"sunny": None, "clouded": None, DOMAIN: None},
+    ):
+        result = await answer(hass, result, SENSORS, BANK, INVERTER)
+    options = result["data_schema"].schema["forecast"].config["options"]
+    assert [(one["value"], one["label"]) for one in options] == [
+        ("sunny", "Sunny spells"),
+        ("sensor.sun_tomorrow", "S"),
+    ]
+    result = await answer(
+        hass, result, {**ARRAY, "forecast": ["sensor.sun_tomorrow"]}, BOAT
+    )
+    boat = boat_from_entry(result["result"])
+    assert boat.solar is not None
+    assert boat.solar.forecast == ("sensor.sun_tomorrow",)
+    await hass.async_block_till_done(wait_background_tasks=True)
 
 
 # Changing a boat

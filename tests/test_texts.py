@@ -7,6 +7,7 @@ import re
 from typing import Any
 
 import pytest
+import yaml
 
 from custom_components.galley_loads.core.boat import Chemistry, CutRule, Supply
 from custom_components.galley_loads.core.boat_problems import Fault
@@ -18,8 +19,8 @@ from custom_components.galley_loads.flows.forms import (
     BANK_FORM,
     INVERTER_FORM,
     SENSORS_FORM,
-    SOLAR_FORM,
     boat_form,
+    solar_form,
 )
 from custom_components.galley_loads.flows.options import OPTIONS_FORM
 from custom_components.galley_loads.sensor_check import MEASURES
@@ -51,7 +52,7 @@ FORMS = {
     ("config", "sensors"): set(map(str, SENSORS_FORM.schema)),
     ("config", "bank"): set(map(str, BANK_FORM.schema)) - {"details"},
     ("config", "inverter"): set(map(str, INVERTER_FORM.schema)),
-    ("config", "solar"): set(map(str, SOLAR_FORM.schema)),
+    ("config", "solar"): set(map(str, solar_form([]).schema)),
     ("config", "boat"): set(map(str, boat_form([]).schema)),
     ("config", "boat_file"): set(map(str, BOAT_FILE_FORM.schema)),
     ("options", "init"): set(map(str, OPTIONS_FORM.schema)),
@@ -167,6 +168,35 @@ def test_every_translation_key_in_the_code_has_a_text() -> None:
     }
     missing = keywords("translation_key") - known
     assert not missing
+
+
+@pytest.mark.parametrize("section", ["triggers", "conditions"])
+def test_every_trigger_and_condition_has_texts_and_an_icon(section: str) -> None:
+    described = {
+        key: value or {}
+        for key, value in yaml.safe_load(
+            (FOLDER / f"{section}.yaml").read_text()
+        ).items()
+        if not key.startswith(".")
+    }
+    assert set(described) == set(TEXTS[section]) == set(ICONS[section])
+    for key, value in described.items():
+        texts = TEXTS[section][key]
+        assert texts["name"] and texts["description"], key
+        assert set(value.get("fields", {})) == set(texts.get("fields", {})), key
+        for field, field_texts in texts.get("fields", {}).items():
+            assert field_texts["name"], (key, field)
+
+
+def test_every_check_of_the_quality_scale_has_an_answer() -> None:
+    rules = yaml.safe_load((FOLDER / "quality_scale.yaml").read_text())["rules"]
+    assert len(rules) == 54
+    for rule, answer in rules.items():
+        if isinstance(answer, dict):
+            assert answer["status"] in ("todo", "exempt"), rule
+            assert answer["comment"], rule
+        else:
+            assert answer in ("done", "todo"), rule
 
 
 def test_icons_are_of_entities_that_have_a_name() -> None:

@@ -45,14 +45,14 @@ from .flows.forms import (
     CONF_LOCATION,
     INVERTER_FORM,
     SENSORS_FORM,
-    SOLAR_FORM,
     answers_of,
     boat_form,
     form_errors,
     section_of,
+    solar_form,
 )
 from .flows.options import GalleyOptionsFlow
-from .flows.suggestions import async_suggest_sensors
+from .flows.suggestions import async_forecasts, async_suggest_sensors
 from .sensor_check import ROLES, Quantity, recorded_unit, sensor_problem, sensors_of
 
 LOAD_ROLES = ("ac_load_power", "dc_load_power", "battery_power", "battery_current")
@@ -162,7 +162,8 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
         self, user_input: dict[str, Any] | None = None
     ) -> ConfigFlowResult:
         """Describe the solar array; an empty form means there is none."""
-        return await self._async_section_step(CONF_SOLAR, SOLAR_FORM, user_input)
+        form = solar_form(await async_forecasts(self.hass))
+        return await self._async_section_step(CONF_SOLAR, form, user_input)
 
     async def async_step_boat(
         self, user_input: dict[str, Any] | None = None

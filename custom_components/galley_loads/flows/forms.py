@@ -19,6 +19,7 @@ from homeassistant.data_entry_flow import section
 from homeassistant.helpers.selector import (
     LocationSelector,
     LocationSelectorConfig,
+    SelectOptionDict,
     SelectSelector,
     SelectSelectorConfig,
     SelectSelectorMode,
@@ -95,12 +96,21 @@ INVERTER_FORM: Final = probatio.Schema(
     }
 )
 
-SOLAR_FORM: Final = probatio.Schema(
-    {
-        probatio.Optional("array_power"): number_field(5, 1000000, UnitOfPower.WATT),
-        probatio.Optional(CONF_FORECAST): TextSelector({"multiple": True}),
-    }
-)
+
+def solar_form(forecasts: Iterable[SelectOptionDict]) -> probatio.Schema:
+    """Return the form of the array, with the forecasts that are there to choose from."""
+    return probatio.Schema(
+        {
+            probatio.Optional("array_power"): number_field(
+                5, 1000000, UnitOfPower.WATT
+            ),
+            probatio.Optional(CONF_FORECAST): SelectSelector(
+                SelectSelectorConfig(
+                    options=list(forecasts), multiple=True, custom_value=True
+                )
+            ),
+        }
+    )
 
 
 def boat_form(time_zones: Iterable[str]) -> probatio.Schema:

@@ -8,10 +8,19 @@ from homeassistant.components.energy.data import (
     EnergyPreferences,
     async_get_manager,
 )
-from homeassistant.components.sensor import SensorDeviceClass
+from homeassistant.components.energy.websocket_api import async_get_energy_platforms
+from homeassistant.components.sensor import (
+    ATTR_STATE_CLASS,
+    DOMAIN as SENSOR_DOMAIN,
+    SensorDeviceClass,
+)
+from homeassistant.const import ATTR_DEVICE_CLASS
 from homeassistant.core import HomeAssistant, valid_entity_id
 from homeassistant.helpers import entity_registry as er
+from homeassistant.helpers.selector import SelectOptionDict
 
+from ..const import DOMAIN
+from ..core.forecast_reading import span_of_name
 from ..sensor_check import ROLES, Quantity, sensor_problem
 from .forms import CONF_BATTERY_POSITIVE
 
@@ -58,6 +67,28 @@ async def async_suggest_meters(
             state = hass.states.get(meter)
             found[meter] = device.get("name") or (state.name if state else meter)
     return found
+
+
+async def async_forecasts(hass: HomeAssistant) -> list[SelectOptionDict]:
+    """Return the solar forecasts that are there: services, and sensors by their name."""
+    options: list[SelectOptionDict] = []
+    if ENERGY_DOMAIN in hass.config.components:
+        platforms = await async_get_energy_platforms(hass)
+        options += [
+            SelectOptionDict(value=domain, label=entries[0].title)
+            for domain in sorted(platforms)
+            if domain != DOMAIN
+            and (entries := hass.config_entries.async_loaded_entries(domain))
+        ]
+    options += [
+        SelectOptionDict(value=state.entity_id, label=state.name)
+        for state in hass.states.async_all(SENSOR_DOMAIN)
+        if state.attributes.get(ATTR_DEVICE_CLASS) == SensorDeviceClass.ENERGY
+        # A meter has a state class, a forecast has none.
+        and ATTR_STATE_CLASS not in state.attributes
+        and span_of_name(state.entity_id) is not None
+    ]
+    return options
 
 
 def _from_sources(prefs: EnergyPreferences) -> dict[str, Any]:
