@@ -36,7 +36,8 @@ from custom_components.galley_loads.core.events import MealSettled
 from custom_components.galley_loads.core.readings import Reading
 from custom_components.galley_loads.recorded import Recorded, RecordedReadings
 
-from .at_home import KITTIWAKE, LOAD, boat_entry, start_boat
+from .at_home import KITTIWAKE, LOAD, boat_entry, set_sensor, start_boat
+from .core.meals_made import made_meal, made_run
 from .dinner import DINNER_WH, HOUR, changes, dinner
 from .past import record
 
@@ -394,3 +395,63 @@ async def test_two_boats_read_their_own_past(hass: HomeAssistant) -> None:
         for name in found.meal.appliances
     }
     assert names <= {"Kettle"}
+
+
+async def test_what_is_said_while_past_and_present_meet_is_not_lost(
+    hass: HomeAssistant,
+    windows: Windows,
+    monkeypatch: pytest.MonkeyPatch,
+    hass_storage: dict[str, Any],
+) -> None:
+    await record(hass, two_dinners())
+    entry = boat_entry()
+    saved: list[bool] = []
+    monkeypatch.setattr(backfill, "SAVE_EVERY_S", 0.0)
+    monkeypatch.setattr(backfill, "_FEW_READINGS", 0)
+
+    def speak(number: int) -> None:
+        set_sensor(hass, LOAD, 150.0 + number)
+        stored = hass_storage.get(f"{DOMAIN}.{entry.entry_id}.history", {})
+        saved.append(bool(stored.get("data", {}).get("run")))
+
+    windows.after_window = speak
+    await start_boat(hass, entry)
+    # Work is saved as it goes on, and not kept when it is done.
+    assert saved[-1]
+    assert hass_storage[f"{DOMAIN}.{entry.entry_id}.history"]["data"]["run"] is None
+    last = entry.runtime_data.engine.last_sample
+    assert last.load_w == 150.0 + len(windows.starts)
+    assert len(await meals(hass)) == 2
+
+
+async def test_a_meal_that_is_told_live_is_in_the_book_before_the_state_is_saved(
+    hass: HomeAssistant,
+) -> None:
+    entry = await start_boat(hass, boat_entry())
+    coordinator = entry.runtime_data
+    meal = made_meal(made_run("Oven", time.time() - 2 * HOUR))
+    for listener in list(coordinator._event_listeners):
+        listener([MealSettled(meal)], False)
+    for write in coordinator._keeper.before_saving:
+        await write()
+    assert [found.meal for found in coordinator.meals.newest] == [meal]
+    assert coordinator.meals.newest[0].origin == "live"
+    await hass.async_block_till_done()
+
+
+async def test_an_older_file_keeps_from_when_on_counters_count(
+    hass: HomeAssistant, hass_storage: dict[str, Any]
+) -> None:
+    entry = boat_entry()
+    key = f"{DOMAIN}.{entry.entry_id}.history"
+    hass_storage[key] = {
+        "version": 1,
+        "minor_version": 0,
+        "key": key,
+        "data": {"first_start_s": 5.0, "counts_from_s": {"galley": 7.0}},
+    }
+    await start_boat(hass, entry)
+    data = hass_storage[key]["data"]
+    assert data["first_start_s"] == 5.0
+    assert data["counts_from_s"]["galley"] == 7.0
+    assert hass_storage[key]["minor_version"] == 1

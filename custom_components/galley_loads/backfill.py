@@ -156,6 +156,8 @@ class Backfill:
         if self.running:
             return False
         oldest_s = await self._recorded.async_oldest()
+        if self.running:  # somebody else asked at the same time
+            return False
         self._begin(time.time() if oldest_s is None else oldest_s)
         return True
 
