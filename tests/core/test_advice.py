@@ -515,3 +515,16 @@ def test_arbitrary_appliances_and_minutes_can_be_asked_about():
     assert 250.0 < answer.cost.energy_wh < 420.0
     assert answer.cost.peak_w == pytest.approx(3800.0)
     assert answer.overloads
+
+
+def test_a_boat_that_was_laid_up_is_advised_on_what_it_knew():
+    boat = cooking_boat()
+    outlook = Outlook(boat)
+    life = Life(boat, clearness=broken_clouds)
+    life.live(outlook, START_S, 6)
+    back_s = START_S + 20 * DAY_S + 8 * 3600.0
+    life.live(outlook, back_s, 0.1)
+    view = at_charge(outlook.view(), 80.0)
+    answer = advise(view, request_dish(boat, STEW), view.last.at_s)
+    assert answer.verdict is not Verdict.UNKNOWN
+    assert sum(step.solar_w for step in answer.forecast) > 1000.0

@@ -283,7 +283,7 @@ def test_missing_days_are_holes_in_the_clearness():
     assert len(past.seen) == 4 * 96
     assert all(k is None for k in past.seen[96:288])
     assert len(past.filled) == len(past.seen)
-    assert past.until(past.first).seen == ()
+    assert clearness_of(gapped, table, past.first).seen == ()
 
 
 def test_what_the_engine_settles_is_taken_in():

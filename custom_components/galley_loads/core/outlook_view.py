@@ -97,7 +97,7 @@ class OutlookView:
     def clearness_ahead(self, at_s: float, steps: Sequence[Step]) -> list[list[float]]:
         """Return possible futures of the sky: per member the clearness at each step."""
         now_quarter = quarter_of(at_s)
-        past = clearness_of(self.sky_days, self.yield_table).until(now_quarter)
+        past = clearness_of(self.sky_days, self.yield_table, now_quarter)
         return clearness_members(
             past, self.memory, now_quarter, steps, self.forecast_w, self.spread
         )

@@ -8,7 +8,7 @@ only says "at least this much" and is never taken for cloud.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, Final
 
 from .quarters import QUARTER_S
@@ -138,14 +138,15 @@ class Clearness:
 
     `seen` has None where nothing was measured or a full bank held the sun back; `filled`
     carries the last word over such holes and over the night; `forecast` is the owner's
-    forecast in the same terms, None where there was none. `known_days` counts the days
-    that say something.
+    forecast in the same terms, None where there was none. `known` says where there was a
+    reading by day, held back or not; `known_days` counts the days that have some.
     """
 
     first: int
     seen: tuple[float | None, ...]
     filled: tuple[float, ...]
     forecast: tuple[float | None, ...]
+    known: tuple[bool, ...]
     known_days: int
 
     @property
@@ -153,26 +154,27 @@ class Clearness:
         """The number of the quarter hour after the last."""
         return self.first + len(self.seen)
 
-    def until(self, quarter: int) -> Clearness:
-        """Return the part before a quarter hour."""
-        length = max(quarter - self.first, 0)
-        return replace(
-            self,
-            seen=self.seen[:length],
-            filled=self.filled[:length],
-            forecast=self.forecast[:length],
-        )
+    def knows_day_before(self, quarter: int) -> bool:
+        """Return whether the day that ends before a quarter hour says something."""
+        end = quarter - self.first
+        if end < QUARTERS_PER_DAY:
+            return False
+        return sum(self.known[end - QUARTERS_PER_DAY : end]) >= _LEAST_KNOWN_QUARTERS
 
 
-EMPTY: Final = Clearness(0, (), (), (), 0)
+EMPTY: Final = Clearness(0, (), (), (), (), 0)
 
 
-def clearness_of(days: Sequence[SkyDay], table: Sequence[float]) -> Clearness:
+def clearness_of(
+    days: Sequence[SkyDay], table: Sequence[float], until: int | None = None
+) -> Clearness:
     """Return the days as clearness by the array's present yields; missing days are holes.
 
     Args:
         days: in order of time.
         table: yield of each sky cell.
+        until: where the run of quarter hours ends, None for the end of the last day. What
+            lies between the last day and there is a hole.
     """
     if not days:
         return EMPTY
@@ -182,6 +184,7 @@ def clearness_of(days: Sequence[SkyDay], table: Sequence[float]) -> Clearness:
     least: list[float] = []
     daylight: list[bool] = []
     forecast: list[float | None] = []
+    known: list[bool] = []
     known_days = 0
     blank = [None] * QUARTERS_PER_DAY
     for number in range(first_day, last_day + 1):
@@ -191,23 +194,33 @@ def clearness_of(days: Sequence[SkyDay], table: Sequence[float]) -> Clearness:
             forecast.extend(blank)
             least.extend([0.0] * QUARTERS_PER_DAY)
             daylight.extend([False] * QUARTERS_PER_DAY)
+            known.extend([False] * QUARTERS_PER_DAY)
             continue
-        known = 0
         for ratio, cell, told in zip(day.ratio, day.cell, day.forecast, strict=True):
             scale = 0.001 / table[cell] if cell != UNKNOWN else 0.0
             held_back = ratio < UNKNOWN
             measured = ratio >= 0 and cell != UNKNOWN
-            known += measured or held_back
+            known.append(measured or held_back)
             seen.append(min(ratio * scale, _HIGHEST_CLEARNESS) if measured else None)
             least.append(-(ratio + 2) * scale if held_back else 0.0)
             daylight.append(cell != UNKNOWN)
             forecast.append(told * scale if told >= 0 and cell != UNKNOWN else None)
-        known_days += known >= _LEAST_KNOWN_QUARTERS
+        known_days += sum(known[-QUARTERS_PER_DAY:]) >= _LEAST_KNOWN_QUARTERS
+    first = first_day * QUARTERS_PER_DAY
+    if until is not None:
+        length = max(until - first, 0)
+        hole = max(length - len(seen), 0)
+        seen = [*seen, *[None] * hole][:length]
+        forecast = [*forecast, *[None] * hole][:length]
+        least = [*least, *[0.0] * hole][:length]
+        daylight = [*daylight, *[False] * hole][:length]
+        known = [*known, *[False] * hole][:length]
     return Clearness(
-        first_day * QUARTERS_PER_DAY,
+        first,
         tuple(seen),
         tuple(_fill(seen, least, daylight)),
         tuple(forecast),
+        tuple(known),
         known_days,
     )
 

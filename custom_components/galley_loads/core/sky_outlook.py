@@ -80,10 +80,12 @@ def memory_of(past: Clearness) -> Memory:
     for start in range(0, len(past.seen) - 3, 4):
         hour = [k for k in past.seen[start : start + 4] if k is not None]
         hours.append(sum(hour) / len(hour) if len(hour) >= 3 else None)
-    by_hour = [1.0]
-    for lag in range(1, _LAG_HOURS):
-        prior = _prior_hour_memory(lag)
-        by_hour.append(_slope(hours, lag, prior, _PRIOR_PAIRS))
+    later = [
+        _slope(hours, lag, _prior_hour_memory(lag), _PRIOR_PAIRS)
+        for lag in range(1, _LAG_HOURS)
+    ]
+    # The next quarter hour is not the hour's mean: carried on from the lags that are seen.
+    by_hour = [min(2.0 * later[0] - later[1], 1.0), *later]
     nights = [
         _slope(days, lag, _PRIOR_DAY_MEMORY[lag - 1], _PRIOR_DAY_PAIRS)
         for lag in (1, 2)
@@ -147,7 +149,7 @@ def clearness_members(
     """Return possible futures: per member the clearness at each step.
 
     Args:
-        past: clearness up to `now_quarter` (the first quarter hour that is not over).
+        past: clearness that ends at `now_quarter` (the first quarter hour not over).
         memory: how the boat's weather remembers itself.
         now_quarter: number of the quarter hour in progress.
         steps: the quarter hours ahead.
@@ -166,11 +168,12 @@ def clearness_members(
     around = _mean(past.filled) if past.known_days else 0.7
 
     courses: list[_Course] = []
-    for back in range(1, min(MEMBERS, past.known_days) + 1):
-        shift = back * QUARTERS_PER_DAY
-        if now_quarter - shift < past.first:
-            break
-        courses.append(_PastCourse(past, shift, now_quarter, around))
+    back = 0
+    while len(courses) < MEMBERS and now_quarter - back * QUARTERS_PER_DAY > past.first:
+        if past.knows_day_before(now_quarter - back * QUARTERS_PER_DAY):
+            shift = (back + 1) * QUARTERS_PER_DAY
+            courses.append(_PastCourse(past, shift, now_quarter, around))
+        back += 1
     missing = _LEAST_PAST_DAYS - len(courses)
     if missing > 0:
         stride = len(_PRIOR_SKIES) / missing

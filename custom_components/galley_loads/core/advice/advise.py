@@ -165,7 +165,7 @@ def present_clearness(view: OutlookView, at_s: float) -> float | None:
     if not view.has_sun or not view.sky_days:
         return None
     now = quarter_of(at_s)
-    past = clearness_of(view.sky_days[-2:], view.yield_table).until(now)
+    past = clearness_of(view.sky_days[-2:], view.yield_table, now)
     recent = past.seen[max(now - _CLEARNESS_QUARTERS - past.first, 0) :]
     seen = [k for k in recent if k is not None]
     return sum(seen) / len(seen) if seen else None
