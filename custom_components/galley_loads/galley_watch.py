@@ -218,6 +218,11 @@ class GalleyWatch:
         circuit = self._boat.circuit(self.circuit_names[subentry_id])
         return circuit is not None and circuit.relay is not None
 
+    @property
+    def night(self) -> NightOutlook | None:
+        """How the charge is expected to go until dawn, while something runs."""
+        return self._night
+
     # The present
 
     def moment(self) -> Moment | None:

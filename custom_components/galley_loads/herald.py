@@ -11,15 +11,12 @@ from homeassistant.util import dt as dt_util
 from .const import DOMAIN, EVENT_NEWS
 from .coordinator import GalleyCoordinator
 from .core.advice import Advice
-from .core.alerts import Facts, NightOutlook
+from .core.alerts import Facts
 from .core.events import Event
 from .core.live import LiveView
 from .core.news import News, NewsKind, NewsWatch
 
 type NewsListener = Callable[[News], None]
-
-NIGHT_HOLDS_S: Final = 1800.0
-"""How long a look at the night ahead is used."""
 
 IN_LOGBOOK: Final = frozenset(
     {
@@ -41,7 +38,6 @@ class Herald:
         self._coordinator = coordinator
         self._watch = NewsWatch(coordinator.boat)
         self._listeners: list[NewsListener] = []
-        self._night: NightOutlook | None = None
 
     @callback
     def async_start(self) -> None:
@@ -81,21 +77,13 @@ class Herald:
         if view.battery_w is not None:
             volts = view.voltage_v or self._coordinator.boat.bank.nominal_voltage_v
             discharge_a = -view.battery_w / volts
-        night = self._night
-        if night is not None and view.at_s - night.at_s > NIGHT_HOLDS_S:
-            night = None
-        return Facts(view.at_s, view, discharge_a, night)
+        return Facts(view.at_s, view, discharge_a, self._coordinator.watch.night)
 
     @callback
     def _async_settled(self, events: list[Event], is_news: bool) -> None:
         news = self._watch.settle(events)
         if is_news:
             self._tell(news)
-
-    @callback
-    def async_note_night(self, night: NightOutlook | None) -> None:
-        """Take how the charge is expected to go until the morning."""
-        self._night = night
 
     @callback
     def async_planned(self) -> None:
