@@ -361,7 +361,7 @@ async def test_an_answer_right_after_a_start_waits_for_the_readings(
     galley = await asked(hass, freezer)
     button = galley.buttons()["Switch it off"]
     await galley.restart()
-    galley.watch._seen = None
+    galley.watch._present._seen = None
     await galley.press(button)
     assert not galley.relay_calls
     await galley.pass_time(20)

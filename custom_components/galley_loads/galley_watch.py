@@ -5,29 +5,21 @@ carried out: a relay is told to open, a question or a message goes out, a stuck 
 becomes a repair. Nothing here can close a circuit.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass
 import logging
 import secrets
 import time
 from typing import Any, Final
 
-from homeassistant.const import (
-    EVENT_HOMEASSISTANT_STOP,
-    STATE_OFF,
-    STATE_ON,
-    STATE_UNAVAILABLE,
-    STATE_UNKNOWN,
-)
+from homeassistant.const import EVENT_HOMEASSISTANT_STOP
 from homeassistant.core import CALLBACK_TYPE, Context, Event, HomeAssistant, callback
 from homeassistant.helpers import issue_registry as ir
 
 from .boat_entry import parts_of
 from .const import DOMAIN, SUBENTRY_CIRCUIT
 from .coordinator import GalleyConfigEntry, GalleyCoordinator
-from .core.alerts import Alerts, Facts, Message, NightOutlook, night_outlook
-from .core.boat import Sensor
+from .core.alerts import Alerts, Message, NightOutlook, night_outlook
 from .core.cutting import (
     Ask,
     Cut,
@@ -40,11 +32,13 @@ from .core.cutting import (
 )
 from .core.events import Event as EngineEvent, MealSettled, RunSettled
 from .core.live import LiveView
-from .core.load import LoadSample
 from .core.timers import Timer
+from .expected_meal import ExpectedMeal
 from .notifications import EVENT_PHONE_ACTION, Notifier, PhoneAnswer, phone_answer
 from .relay import async_open_relay
+from .savings import Savings
 from .watch_options import WatchOptions
+from .watch_present import WatchPresent
 from .watch_store import StoredWatch, WatchStore, renamed_desk
 
 _LOGGER = logging.getLogger(__name__)
@@ -60,23 +54,8 @@ type OutcomeListener = Callable[[Outcome], None]
 type MessageListener = Callable[[Message], None]
 
 
-@dataclass(frozen=True, slots=True)
-class Seen:
-    """What the engine told when it was last at rest."""
-
-    sample: LoadSample
-    view: LiveView
-    standby_w: dict[str, float | None]
-    floor_w: float
-    likely_w: dict[str, float]
-
-
 class GalleyWatch:
-    """Watches the circuits of one boat.
-
-    `saved_wh` is the standby that cuts have saved, by circuit subentry id, as it was
-    written to disk; `saved_total_wh` counts removed circuits too.
-    """
+    """Watches the circuits of one boat."""
 
     def __init__(
         self,
@@ -96,14 +75,12 @@ class GalleyWatch:
             part.part_id: part.name for part in parts_of(entry, SUBENTRY_CIRCUIT)
         }
         self.desk, self.alerts = self._fresh()
-        self.saved_wh: dict[str, float] = {}
-        self.saved_total_wh = 0.0
-        self._base_wh: dict[str, float] = {}
-        self._gone_wh = 0.0
+        self._savings = Savings(self.circuit_names)
         self._night: NightOutlook | None = None
         self._night_s = float("-inf")
         self._saved_s = 0.0
-        self._seen: Seen | None = None
+        self._present = WatchPresent(hass, coordinator)
+        self._expected = ExpectedMeal(coordinator)
         self._waiting: list[tuple[PhoneAnswer, Context]] = []
         self._outcome_listeners: list[OutcomeListener] = []
         self._message_listeners: list[MessageListener] = []
@@ -125,7 +102,7 @@ class GalleyWatch:
         stored = await self._store.async_load()
         if stored is not None:
             self._take_up(stored)
-        self._show_savings(self._savings())
+        self._savings.show(self._savings.count(self.desk))
         for subentry_id, name in self.circuit_names.items():
             if self.desk.stuck(name) is not None:
                 self._raise_issue(subentry_id, name)
@@ -159,10 +136,6 @@ class GalleyWatch:
 
     def _take_up(self, stored: StoredWatch) -> None:
         old, new = stored["circuits"], self.circuit_names
-        saved_wh = stored["saved_wh"]
-        self._gone_wh = stored["gone_wh"] + sum(
-            energy_wh for part_id, energy_wh in saved_wh.items() if part_id not in new
-        )
         try:
             self.desk.restore(renamed_desk(stored["desk"], old, new))
             # What was said is told by names; after a renaming it is another subject.
@@ -173,19 +146,20 @@ class GalleyWatch:
                 "%s: what the watch kept cannot be read: %r", self._entry.title, err
             )
             self.desk, self.alerts = self._fresh()
-        self._base_wh = {
-            part_id: max(0.0, saved_wh.get(part_id, 0.0) - self.desk.saved_wh(name))
-            for part_id, name in new.items()
-        }
+        self._savings.go_on(stored, self.desk)
 
-    def _savings(self) -> dict[str, float]:
-        return {
-            part_id: self._base_wh.get(part_id, 0.0) + self.desk.saved_wh(name)
-            for part_id, name in self.circuit_names.items()
-        }
+    @property
+    def saved_wh(self) -> dict[str, float]:
+        """The standby that cuts have saved, by circuit subentry id, as it was kept."""
+        return self._savings.shown_wh
+
+    @property
+    def saved_total_wh(self) -> float:
+        """The same for the boat, circuits that were removed included."""
+        return self._savings.total_wh
 
     async def _async_save(self) -> None:
-        savings = self._savings()
+        savings = self._savings.count(self.desk)
         self._saved_s = time.time()
         await self._store.async_save(
             StoredWatch(
@@ -194,14 +168,10 @@ class GalleyWatch:
                 desk=self.desk.snapshot(),
                 alerts=self.alerts.snapshot(),
                 saved_wh=savings,
-                gone_wh=self._gone_wh,
+                gone_wh=self._savings.gone_wh,
             )
         )
-        self._show_savings(savings)
-
-    def _show_savings(self, savings: dict[str, float]) -> None:
-        self.saved_wh = savings
-        self.saved_total_wh = self._gone_wh + sum(savings.values())
+        self._savings.show(savings)
 
     @callback
     def async_listen_outcomes(self, listener: OutcomeListener) -> CALLBACK_TYPE:
@@ -227,99 +197,7 @@ class GalleyWatch:
 
     def moment(self) -> Moment | None:
         """Return the present for the rules of cutting, None before anything is known."""
-        seen = self._seen
-        if seen is None:
-            return None
-        now_s = time.time()
-        meters = {
-            appliance.name: appliance.power_sensor
-            for appliance in self._boat.appliances
-            if appliance.power_sensor is not None
-        }
-        return Moment(
-            now_s,
-            seen.sample,
-            seen.view,
-            self._oldest_report_s(self._load_sensors(), now_s),
-            {
-                circuit.name: self._is_closed(circuit.relay)
-                for circuit in self._boat.circuits
-                if circuit.relay is not None
-            },
-            {name: self._report_age_s(meter, now_s) for name, meter in meters.items()},
-            seen.standby_w,
-            seen.floor_w,
-            seen.likely_w,
-        )
-
-    def _see(self) -> None:
-        """Take over what the engine knows.
-
-        Only to be called when the coordinator tells of an update: at other times the
-        engine may be at work in another thread.
-        """
-        engine, view = self._coordinator.engine, self._coordinator.data
-        sample = engine.last_sample
-        if view is None or sample is None:
-            return
-        standby = engine.standby
-        self._seen = Seen(
-            sample,
-            view,
-            {c.name: standby.circuit_standby_w(c.name) for c in self._boat.circuits},
-            standby.load_floor_w,
-            {c.name: standby.likely_w(c.name) for c in self._boat.circuits},
-        )
-
-    def _is_closed(self, relay: str) -> bool | None:
-        state = self._hass.states.get(relay)
-        if state is None:
-            return None
-        return {STATE_ON: True, STATE_OFF: False}.get(state.state)
-
-    def _load_sensors(self) -> list[Sensor]:
-        """Return the sensors without which the load is not known.
-
-        On a boat whose load is put together of sun and bank it is the bank: an array at
-        night has nothing to report.
-        """
-        sensors = self._boat.sensors
-        if sensors.ac_load_power is not None:
-            return [sensors.ac_load_power]
-        if sensors.dc_load_power is not None:
-            return [sensors.dc_load_power]
-        if sensors.battery_power is not None:
-            return [sensors.battery_power]
-        return [] if sensors.battery_current is None else [sensors.battery_current]
-
-    def _oldest_report_s(self, sensors: Iterable[Sensor], now_s: float) -> float | None:
-        ages = [self._report_age_s(sensor, now_s) for sensor in sensors]
-        known = [age_s for age_s in ages if age_s is not None]
-        return max(known) if known and len(known) == len(ages) else None
-
-    def _report_age_s(self, sensor: Sensor, now_s: float) -> float | None:
-        state = self._hass.states.get(sensor.entity_id)
-        if state is None or state.state in (STATE_UNAVAILABLE, STATE_UNKNOWN):
-            return None
-        return max(0.0, now_s - state.last_reported.timestamp())
-
-    def _facts(self, moment: Moment) -> Facts:
-        sample = moment.sample
-        discharge_a = None if sample.battery_a is None else -sample.battery_a
-        if discharge_a is None and sample.battery_w is not None:
-            volts = sample.voltage_v or self._boat.bank.nominal_voltage_v
-            discharge_a = -sample.battery_w / volts
-        return Facts(
-            moment.at_s,
-            moment.live,
-            discharge_a,
-            self._night,
-            idle_since_s={
-                circuit.name: self.desk.idle_since_s(circuit.name)
-                for circuit in self._boat.circuits
-            },
-            standby_w=moment.standby_w,
-        )
+        return self._present.moment()
 
     @property
     def _is_ready(self) -> bool:
@@ -332,9 +210,10 @@ class GalleyWatch:
     @callback
     def _async_updated(self) -> None:
         """Take over the present, and look at it."""
-        self._see()
-        if self._seen is not None:
-            self._look_into_the_night(self._seen.view)
+        self._present.see()
+        if (view := self._present.view) is not None:
+            self._look_into_the_night(view)
+            self._expected.observe(view)
         self._look()
 
     @callback
@@ -348,7 +227,11 @@ class GalleyWatch:
         for pressed, context in waiting:
             outcomes = self.desk.answer(pressed.token, pressed.answer, moment)
             self._carry_out(outcomes, context)
-        facts = self._facts(moment)
+        facts = self._present.facts(
+            moment,
+            self._night,
+            {c.name: self.desk.idle_since_s(c.name) for c in self._boat.circuits},
+        )
         self._tell(self.alerts.observe(facts))
         if not 0 <= time.time() - self._saved_s < _SAVE_S:
             self._save_soon()
@@ -359,7 +242,8 @@ class GalleyWatch:
             if isinstance(event, RunSettled):
                 self.alerts.settle_run(event.run)
             elif isinstance(event, MealSettled) and is_news:
-                self.alerts.settle_meal(event.meal)
+                expected_ah = self._expected.of(event.meal)
+                self.alerts.settle_meal(event.meal, expected_ah)
 
     def _look_into_the_night(self, view: LiveView) -> None:
         """Work out now and then how the night goes, while something runs."""
