@@ -5,7 +5,7 @@ from homeassistant.core import Event, EventStateChangedData, HomeAssistant, call
 from homeassistant.helpers.event import async_track_state_change_event
 import pytest
 
-from .at_home import KITTIWAKE, boat_entry, start_boat
+from .at_home import KITTIWAKE, boat_entry, set_sensors, start_boat
 from .galley_day import GalleyDay
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
@@ -155,3 +155,20 @@ async def test_only_what_heats_to_a_temperature_can_tell_of_it(
     kettle = hass.states.get(KETTLE).attributes["event_types"]
     assert oven == ["started", "at_temperature", "finished", "left_running"]
     assert kettle == ["started", "finished", "left_running"]
+
+
+async def test_cooking_that_takes_the_reserve_is_warned_of(
+    hass: HomeAssistant, day: GalleyDay
+) -> None:
+    heard = told(hass, WARNING)
+    day.at_s = 9 * 3600.0
+    day.freezer.tick(day.at_s)
+    set_sensors(hass, 120)
+    await start_boat(hass, boat_entry())
+    await day.live(300, soc=38.0, solar_w=0.0)
+    await day.live(900, 2120)
+    assert heard == [(WARNING, "reserve_at_risk")]
+    warning = hass.states.get(WARNING).attributes
+    assert warning["lowest_soc"] < 35
+    assert 0.6 <= warning["chance"] <= 1.0
+    assert warning["lowest_at"] > "2026-05-11T20:15"
