@@ -179,6 +179,16 @@ async def test_a_sensor_that_cannot_serve_is_told_at_its_field(
     assert not result["errors"]
 
 
+async def test_a_bank_of_nothing_is_told_at_the_field(hass: HomeAssistant) -> None:
+    set_sensors(hass)
+    result = await begin(hass, "sensors")
+    result = await answer(hass, result, SENSORS, {**BANK, "capacity_ah": 0})
+    assert result["step_id"] == "bank"
+    assert result["errors"] == {"capacity_ah": "out_of_range"}
+    result = await answer(hass, result, BANK)
+    assert result["step_id"] == "inverter"
+
+
 async def test_an_inverter_without_its_power_is_told_at_the_field(
     hass: HomeAssistant,
 ) -> None:
@@ -780,6 +790,8 @@ async def test_an_appliance_keeps_its_history_when_it_is_changed(
     [
         ({"name": "KETTLE", "rated_power": 900}, {"name": "duplicate"}),
         ({"name": " ", "rated_power": 900}, {"name": "out_of_range"}),
+        # What the interface fills in by itself is not taken for an answer.
+        ({"name": "Hob", "rated_power": 0}, {"rated_power": "out_of_range"}),
         (
             {"name": "Hob", "rated_power": 900, "power_sensor": LOAD},
             {"power_sensor": "duplicate"},
@@ -851,6 +863,7 @@ async def test_a_circuit_is_added_changed_and_removed(hass: HomeAssistant) -> No
         ({"name": "G", "relay": RELAY}, {"relay": "duplicate"}),
         ({"name": "G", "relay": "switch.nobody"}, {"relay": "sensor_missing"}),
         ({"name": "G", "cut": "auto"}, {"relay": "relay_needed"}),
+        ({"name": "G", "breaker_current": 0}, {"breaker_current": "out_of_range"}),
     ],
 )
 async def test_a_wrong_circuit_is_told_at_the_field(

@@ -55,6 +55,8 @@ from .flows.options import GalleyOptionsFlow
 from .flows.suggestions import async_forecasts, async_suggest_sensors
 from .sensor_check import ROLES, Quantity, recorded_unit, sensor_problem, sensors_of
 
+BANK_SUGGESTED = {"nominal_voltage": 12.8, "reserve_soc": 30, "chemistry": "lfp"}
+
 LOAD_ROLES = ("ac_load_power", "dc_load_power", "battery_power", "battery_current")
 
 
@@ -149,7 +151,7 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
     ) -> ConfigFlowResult:
         """Describe the battery bank."""
         return await self._async_section_step(
-            CONF_BANK, BANK_FORM, user_input, {"chemistry": "lfp", "reserve_soc": 30}
+            CONF_BANK, BANK_FORM, user_input, BANK_SUGGESTED
         )
 
     async def async_step_inverter(

@@ -102,7 +102,9 @@ class ApplianceFlow(PartFlow):
         fields: dict[Any, Any] = {
             probatio.Required(CONF_NAME): TextSelector(),
             probatio.Required("kind"): word_field(Kind, "kind"),
-            probatio.Required("rated_power"): number_field(5, 50000, UnitOfPower.WATT),
+            probatio.Required("rated_power"): number_field(
+                None, 50000, UnitOfPower.WATT
+            ),
             probatio.Optional("standby_power"): number_field(
                 0, 1000, UnitOfPower.WATT, 0.1
             ),

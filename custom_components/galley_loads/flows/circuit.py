@@ -23,10 +23,10 @@ CIRCUIT_FORM: Final = probatio.Schema(
     {
         probatio.Required(CONF_NAME): TextSelector(),
         probatio.Required("breaker_current"): number_field(
-            1, 1000, UnitOfElectricCurrent.AMPERE
+            None, 1000, UnitOfElectricCurrent.AMPERE
         ),
         probatio.Required("voltage"): number_field(
-            5, 1000, UnitOfElectricPotential.VOLT, 0.1
+            None, 1000, UnitOfElectricPotential.VOLT, 0.1
         ),
         probatio.Optional("other_loads"): BooleanSelector(),
         probatio.Optional(CONF_RELAY): entity_field(Quantity.SWITCH),

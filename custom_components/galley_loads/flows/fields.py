@@ -54,12 +54,16 @@ def entity_field(quantity: Quantity, *, several: bool = False) -> EntitySelector
 
 
 def number_field(
-    low: float, high: float, unit: str | None = None, step: float = 1
+    low: float | None, high: float, unit: str | None = None, step: float = 1
 ) -> NumberSelector:
-    """Return a field for a number within limits."""
-    config = NumberSelectorConfig(
-        min=low, max=high, step=step, mode=NumberSelectorMode.BOX
-    )
+    """Return a field for a number within limits.
+
+    The interface fills a required field with its lower limit. A field that must be thought
+    about has none (None): it shows 0, which the boat's schema refuses.
+    """
+    config = NumberSelectorConfig(max=high, step=step, mode=NumberSelectorMode.BOX)
+    if low is not None:
+        config["min"] = low
     if unit is not None:
         config["unit_of_measurement"] = unit
     return NumberSelector(config)

@@ -60,9 +60,9 @@ SENSORS_FORM: Final = probatio.Schema(
 
 BANK_FORM: Final = probatio.Schema(
     {
-        probatio.Required("capacity_ah"): number_field(1, 100000, "Ah"),
+        probatio.Required("capacity_ah"): number_field(None, 100000, "Ah"),
         probatio.Required("nominal_voltage"): number_field(
-            5, 1000, UnitOfElectricPotential.VOLT, 0.1
+            None, 1000, UnitOfElectricPotential.VOLT, 0.1
         ),
         probatio.Required("reserve_soc"): number_field(0, 99, PERCENTAGE),
         probatio.Optional("chemistry"): word_field(Chemistry, "chemistry"),
