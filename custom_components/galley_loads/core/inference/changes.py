@@ -108,7 +108,11 @@ class ChangeFinder:
         self._idle = idle
 
     def find(
-        self, parts: tuple[Part, ...], live: tuple[bool, ...], at_s: float, base_var: float
+        self,
+        parts: tuple[Part, ...],
+        live: tuple[bool, ...],
+        at_s: float,
+        base_var: float,
     ) -> Starts:
         """Return the changes with a predicted step, and those with a free one."""
         found = Starts([], [])
@@ -137,9 +141,7 @@ class ChangeFinder:
         x = (age / UNNAMED_SCALE_S) ** UNNAMED_SHAPE
         cost = -log(UNNAMED_SHAPE / age * x / (1.0 + x)) - self._log_period
         sd = (base_var + (RETURN_SHARE * part.power_w) ** 2) ** 0.5
-        fixed.append(
-            Change(cost, -part.power_w, sd, 0.0, 0.0, END, number, UNNAMED, 0)
-        )
+        fixed.append(Change(cost, -part.power_w, sd, 0.0, 0.0, END, number, UNNAMED, 0))
 
     def _unnamed_start(self) -> Change:
         """Return the start of an unnamed load, its density that of a middle power.
@@ -267,13 +269,13 @@ class ChangeFinder:
         elif state.low >= 10.0:
             low, high = state.low - power, state.high - power
             width = cost + log(state.high - state.low)
-            found.free.append(
-                Change(width, 0.0, 0.0, low, high, what, number, who, to)
-            )
+            found.free.append(Change(width, 0.0, 0.0, low, high, what, number, who, to))
         else:
             if self._short:
                 self._dip(entry, who, to, found.free)
-            found.fixed.append(_to_small(state, cost, power, what, number, who, to, base_var))
+            found.fixed.append(
+                _to_small(state, cost, power, what, number, who, to, base_var)
+            )
 
     @staticmethod
     def _dip(entry: Entry, who: int, to: int, free: list[Change]) -> None:

@@ -9,7 +9,16 @@ period, and the density of the step under what the change predicts.
 from math import log
 from typing import Final
 
-from .changes import ALL_OFF, END, MIDDLE_W, RESTING, UNNAMED_ON, Change, ChangeFinder, Starts
+from .changes import (
+    ALL_OFF,
+    END,
+    MIDDLE_W,
+    RESTING,
+    UNNAMED_ON,
+    Change,
+    ChangeFinder,
+    Starts,
+)
 from .explanation import UNNAMED, Explanation
 from .growth import Candidate, Grower
 from .learned import PowerBelief
@@ -121,9 +130,7 @@ class Extender:
         _pairs(source, step, changes, limit, found)
         return found
 
-    def _resting_step(
-        self, source: Explanation, step: float, size: float
-    ) -> Candidate:
+    def _resting_step(self, source: Explanation, step: float, size: float) -> Candidate:
         """Return a step of the resting load: the fridge, a lamp, a pump."""
         resting = self._resting
         before = resting.excess(source.base_w)

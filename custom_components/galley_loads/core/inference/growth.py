@@ -36,7 +36,9 @@ class Candidate(NamedTuple):
     edge: bool
 
 
-def survival_cost(since_s: float, from_s: float, to_s: float, m: float, k: float) -> float:
+def survival_cost(
+    since_s: float, from_s: float, to_s: float, m: float, k: float
+) -> float:
     """Return the cost of a dwell going on from one time to another (log-logistic)."""
     before = from_s - since_s
     x0 = (before / m) ** k if before > 0.0 else 0.0

@@ -15,6 +15,8 @@ NEAR_RATING: Final = 0.2
 KEPT_RUNS: Final = 40
 CLUSTER_WIDTH: Final = 0.02
 LEAST_RUNS: Final = 2
+TAKEN_SD: Final = 0.012
+TAKEN_DOUBT: Final = 0.03
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,12 +34,13 @@ class PowerBelief:
     `modes` are (power in W, standard deviation in W, cost of choosing this mode).
     """
 
-    __slots__ = ("_powers", "_rated_w", "modes")
+    __slots__ = ("_powers", "_rated_w", "_taken_w", "modes")
 
     def __init__(self, rated_w: float) -> None:
         """Start with the rating alone."""
         self._rated_w = rated_w
         self._powers: list[float] = []
+        self._taken_w: float | None = None
         self.modes: tuple[tuple[float, float, float], ...] = ()
         self._settle()
 
@@ -59,14 +62,24 @@ class PowerBelief:
         del self._powers[:-KEPT_RUNS]
         self._settle()
 
+    def take(self, power_w: float | None) -> None:
+        """Take the full power of a signature, which goes before all else; None forgets it."""
+        self._taken_w = power_w
+        self._settle()
+
     def forget(self) -> None:
         """Go back to the rating."""
         self._powers.clear()
+        self._taken_w = None
         self._settle()
 
     def _settle(self) -> None:
         rated = self._rated_w
         plain = (rated, RATING_SD * rated)
+        if self._taken_w is not None:
+            sure = (self._taken_w, TAKEN_SD * self._taken_w, -log(1.0 - TAKEN_DOUBT))
+            self.modes = (sure, (*plain, -log(TAKEN_DOUBT)))
+            return
         cluster = self._densest()
         if len(cluster) < LEAST_RUNS:
             self.modes = ((*plain, 0.0),)

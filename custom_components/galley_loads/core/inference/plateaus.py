@@ -138,7 +138,9 @@ class PlateauFinder:
         if start is None or at_s <= start:
             self._begin(at_s, power_w, continues=False)
             return ()
-        short = not self._continues and at_s - start <= SHORT_PERIODS * self.period_s + 0.3
+        short = (
+            not self._continues and at_s - start <= SHORT_PERIODS * self.period_s + 0.3
+        )
         closed = Plateau(start, at_s, self._level_w, self._continues, short)
         self._begin(at_s, power_w, continues=continues)
         if not short and not self._ramp:

@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from ..activity import Activity, Phase, Segment
 from ..boat import Boat
+from ..learning.signature import Signature
 from ..load import LoadSample
 from . import snapshot
 from .beam import Beam
@@ -49,6 +50,7 @@ class Inference:
         self._extender = Extender(self._machines, self._beliefs, self._resting)
         self._beam = Beam(self._extender)
         self._records = RunRecords(self._machines, self._beliefs)
+        self._signatures: dict[str, Signature] = {}
         self._open_circuits: frozenset[str] = frozenset()
         self._before: tuple[Part, ...] = ()
         self._settled: list[Segment] = []
@@ -89,6 +91,27 @@ class Inference:
             if meter.stretches and meter.stretches[-1].run_start_s is not None
         )
         return self._running_names.union(metered)
+
+    @property
+    def signatures(self) -> Mapping[str, Signature]:
+        """Signatures that the crew took in learn mode, by appliance."""
+        return dict(self._signatures)
+
+    def remember(self, signature: Signature) -> None:
+        """Keep a signature and believe its power; KeyError for no inferred appliance."""
+        self._belief(signature.appliance).take(signature.full_power_w)
+        self._signatures[signature.appliance] = signature
+
+    def forget(self, appliance: str) -> None:
+        """Forget an appliance's signature and all powers learnt of it."""
+        self._belief(appliance).forget()
+        self._signatures.pop(appliance, None)
+
+    def _belief(self, appliance: str) -> PowerBelief:
+        for machine in self._machines:
+            if machine.appliance.name == appliance:
+                return self._beliefs[machine.number]
+        raise KeyError(appliance)
 
     def observe(self, sample: LoadSample) -> None:
         """Take the next load sample."""
@@ -312,6 +335,7 @@ class Inference:
                 for m, b in zip(self._machines, self._beliefs, strict=True)
             },
             "metered": {n: m.snapshot() for n, m in self._metered.items()},
+            "signatures": [s.as_plain() for s in self._signatures.values()],
             "records": self._records.snapshot(),
             "beam": snapshot.save(
                 [
@@ -338,6 +362,10 @@ class Inference:
         for name, meter in self._metered.items():
             if name in state["metered"]:
                 meter.restore(state["metered"][name])
+        names = {machine.appliance.name for machine in self._machines}
+        for row in state.get("signatures", ()):
+            if row["appliance"] in names:
+                self.remember(Signature.from_plain(row))
         self._records.restore(state["records"])
         explanations = snapshot.load(state["beam"])
         self._before = explanations.pop().parts
