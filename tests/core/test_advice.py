@@ -92,6 +92,13 @@ def test_in_the_early_morning_it_says_wait_for_the_sun():
     assert any("from the bank instead of" in reason for reason in answer.reasons)
 
 
+def test_what_is_left_above_the_reserve_is_told_as_the_galley_gets_it():
+    # 62 - 35 = 27 percent of 560 Ah x 12.8 V, through an inverter of nine tenths.
+    answer = ask(at_charge(sandpiper(13.5), 62.0), PORRIDGE)
+    expected = 0.27 * 560 * 12.8 * 0.9
+    assert answer.above_reserve_wh == pytest.approx(expected, rel=0.06)
+
+
 def test_close_to_the_reserve_it_says_hold_off_and_how_close():
     answer = ask(at_charge(sandpiper(18.0), 36.0), ROAST)
     assert answer.verdict is Verdict.HOLD_OFF

@@ -87,6 +87,7 @@ def test_energy_above_the_reserve():
     # 200 Ah x 12.8 V x (0.62 - 0.30) = 819.2 Wh.
     assert usable_wh(LFP, 62.0) == pytest.approx(819.2)
     assert usable_wh(LFP, 25.0) == 0.0
+    assert usable_wh(LFP, 62.0, 24.0) == pytest.approx(32 * 24.0)
 
 
 def test_lithium_gives_back_nearly_all_and_lead_does_not():

@@ -57,7 +57,6 @@ def test_an_hour_that_was_never_seen_leans_on_the_same_hour_of_other_days():
 
 def test_before_anything_is_known_the_prior_holds():
     profile = WeeklyProfile()
-    assert profile.is_empty
     assert profile.table(18.0) == pytest.approx((18.0,) * 168)
 
 

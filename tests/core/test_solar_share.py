@@ -3,13 +3,32 @@
 from hypothesis import given, strategies as st
 import pytest
 
+from custom_components.galley_loads.core.advice.bank_path import (
+    bank_model_of,
+    follow,
+    with_dish,
+)
+from custom_components.galley_loads.core.bank_meter import stated_point_energy
+from custom_components.galley_loads.core.boat import Bank
 from custom_components.galley_loads.core.cells import Cell
 from custom_components.galley_loads.core.ledger import origin
-from custom_components.galley_loads.core.solar_share import (
-    coincident_share,
-    cooking_first_share,
-    marginal_share,
-)
+
+
+def coincident_share(source_w: float, cooking_dc_w: float, other_dc_w: float) -> float:
+    """The sun's part when every load shares each source in proportion."""
+    demand_w = cooking_dc_w + other_dc_w
+    return min(source_w / demand_w, 1.0) if demand_w > 0.0 else 0.0
+
+
+def marginal_share(source_w: float, cooking_dc_w: float, other_dc_w: float) -> float:
+    """The sun's part of the cooking when all other draw is served first."""
+    return min(max(source_w - other_dc_w, 0.0) / cooking_dc_w, 1.0)
+
+
+def cooking_first_share(source_w: float, cooking_dc_w: float) -> float:
+    """The sun's part of the cooking when the cooking is served first."""
+    return min(source_w / cooking_dc_w, 1.0)
+
 
 # 500 W of sun, 60 W of other draw, 1800 W AC at 0.9: three honest answers for one moment
 # (check calculation, no single source): 0.242718, 0.220, 0.250.
@@ -39,14 +58,18 @@ def test_ours_is_the_coincident_one():
     assert from_bank == pytest.approx(1.0 - from_sun)
 
 
+def test_advice_shares_the_same_way():
+    bank = Bank(200.0, 12.8, 25.0)
+    model = bank_model_of(bank, stated_point_energy(bank), 12.8, True, 0.25)
+    sun_w, base_w = [SUN_W] * 2, [BASE_W] * 2
+    path = follow(model, 60.0, sun_w, base_w)
+    effect = with_dish(model, path, sun_w, sun_w, base_w, 0, [COOK_W], 2)
+    share = effect.solar_wh / (effect.solar_wh + effect.drawn_wh)
+    assert share == pytest.approx(coincident_share(SUN_W, COOK_W, BASE_W))
+
+
 @given(st.floats(0, 3000), st.floats(1, 3000), st.floats(0, 500))
 def test_the_coincident_share_lies_between_the_other_two(sun_w, cook_w, base_w):
     low = marginal_share(sun_w, cook_w, base_w)
     high = cooking_first_share(sun_w, cook_w)
     assert low - 1e-9 <= coincident_share(sun_w, cook_w, base_w) <= high + 1e-9
-
-
-def test_where_nothing_draws_there_is_no_share():
-    assert coincident_share(500.0, 0.0, 0.0) == 0.0
-    assert marginal_share(500.0, 0.0, 60.0) == 0.0
-    assert cooking_first_share(500.0, 0.0) == 0.0

@@ -70,21 +70,27 @@ def peukert_hours(
 def peukert_factor(current_a: float, bank: Bank) -> float:
     """Return by how much a discharge current counts more than its ampere-hours.
 
-    1 up to the rated current C / H and for lithium. The law holds for a steady current
+    1 up to the rated current C / H and for lithium; beyond, the capacity over what comes
+    out at that current. The law holds for a steady current
     and cannot follow a varying one (Doerffel and Abu-Sharkh, J. Power Sources 155 (2006)
     395), so below the rated current nothing is given back.
     """
     rated_a = bank.capacity_ah / bank.rated_hours
-    if current_a <= rated_a:
+    exponent = peukert_exponent(bank)
+    if current_a <= rated_a or exponent <= 1.0:
         return 1.0
-    factor: float = (current_a / rated_a) ** (peukert_exponent(bank) - 1.0)
-    return factor
+    hours = peukert_hours(current_a, bank.capacity_ah, exponent, bank.rated_hours)
+    return bank.capacity_ah / (current_a * hours)
 
 
-def usable_wh(bank: Bank, soc: float) -> float:
-    """Return the energy at the bank above the reserve at nominal voltage, never below 0."""
-    share = max(soc - bank.reserve_soc, 0.0) / 100.0
-    return share * bank.capacity_ah * bank.nominal_voltage_v
+def usable_wh(bank: Bank, soc: float, point_wh: float | None = None) -> float:
+    """Return the energy at the bank above the reserve, never below 0.
+
+    `point_wh` is what one percent gives; None for capacity times nominal voltage.
+    """
+    if point_wh is None:
+        point_wh = bank.capacity_ah * bank.nominal_voltage_v / 100.0
+    return max(soc - bank.reserve_soc, 0.0) * point_wh
 
 
 def accepts_charge(bank: Bank, temperature_c: float | None) -> bool:

@@ -70,6 +70,11 @@ class Reckoning:
         return self.taken_wh - self.expected_wh
 
 
+def reckon(dish: str, expected: DishCost, meal: Meal) -> Reckoning:
+    """Return a cooked dish against what was expected when it was planned."""
+    return Reckoning(dish, expected.energy_wh, meal.energy_wh)
+
+
 def cooking_of(meal: Meal) -> Cooking:
     """Return a meal as one time that a dish was cooked."""
     return Cooking(

@@ -44,11 +44,6 @@ class WeeklyProfile:
         self._mean_w[hour] += (power_w - self._mean_w[hour]) / weight
         self._weight[hour] = weight
 
-    @property
-    def is_empty(self) -> bool:
-        """Whether nothing was seen yet."""
-        return not any(self._weight)
-
     def table(self, prior_w: float) -> tuple[float, ...]:
         """Return the expected power of each hour of the week, `prior_w` where nothing is known."""
         total = sum(self._weight)

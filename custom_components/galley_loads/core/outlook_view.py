@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from .array_yield import sky_cell
+from .bank import usable_wh
 from .bank_meter import LoadVoltage, PointEnergy
 from .boat import Boat
 from .charge_state import ChargeState
@@ -62,6 +63,15 @@ class OutlookView:
     def cooking_voltage_v(self, dish_dc_w: float) -> float:
         """Return the bank's voltage while it carries a dish over the background."""
         return self.load_voltage.under_w(self.mean_background_w + dish_dc_w)
+
+    @property
+    def above_reserve_wh(self) -> float | None:
+        """The energy left above the reserve as the galley gets it, None where unknown."""
+        if self.charge.soc is None:
+            return None
+        point_wh = self.point_energy.discharge_wh
+        at_bank_wh = usable_wh(self.boat.bank, self.charge.soc, point_wh)
+        return at_bank_wh * (self.conversion.efficiency or self.boat.conversion)
 
     @property
     def has_sun(self) -> bool:

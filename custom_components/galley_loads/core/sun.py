@@ -11,11 +11,8 @@ import math
 from typing import Final
 
 from astral import Observer
-from astral.sun import eq_of_time, zenith_and_azimuth
+from astral.sun import zenith_and_azimuth
 
-_UNIX_EPOCH_JULIAN_DAY: Final = 2_440_587.5
-_J2000_JULIAN_DAY: Final = 2_451_545.0
-_DAYS_PER_JULIAN_CENTURY: Final = 36_525.0
 _SEARCH_STEP_S: Final = 900.0
 
 HORIZON_ZENITH_DEG: Final = 90.267
@@ -42,13 +39,6 @@ def sun_position(latitude: float, longitude: float, at_s: float) -> SunPosition:
         Observer(latitude, longitude), datetime.fromtimestamp(int(at_s), UTC)
     )
     return SunPosition(zenith_deg, azimuth_deg)
-
-
-def equation_of_time_min(at_s: float) -> float:
-    """Return apparent minus mean solar time in minutes."""
-    julian_day = at_s / 86_400.0 + _UNIX_EPOCH_JULIAN_DAY
-    century = (julian_day - _J2000_JULIAN_DAY) / _DAYS_PER_JULIAN_CENTURY
-    return float(eq_of_time(century))
 
 
 def next_sunrise_s(

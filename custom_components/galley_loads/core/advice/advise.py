@@ -1,6 +1,7 @@
 """Advice on one dish: the hours ahead for every possible start, and a verdict."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 from ..habits import usual_uses
@@ -91,21 +92,19 @@ def advise(
         reasons.append(habit)
     reasons.extend(state_sentences(view, clearness))
     reasons.extend(fresh.notes)
-    return _answer(
-        view, scenario, model, paths, power, decision, starts,
-        Advice(
-            decision.verdict,
-            at_s,
-            dish.name,
-            tuple(reasons),
-            confidence=_confidence(decision, starts, bool(over)),
-            cost=cost,
-            dish_ah=dish_ah,
-            clearness=clearness,
-            overloads=over,
-            starts=starts,
-        ),
-    )  # fmt: skip
+    so_far = Advice(
+        decision.verdict,
+        at_s,
+        dish.name,
+        tuple(reasons),
+        confidence=_confidence(decision, starts, bool(over)),
+        cost=cost,
+        dish_ah=dish_ah,
+        clearness=clearness,
+        overloads=over,
+        starts=starts,
+    )
+    return _answer(view, scenario, model, paths, power, decision, so_far)
 
 
 def lay_out(
@@ -178,7 +177,6 @@ def _answer(
     paths: Sequence[BankPath],
     power: DishPower,
     decision: Decision,
-    starts: Sequence[Start],
     so_far: Advice,
 ) -> Advice:
     """Fill in what belongs to the chosen start and to the day ahead."""
@@ -192,28 +190,20 @@ def _answer(
     if sunrise_s is not None:
         at_sunrise = with_it[min(grid.index(sunrise_s), grid.steps)]
     told = decision.verdict in (Verdict.COOK_NOW, Verdict.WAIT)
-    return Advice(
-        so_far.verdict,
-        so_far.at_s,
-        so_far.dish,
-        so_far.reasons,
-        start.at_s if told else None,
-        so_far.confidence,
-        so_far.cost,
-        so_far.dish_ah,
-        view.charge.soc,
-        start.soc_lowest,
-        start.soc_lowest_p10,
-        grid.time_s(lowest),
-        None if full is None else grid.time_s(full),
-        start.drawn_ah,
-        start.from_sun_wh,
-        None if at_sunrise is None else max(at_sunrise, 0.0),
-        sunrise_s,
-        so_far.clearness,
-        so_far.overloads,
-        tuple(starts),
-        forecast_steps(view, scenario, paths),
+    return replace(
+        so_far,
+        start_s=start.at_s if told else None,
+        soc_now=view.charge.soc,
+        above_reserve_wh=view.above_reserve_wh,
+        soc_lowest=start.soc_lowest,
+        soc_lowest_p10=start.soc_lowest_p10,
+        lowest_at_s=grid.time_s(lowest),
+        full_at_s=None if full is None else grid.time_s(full),
+        drawn_ah=start.drawn_ah,
+        from_sun_wh=start.from_sun_wh,
+        soc_at_sunrise=None if at_sunrise is None else max(at_sunrise, 0.0),
+        sunrise_s=sunrise_s,
+        forecast=forecast_steps(view, scenario, paths),
     )
 
 

@@ -53,6 +53,7 @@ class Advice:
     cost: DishCost | None = None
     dish_ah: float | None = None
     soc_now: float | None = None
+    above_reserve_wh: float | None = None
     soc_lowest: float | None = None
     soc_lowest_p10: float | None = None
     lowest_at_s: float | None = None

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from ..charge_state import ChargeSource
+from ..charge_state import ChargeSource, voltage_soc_is_poor
 from ..dishes import CostSource, DishCost
 from ..habits import HOT_WATER, UsualUse, boat_time
 from ..outlook_view import OutlookView
@@ -150,13 +150,13 @@ def state_sentences(view: OutlookView, clearness: float | None) -> list[str]:
     if state.source is ChargeSource.COUNTED:
         out.append(
             f"The state of charge is counted, not measured: {charge(state.soc or 0.0)}, "
-            f"give or take {round(state.doubt)} points"
-            + (
-                "; it is set right when the bank is next full."
-                if state.since_full_s is None
-                else "."
-            )
+            f"give or take {round(state.doubt)} points."
         )
+        if state.since_full_s is None:
+            start = "Counting began with the bank's voltage"
+            if voltage_soc_is_poor(view.boat.bank, state.soc or 0.0):
+                start += ", which tells little of a lithium bank between 20 and 95 %"
+            out.append(f"{start}; it is set right when the bank is next full.")
     if view.last is not None and turns_sun_away(view.boat, view.last):
         out.append("The bank is full and may be turning sun away now.")
     elif clearness is not None:

@@ -32,6 +32,7 @@ def advice_to_mapping(advice: Advice) -> dict[str, Any]:
         "peak_w": _rounded(None if cost is None else cost.peak_w, 1),
         "minutes": _rounded(None if cost is None else cost.minutes, 1),
         "soc_now": _rounded(advice.soc_now),
+        "above_reserve_wh": _rounded(advice.above_reserve_wh),
         "soc_lowest": _rounded(advice.soc_lowest),
         "soc_lowest_p10": _rounded(advice.soc_lowest_p10),
         "lowest_at": iso(advice.lowest_at_s),
