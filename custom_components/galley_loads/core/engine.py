@@ -16,6 +16,7 @@ from .boat import Boat
 from .cells import Cell, Cells
 from .events import Event, MealSettled, RunSettled, SpanSettled
 from .inference import Inference
+from .learning import Discovery
 from .ledger import Flow, account
 from .live import ApplianceNow, ApplianceState, LiveView
 from .load import LoadSample
@@ -42,8 +43,9 @@ _SILENT_MINUTES: Final = 90
 class Engine:
     """Turns the readings of one boat into runs, meals and counters.
 
-    `standby` and `outlook` are what it learns on the way: what idle appliances draw, and
-    what sun, bank and crew have shown (advice is asked of the latter).
+    `standby`, `outlook` and `discovery` are what it learns on the way: what idle appliances
+    draw, what sun, bank and crew have shown (advice is asked of it), and which loads recur
+    that nobody named.
     """
 
     def __init__(self, boat: Boat) -> None:
@@ -52,6 +54,7 @@ class Engine:
         self.totals = Totals()
         self.standby = StandbyBook(boat)
         self.outlook = Outlook(boat)
+        self.discovery = Discovery()
         self._assembler = LoadAssembler(boat)
         self._inference = Inference(boat)
         self._cells = Cells()
@@ -166,6 +169,7 @@ class Engine:
             flow = self._account(segment, cells)
             self.totals.add(flow)
             self._settled_s = segment.end_s
+            self.discovery.add(segment)
             self._tell(SpanSettled(segment, flow), events)
             self._meals.add_flow(flow)
             for run in self._runs.add(segment, flow):
@@ -272,6 +276,7 @@ class Engine:
             "cells": self._cells.snapshot(),
             "standby": self.standby.snapshot(),
             "outlook": self.outlook.snapshot(),
+            "discovery": self.discovery.snapshot(),
             "runs": self._runs.snapshot(),
             "meals": self._meals.snapshot(),
             "last_meal": None
@@ -298,6 +303,8 @@ class Engine:
         engine._inference.restore(state["inference"])
         engine.standby.restore(state["standby"])
         engine.outlook = Outlook.restore(boat, state["outlook"])
+        if "discovery" in state:
+            engine.discovery.restore(state["discovery"])
         engine._cells.restore(state["cells"])
         engine._runs.restore(state["runs"])
         engine._meals.restore(state["meals"])

@@ -76,6 +76,11 @@ class LearnSession:
         self._rest_w = 0.0
         self.is_over = False
 
+    @property
+    def has_begun(self) -> bool:
+        """Whether the appliance was seen to switch on."""
+        return self._started_s is not None
+
     def observe(self, sample: LoadSample) -> None:
         """Take the next load sample; `is_over` tells when the appliance is done."""
         if self.is_over:
