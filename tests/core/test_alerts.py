@@ -70,6 +70,7 @@ class Watch:
     at_s: float = NOON_S
     on: dict[str, tuple[float, ApplianceState]] = field(default_factory=dict)
     starts: dict[str, float] = field(default_factory=dict)
+    used_wh: dict[str, float] = field(default_factory=dict)
     confidence: float = 0.9
     measured: bool = True
     solar_w: float | None = 0.0
@@ -95,6 +96,7 @@ class Watch:
                 self.on[a.name][1] if a.name in self.on else ApplianceState.OFF,
                 self.on.get(a.name, (0.0,))[0],
                 self.starts.get(a.name),
+                self.used_wh.get(a.name, 0.0),
                 confidence=self.confidence,
             )
             for a in self.boat.appliances
@@ -730,13 +732,20 @@ def test_without_a_charge_there_is_no_night_to_tell_of() -> None:
 
 def test_what_still_cooks_is_guessed_from_habit() -> None:
     watch = Watch()
-    for minutes in (40, 40, 40):
-        watch.alerts.settle_run(run_of("Hob", minutes))
     watch.on["Hob"] = (900, HEATING)
     watch.pass_time(2 * MINUTE)
-    # 38 minutes to go at 900 W.
-    remaining = watch.alerts.remaining_wh(watch.facts().live)
-    assert remaining["Hob"] == pytest.approx(900 * 38 / 60, rel=0.03)
+    # Unknown yet: half an hour of an induction hob, by its kind.
+    kind_wh = Kind.INDUCTION_HOB.typical_energy_wh(1800, 30)
+    assert watch.alerts.remaining_wh(watch.facts().live) == {"Hob": kind_wh}
+    for energy_wh in (300, 500, 420):
+        watch.alerts.settle_run(replace(run_of("Hob", 40), energy_wh=energy_wh))
+    watch.used_wh = {"Hob": 120.0}
+    assert watch.alerts.remaining_wh(watch.facts().live) == {"Hob": 300.0}
+    watch.used_wh = {"Hob": 700.0}
+    assert watch.alerts.remaining_wh(watch.facts().live) == {"Hob": 84.0}
+    watch.on.clear()
+    watch.pass_time(MINUTE)
+    assert watch.alerts.remaining_wh(watch.facts().live) == {}
 
 
 # The desk and its words.

@@ -75,6 +75,7 @@ class Kitchen:
         self._watch = RunWatch(boat)
         self._done: dict[str, tuple[str, float, float]] = {}
         self._durations: dict[str, deque[float]] = {}
+        self._energies_wh: dict[str, deque[float]] = {}
 
     @property
     def runs(self) -> Mapping[str, WatchedRun]:
@@ -85,6 +86,8 @@ class Kitchen:
         """Learn a habit from a run that is settled."""
         kept = self._durations.setdefault(run.appliance, deque(maxlen=_RUNS_KEPT))
         kept.append(round(run.end_s - run.start_s, 1))
+        took = self._energies_wh.setdefault(run.appliance, deque(maxlen=_RUNS_KEPT))
+        took.append(round(run.energy_wh, 1))
 
     def usual_s(self, name: str) -> float | None:
         """Return the longest usual run of an appliance, s; None before a habit shows."""
@@ -93,10 +96,10 @@ class Kitchen:
             return None
         return durations[min(int(0.9 * len(durations)), len(durations) - 1)]
 
-    def typical_s(self, name: str) -> float | None:
-        """Return the median run of an appliance, s; None before the first one."""
-        durations = sorted(self._durations.get(name, ()))
-        return durations[len(durations) // 2] if durations else None
+    def typical_wh(self, name: str) -> float | None:
+        """Return what a run of an appliance takes, Wh (median); None before the first."""
+        energies_wh = sorted(self._energies_wh.get(name, ()))
+        return energies_wh[len(energies_wh) // 2] if energies_wh else None
 
     def limit_s(self, name: str) -> float:
         """Return when a run counts as left running, s."""
@@ -175,6 +178,9 @@ class Kitchen:
             "watch": self._watch.snapshot(),
             "done": {name: list(done) for name, done in self._done.items()},
             "durations": {name: list(kept) for name, kept in self._durations.items()},
+            "energies_wh": {
+                name: list(kept) for name, kept in self._energies_wh.items()
+            },
         }
 
     def restore(self, state: Mapping[str, Any]) -> None:
@@ -185,8 +191,12 @@ class Kitchen:
             for name, (key, done_s, run_s) in state["done"].items()
             if name in self._kinds
         }
-        self._durations = {
+        self._durations = self._kept(state["durations"])
+        self._energies_wh = self._kept(state["energies_wh"])
+
+    def _kept(self, state: Mapping[str, Any]) -> dict[str, deque[float]]:
+        return {
             name: deque(kept, maxlen=_RUNS_KEPT)
-            for name, kept in state["durations"].items()
+            for name, kept in state.items()
             if name in self._kinds
         }

@@ -79,26 +79,22 @@ class Alerts:
     def remaining_wh(self, live: LiveView) -> dict[str, float]:
         """Return what the running appliances are expected to take still, Wh by name.
 
-        A run is expected to last as long as its appliance's runs usually do, and at least
-        ten minutes more.
+        A run is expected to take what its appliance's runs usually do, before the first
+        one half an hour's by its kind; and always a fifth of that more.
         """
         remaining: dict[str, float] = {}
         for name, run in self._kitchen.runs.items():
             if run.gone_s is not None:
                 continue
-            mean_w = self._mean_w(name, live)
-            typical_s = self._kitchen.typical_s(name) or 1800.0
-            left_s = max(typical_s - run.duration_s, 600.0)
-            remaining[name] = mean_w * left_s / 3600.0
+            typical_wh = self._kitchen.typical_wh(name)
+            if typical_wh is None:
+                appliance = self._boat.appliance(name)
+                typical_wh = appliance.kind.typical_energy_wh(
+                    appliance.rated_power_w, 30
+                )
+            left_wh = typical_wh - live.appliance(name).run_energy_wh
+            remaining[name] = max(left_wh, 0.2 * typical_wh)
         return remaining
-
-    def _mean_w(self, name: str, live: LiveView) -> float:
-        """Return a run's mean power so far; early on its momentary power."""
-        now = live.appliance(name)
-        run = self._kitchen.runs[name]
-        if run.duration_s < 300.0:
-            return now.power_w
-        return now.run_energy_wh * 3600.0 / run.duration_s
 
     # Moments
 
