@@ -7,8 +7,8 @@ back at most of its runs and is far rarer at other times.
 """
 
 from collections import deque
-from collections.abc import Collection, Mapping
-from typing import Any, Final
+from collections.abc import Collection, Iterator, Mapping
+from typing import Any, Final, NamedTuple
 
 from .relay_steps import MOST_STANDBY_W
 from .steps import Step
@@ -34,6 +34,27 @@ def alike(one_w: float, other_w: float) -> bool:
     return abs(one_w - other_w) <= max(2.0, 0.12 * max(one_w, other_w))
 
 
+class _Common(NamedTuple):
+    """A size of step that comes back at most of an appliance's runs."""
+
+    share: float
+    mean_w: float
+    centre_w: float
+
+
+def _common_sizes(runs: Collection[list[float]]) -> Iterator[_Common]:
+    """Yield the sizes that most of these runs have a step of."""
+    for centre_w in {size for sizes in runs for size in sizes}:
+        members = [
+            next((size for size in sizes if alike(size, centre_w)), None)
+            for sizes in runs
+        ]
+        hits = [size for size in members if size is not None]
+        share = len(hits) / len(runs)
+        if share >= _SHARE_NEEDED:
+            yield _Common(share, sum(hits) / len(hits), centre_w)
+
+
 class SwitchSteps:
     """Collects steps around runs and tells which appliance they belong to."""
 
@@ -45,6 +66,8 @@ class SwitchSteps:
         self._session: str | None = None
         self._ended: tuple[str, float] | None = None
         self._near: dict[str, deque[list[float]]] = {}
+        # What comes back at most runs; asked for every minute, changed by a run.
+        self._common: dict[str, list[_Common]] = {}
         self._far = [0.0] * _BINS
         self._far_s = 0.0
         self._last_s: float | None = None
@@ -101,6 +124,7 @@ class SwitchSteps:
             if start_s <= step.at_s <= end_s and (step.delta_w > 0) is upwards
         ]
         key = f"{'up' if upwards else 'down'} {name}"
+        self._common.pop(key, None)
         self._near.setdefault(key, deque(maxlen=_RUNS_KEPT)).append(
             sizes[-_STEPS_PER_RUN:]
         )
@@ -108,29 +132,25 @@ class SwitchSteps:
     def standby_w(self, name: str) -> float | None:
         """Return the standby that an appliance's steps prove, W, else None."""
         found = [
-            self._proven(self._near.get(f"up {name}"), _BEFORE_S + _LATE_S),
-            self._proven(self._near.get(f"down {name}"), _AFTER_S + _LATE_S),
+            self._proven(f"up {name}", _BEFORE_S + _LATE_S),
+            self._proven(f"down {name}", _AFTER_S + _LATE_S),
         ]
         known = [power_w for power_w in found if power_w is not None]
         return sum(known) / len(known) if known else None
 
-    def _proven(self, runs: deque[list[float]] | None, window_s: float) -> float | None:
+    def _proven(self, key: str, window_s: float) -> float | None:
+        runs = self._near.get(key)
         if runs is None or len(runs) < _RUNS_NEEDED:
             return None
-        best: tuple[float, float] | None = None
-        for centre_w in {size for sizes in runs for size in sizes}:
-            members = [
-                next((size for size in sizes if alike(size, centre_w)), None)
-                for sizes in runs
-            ]
-            hits = [size for size in members if size is not None]
-            share = len(hits) / len(runs)
-            if share >= _SHARE_NEEDED and share > _ABOVE_CHANCE * self._chance(
-                centre_w, window_s
+        if (common := self._common.get(key)) is None:
+            common = self._common[key] = list(_common_sizes(runs))
+        best: _Common | None = None
+        for one in common:
+            if (best is None or one.share > best.share) and (
+                one.share > _ABOVE_CHANCE * self._chance(one.centre_w, window_s)
             ):
-                if best is None or share > best[0]:
-                    best = (share, sum(hits) / len(hits))
-        return None if best is None else best[1]
+                best = one
+        return None if best is None else best.mean_w
 
     def _chance(self, size_w: float, window_s: float) -> float:
         """Return how likely any window of that length holds a step of that size."""
@@ -199,6 +219,7 @@ class SwitchSteps:
             for key, runs in state["near"].items()
             if key.split(" ", 1)[1] in self._names
         }
+        self._common = {}
         self._far = list(state["far"])
         self._far_s = state["far_s"]
         self._last_s = state["last_s"]
