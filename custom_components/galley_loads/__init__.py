@@ -12,12 +12,14 @@ from .bus_events import async_tell_bus
 from .const import DOMAIN, PLATFORMS
 from .coordinator import GalleyConfigEntry, GalleyCoordinator
 from .core.boat_problems import BoatError
+from .discovery import DiscoveryWatch, async_forget_recurring
 from .engine_store import async_remove_stored
 from .entity import boat_device_info
 from .galley_watch import GalleyWatch
 from .herald import Herald
 from .history_store import HistoryStore
 from .intents import async_setup_intents
+from .learn_desk import LearnDesk
 from .meal_export import async_setup_meal_export
 from .meal_filing import MealFiling
 from .meal_store import MealStore
@@ -61,6 +63,8 @@ async def async_setup_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> bo
     coordinator.herald.async_start()
     coordinator.advice = AdviceRunner(hass, coordinator)
     coordinator.advice.async_start()
+    coordinator.learn = LearnDesk(hass, coordinator)
+    coordinator.learn.async_start()
     coordinator.watch = GalleyWatch(hass, entry, coordinator)
     await coordinator.watch.async_start()
     await coordinator.async_start()
@@ -69,6 +73,7 @@ async def async_setup_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> bo
     await coordinator.backfill.async_start()
     entry.async_on_unload(async_tell_bus(hass, entry))
     entry.async_on_unload(SourceWatch(hass, entry).async_start())
+    entry.async_on_unload(DiscoveryWatch(hass, entry).async_start())
     entry.async_on_unload(entry.add_update_listener(_async_entry_changed))
     return True
 
@@ -94,3 +99,4 @@ async def async_remove_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> N
     await MealStore(hass, entry.entry_id).async_remove()
     await GalleyWatch.async_remove(hass, entry)
     async_forget_issues(hass, entry)
+    async_forget_recurring(hass, entry.entry_id)

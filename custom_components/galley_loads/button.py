@@ -13,6 +13,7 @@ from .circuit_entity import CircuitEntity, circuits_with_relay
 from .coordinator import GalleyConfigEntry
 from .cut_errors import raise_if_refused
 from .galley_watch import GalleyWatch
+from .learn_entities import async_add_learn_buttons
 
 PARALLEL_UPDATES = 0
 
@@ -49,7 +50,8 @@ async def async_setup_entry(
     entry: GalleyConfigEntry,
     async_add_entities: AddConfigEntryEntitiesCallback,
 ) -> None:
-    """Add the circuits' buttons."""
+    """Add the circuits' and the appliances' buttons."""
+    async_add_learn_buttons(entry, async_add_entities)
     for subentry in circuits_with_relay(entry):
         async_add_entities(
             [

@@ -52,6 +52,7 @@ if TYPE_CHECKING:
     from .backfill import Backfill
     from .galley_watch import GalleyWatch
     from .herald import Herald
+    from .learn_desk import LearnDesk
     from .meal_store import MealStore
 
 _LOGGER = logging.getLogger(__name__)
@@ -91,6 +92,7 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
     advice: AdviceRunner
     boat_device_id: str
     herald: Herald
+    learn: LearnDesk
     meals: MealStore
     backfill: Backfill
     watch: GalleyWatch

@@ -7,8 +7,10 @@ from homeassistant.config_entries import ConfigEntry
 from homeassistant.core import HomeAssistant
 import probatio
 
+from .discovery import ISSUE_RECURRING
 from .flows.fields import entity_field
 from .galley_watch import ISSUE_STUCK
+from .recurring_repair import RecurringLoadFlow
 from .relay_repair import RelayStuckFlow
 from .sensor_check import Quantity, sensor_problem
 from .source_changes import async_note_unit, async_replace_entity
@@ -109,6 +111,12 @@ async def async_create_fix_flow(
     data = data or {}
     if issue_id.startswith(ISSUE_STUCK):
         return RelayStuckFlow(str(data.get("entry_id")), str(data.get("subentry_id")))
+    if issue_id.startswith(ISSUE_RECURRING):
+        return RecurringLoadFlow(
+            str(data.get("entry_id")),
+            str(data.get("load")),
+            float(data.get("power_w") or 0.0),
+        )
     entry_id, entity_id = str(data.get("entry_id")), str(data.get("entity_id"))
     if issue_id.startswith(ISSUE_MISSING):
         return SensorMissingFlow(entry_id, entity_id)

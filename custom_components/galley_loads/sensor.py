@@ -27,6 +27,7 @@ from .sensor_descriptions import (
     CounterDescription,
     Value,
 )
+from .learn_entities import async_add_learn_sensors
 from .standby_sensors import async_add_standby_sensors
 
 PARALLEL_UPDATES = 0
@@ -58,6 +59,7 @@ async def async_setup_entry(
         ]
         async_add_entities(appliance, config_subentry_id=subentry.subentry_id)
     async_add_standby_sensors(entry, async_add_entities)
+    async_add_learn_sensors(entry, async_add_entities)
 
 
 class ValueSensor(GalleyEntity, SensorEntity):

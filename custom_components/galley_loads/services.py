@@ -5,6 +5,7 @@ from homeassistant.core import HomeAssistant, callback
 from .advice_actions import async_setup_advice_actions
 from .cut_actions import async_setup_cut_actions
 from .history_actions import async_setup_history_actions
+from .learn_actions import async_setup_learn_actions
 from .meal_actions import async_setup_meal_actions
 
 
@@ -13,5 +14,6 @@ def async_setup_services(hass: HomeAssistant) -> None:
     """Register all actions."""
     async_setup_advice_actions(hass)
     async_setup_cut_actions(hass)
+    async_setup_learn_actions(hass)
     async_setup_meal_actions(hass)
     async_setup_history_actions(hass)
