@@ -8,6 +8,7 @@ import pytest
 
 from custom_components.galley_loads.core.advice.answer import Verdict
 from custom_components.galley_loads.core.advice.freshness import check_freshness
+from custom_components.galley_loads.core.advice.grid import Grid, spread_over_steps
 from custom_components.galley_loads.core.advice.limits import (
     Draw,
     LimitKind,
@@ -19,11 +20,7 @@ from custom_components.galley_loads.core.advice.request import (
     next_time_s,
     start_window,
 )
-from custom_components.galley_loads.core.advice.scenario import (
-    Grid,
-    even_deviations,
-    spread_over_steps,
-)
+from custom_components.galley_loads.core.advice.scenario import even_deviations
 from custom_components.galley_loads.core.advice.words import (
     ampere_hours,
     charge,

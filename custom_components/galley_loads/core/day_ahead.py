@@ -11,7 +11,8 @@ from typing import Final
 from .advice.advise import forecast_steps, present_clearness
 from .advice.answer import ForecastStep
 from .advice.freshness import check_freshness
-from .advice.scenario import STEP_H, STEPS_PER_DAY, Scenario, build_scenario
+from .advice.grid import STEP_H, STEPS_PER_DAY
+from .advice.scenario import Scenario, build_scenario
 from .advice.starts import bank_model, base_paths
 from .live import LiveView
 from .load import LoadSample

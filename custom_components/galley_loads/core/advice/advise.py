@@ -12,6 +12,7 @@ from ..sun import next_sunrise_s
 from .answer import Advice, ForecastStep, Verdict
 from .bank_path import BankModel, BankPath, follow
 from .freshness import check_freshness
+from .grid import STEP_S, STEPS_PER_DAY
 from .limits import background_ac_w, draw_of, overloads
 from .reasons import (
     cost_sentence,
@@ -21,7 +22,7 @@ from .reasons import (
     state_sentences,
 )
 from .request import DishRequest, StartWindow, start_window
-from .scenario import STEP_S, STEPS_PER_DAY, Scenario, build_scenario
+from .scenario import Scenario, build_scenario
 from .starts import DishPower, Start, bank_model, base_paths, dish_power, weigh_start
 from .verdict import Decision, decide
 

@@ -12,8 +12,9 @@ from typing import Final
 from ..dishes import DishCost
 from ..outlook_view import OutlookView
 from .bank_path import BankModel, BankPath, follow
+from .grid import STEP_H
 from .limits import Draw, Overload, background_ac_w, overloads
-from .scenario import STEP_H, Scenario
+from .scenario import Scenario
 from .starts import DishPower, Start, base_paths, weigh_start
 from .verdict import LEAST_CHANCE
 

@@ -14,11 +14,12 @@ from ..meals import HOT_DRINK
 from ..outlook_view import OutlookView
 from ..quantiles import quantile
 from .freshness import check_freshness
+from .grid import STEP_S, STEPS_PER_DAY
 from .limits import draw_of
 from .placing import Placer, Task, Together
 from .reasons import overload_sentence
 from .request import DishRequest, start_window
-from .scenario import STEP_S, STEPS_PER_DAY, build_scenario
+from .scenario import build_scenario
 from .starts import bank_model, dish_power
 from .verdict import LEAST_CHANCE
 from .words import ampere_hours, charge, clock, percent

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from ..outlook_view import OutlookView
 from ..quantiles import quantile
 from .bank_path import BankModel, BankPath, bank_model_of, follow, with_dish
-from .scenario import STEP_H, STEP_S, Scenario
+from .grid import STEP_H, STEP_S
+from .scenario import Scenario
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from ..advice.bank_path import follow
-from ..advice.scenario import STEP_H, STEP_S, build_scenario
+from ..advice.grid import STEP_H, STEP_S
+from ..advice.scenario import build_scenario
 from ..advice.starts import bank_model
 from ..outlook_view import OutlookView
 from ..quantiles import quantile
