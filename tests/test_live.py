@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from copy import deepcopy
 from dataclasses import asdict
+from itertools import pairwise
 import json
 import time
 from typing import Any
@@ -114,7 +115,7 @@ class Clock:
             set_sensor(self.hass, VOLTAGE, voltage_v)
             self.keep(VOLTAGE, voltage_v)
             async_fire_time_changed(self.hass)
-            await self.hass.async_block_till_done()
+            await self.hass.async_block_till_done(wait_background_tasks=True)
 
     async def rest(self, from_s: int, seconds: int) -> None:
         """Let time pass after the meal, two minutes at a time."""
@@ -124,7 +125,7 @@ class Clock:
             set_sensor(self.hass, LOAD, BACKGROUND_W)
             self.keep(LOAD, BACKGROUND_W)
             async_fire_time_changed(self.hass)
-            await self.hass.async_block_till_done()
+            await self.hass.async_block_till_done(wait_background_tasks=True)
 
 
 @pytest.fixture
@@ -404,6 +405,32 @@ async def test_states_are_few(hass: HomeAssistant, clock: Clock) -> None:
         await hass.async_block_till_done()
     ours = [e for e in written if e.data["entity_id"] != LOAD]
     assert len(ours) <= 2
+
+
+async def test_a_meal_in_progress_is_told_in_steps(
+    hass: HomeAssistant, clock: Clock
+) -> None:
+    await start_boat(hass, boat_entry())
+    await clock.cook(600)
+    told: list[float] = []
+
+    @callback
+    def note(event: Event[EventStateChangedData]) -> None:
+        state = event.data["new_state"]
+        if state is not None and state.state not in ("unknown", "unavailable"):
+            told.append(float(state.state))
+
+    async_track_state_change_event(hass, ["sensor.kittiwake_current_meal_energy"], note)
+    for second in range(0, 120, 2):
+        clock.freezer.move_to(START)
+        clock.freezer.tick(620 + second)
+        set_sensor(hass, LOAD, 1620 + second % 4)
+        async_fire_time_changed(hass)
+        await hass.async_block_till_done()
+    # 1500 W for two minutes: 50 Wh, in steps of 5 Wh instead of one every two seconds.
+    assert 6 <= len(told) <= 13
+    assert told == sorted(told)
+    assert all(after - before >= 5 for before, after in pairwise(told))
 
 
 async def test_listeners_hear_what_is_settled_until_they_leave(

@@ -277,8 +277,7 @@ class Backfill:
         Whatever is in both is harmless: the engine knows a doubled reading.
         """
         coordinator = self._coordinator
-        while coordinator.catching_up:
-            await asyncio.sleep(0.1)
+        await coordinator.async_wait_caught_up()
         collected: list[Reading] = []
         stop_collecting = coordinator.async_collect(collected)
         try:

@@ -111,7 +111,8 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
         self.engine = Engine(self.boat)
         self.sources = Sources(hass, entry)
         self.learned: Mapping[str, LearnedPower] = {}
-        self.catching_up = False
+        self._caught_up = asyncio.Event()
+        self._caught_up.set()
         self.provisional = False
         self._keeper = EngineKeeper(
             hass, entry.entry_id, mapping_from_entry(entry), self.appliance_names
@@ -133,7 +134,7 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
         await self._async_restore()
         entry = self.config_entry
         sources = self.sources
-        self.catching_up = True
+        self._caught_up.clear()
         entry.async_on_unload(
             async_track_state_change_event(
                 self.hass, sources.entity_ids, self._async_state_changed
@@ -241,6 +242,15 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
 
     # The past
 
+    @property
+    def catching_up(self) -> bool:
+        """Whether the time since the last save is still being worked through."""
+        return not self._caught_up.is_set()
+
+    async def async_wait_caught_up(self) -> None:
+        """Wait until the engine has arrived in the present."""
+        await self._caught_up.wait()
+
     async def _async_catch_up(self) -> None:
         """Work through what the recorder kept since the state was saved."""
         try:
@@ -254,7 +264,7 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
                 err,
             )
         finally:
-            self.catching_up = False
+            self._caught_up.set()
         self._queue[:0] = self.sources.present_readings()
         await self._async_turn()
 

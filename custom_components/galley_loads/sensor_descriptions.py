@@ -22,7 +22,14 @@ from homeassistant.util import dt as dt_util
 from . import counters
 from .core.live import ApplianceNow, ApplianceState, LiveView
 from .core.meals import Meal
-from .worth_telling import POWER_STEP, SMALL_STEP, Step
+from .worth_telling import (
+    ANY_STEP,
+    GROWING_AH_STEP,
+    GROWING_WH_STEP,
+    POWER_STEP,
+    SMALL_STEP,
+    Step,
+)
 
 UNIT_AMPERE_HOUR: Final = "Ah"
 """The platform has neither a unit constant nor a device class for charge."""
@@ -91,7 +98,7 @@ def _power(
 
 
 def _meal_energy(
-    key: str, value_fn: Callable[[LiveView], Value]
+    key: str, value_fn: Callable[[LiveView], Value], step: Step
 ) -> BoatSensorDescription:
     """Return a sensor of one meal's energy: no meter, so without a state class."""
     return BoatSensorDescription(
@@ -101,7 +108,7 @@ def _meal_energy(
         native_unit_of_measurement=UnitOfEnergy.WATT_HOUR,
         suggested_display_precision=0,
         value_fn=value_fn,
-        step=SMALL_STEP,
+        step=step,
     )
 
 
@@ -115,15 +122,19 @@ BOAT_SENSORS: tuple[BoatSensorDescription, ...] = (
     _power("unassigned_power", lambda view: view.unassigned_w),
     _power("standby_power", lambda view: view.standby_w),
     _power("load_power", lambda view: view.load_w, extra=True),
-    _meal_energy("current_meal_energy", _current(lambda meal: meal.energy_wh)),
-    _meal_energy("last_meal_energy", _last(lambda meal: meal.energy_wh)),
+    _meal_energy(
+        "current_meal_energy",
+        _current(lambda meal: meal.energy_wh),
+        GROWING_WH_STEP,
+    ),
+    _meal_energy("last_meal_energy", _last(lambda meal: meal.energy_wh), ANY_STEP),
     BoatSensorDescription(
         key="current_meal_bank_charge",
         translation_key="current_meal_bank_charge",
         native_unit_of_measurement=UNIT_AMPERE_HOUR,
         suggested_display_precision=1,
         value_fn=_current(lambda meal: meal.bank_ah),
-        step=SMALL_STEP,
+        step=GROWING_AH_STEP,
     ),
     BoatSensorDescription(
         key="last_meal_bank_charge",
@@ -131,7 +142,7 @@ BOAT_SENSORS: tuple[BoatSensorDescription, ...] = (
         native_unit_of_measurement=UNIT_AMPERE_HOUR,
         suggested_display_precision=1,
         value_fn=_last(lambda meal: meal.bank_ah),
-        step=SMALL_STEP,
+        step=ANY_STEP,
     ),
     BoatSensorDescription(
         key="last_meal_drawn_charge",
@@ -140,7 +151,7 @@ BOAT_SENSORS: tuple[BoatSensorDescription, ...] = (
         suggested_display_precision=1,
         entity_registry_enabled_default=False,
         value_fn=_last(lambda meal: meal.drawn_ah),
-        step=SMALL_STEP,
+        step=ANY_STEP,
     ),
     BoatSensorDescription(
         key="last_meal_sun_share",
@@ -148,7 +159,7 @@ BOAT_SENSORS: tuple[BoatSensorDescription, ...] = (
         native_unit_of_measurement=PERCENTAGE,
         suggested_display_precision=0,
         value_fn=_last(lambda meal: _percent(meal.solar_share)),
-        step=SMALL_STEP,
+        step=ANY_STEP,
     ),
     BoatSensorDescription(
         key="last_meal",
@@ -231,7 +242,7 @@ APPLIANCE_SENSORS: tuple[ApplianceSensorDescription, ...] = (
         suggested_display_precision=0,
         entity_registry_enabled_default=False,
         value_fn=lambda now: now.run_energy_wh,
-        step=SMALL_STEP,
+        step=GROWING_WH_STEP,
     ),
     ApplianceSensorDescription(
         key="run_start",
