@@ -11,13 +11,15 @@ Nobody answers the questions here and no relay is moved but by the simulated cre
 
 import argparse
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import count
 import json
 from pathlib import Path
 import time
-from typing import Any, Final
+from typing import Final
+
+from alert_truth import Truths
 
 from custom_components.galley_loads.core.alerts import (
     AlertKind,
@@ -96,101 +98,6 @@ class Score:
     seconds: float = 0.0
 
 
-class Truths:
-    """What truly was, asked the way the alerts put it."""
-
-    def __init__(self, simulation: Simulation, boat: Boat) -> None:
-        """Look at one simulated span."""
-        self.sim, self.boat = simulation, boat
-        self.live: dict[str, list[tuple[float, bool]]] = {}
-        relays = {c.relay: c.name for c in boat.circuits}
-        for entity_id, state, at_s in simulation.switches:
-            self.live.setdefault(relays[entity_id], []).append((at_s, state == "on"))
-
-    def running(self, name: str, at_s: float, margin_s: float = 0.0) -> bool:
-        """Whether an appliance truly runs, give or take some seconds."""
-        return any(
-            run.appliance == name
-            and run.start_s - margin_s <= at_s <= run.end_s + margin_s
-            for run in self.sim.truth.runs
-        )
-
-    def run_at(self, name: str, at_s: float, slack_s: float) -> Any:
-        """Return the true run that goes on then or has just ended."""
-        for run in self.sim.truth.runs:
-            if run.appliance == name and run.start_s <= at_s <= run.end_s + slack_s:
-                return run
-        return None
-
-    def power_w(self, name: str, from_s: float, to_s: float) -> float:
-        """Return an appliance's true mean power."""
-        return self.sim.power[name].mean(from_s, to_s)
-
-    def is_live(self, circuit: str, at_s: float) -> bool:
-        """Whether a circuit's relay is closed."""
-        closed = False
-        for changed_s, state in self.live.get(circuit, ()):
-            if changed_s > at_s:
-                break
-            closed = state
-        return closed
-
-    def standby_w(self, circuit: str) -> float:
-        """Return a circuit's true standby."""
-        return sum(
-            self.sim.truth.standby_w[a.name]
-            for a in self.boat.appliances
-            if a.circuit == circuit
-        )
-
-    def soc_lowest(self, from_s: float, to_s: float) -> float:
-        """Return the true lowest charge of a span, percent."""
-        truth = self.sim.truth
-        first = int((from_s - truth.start_s) / 60)
-        last = max(int((to_s - truth.start_s) / 60), first + 1)
-        return min(truth.soc[first:last], default=100.0)
-
-    def solar_w(self, from_s: float, to_s: float) -> float:
-        """Return the true mean of the sun, W."""
-        truth = self.sim.truth
-        first = int((from_s - truth.start_s) / 60)
-        last = max(int((to_s - truth.start_s) / 60), first + 1)
-        part = truth.solar_w[first:last]
-        return sum(part) / len(part) if part else 0.0
-
-    def peak_w(self, names: Sequence[str], at_s: float) -> float:
-        """Return the greatest true sum of some appliances' powers in the last minutes."""
-        return max(
-            sum(self.sim.power[name].value(at_s - back) for name in names)
-            for back in range(0, 180, 5)
-        )
-
-    def spells(self) -> Iterator[tuple[str, float, float]]:
-        """Yield circuit, begin and end of every idle spell of a live circuit."""
-        for circuit in self.boat.circuits:
-            names = {a.name for a in self.boat.appliances if a.circuit == circuit.name}
-            uses = sorted(
-                (r.start_s, r.end_s)
-                for r in self.sim.truth.runs
-                if r.appliance in names
-            )
-            changes = self.live.get(circuit.name, [])
-            for (from_s, closed), (to_s, _) in zip(
-                changes, [*changes[1:], (self.sim.truth.end_s, False)], strict=True
-            ):
-                if not closed:
-                    continue
-                begin_s = from_s
-                for start_s, end_s in uses:
-                    if end_s < from_s or start_s > to_s:
-                        continue
-                    if start_s > begin_s:
-                        yield circuit.name, begin_s, start_s
-                    begin_s = max(begin_s, end_s)
-                if begin_s < to_s:
-                    yield circuit.name, begin_s, to_s
-
-
 class Voyage:
     """One boat's days, lived through."""
 
@@ -214,6 +121,7 @@ class Voyage:
         self.night: NightOutlook | None = None
         self.night_s = 0.0
         self.meal: Meal | None = None
+        self.seen_s, self.seen_w = 0.0, None
 
     def live_through(self) -> Score:
         """Feed everything; return what came of it."""
@@ -245,10 +153,21 @@ class Voyage:
                 self.meal = event.meal
                 self.alerts.settle_meal(event.meal)
 
+    def _is_quiet(self, at_s: float) -> bool:
+        """Whether nothing has changed since the last look: then a minute is soon enough."""
+        sample = self.engine.last_sample
+        load_w = None if sample is None else sample.load_w
+        if load_w is None or self.seen_w is None or self.engine.inference.running:
+            return False
+        return at_s - self.seen_s < 60.0 and abs(load_w - self.seen_w) < 30.0
+
     def _look(self, at_s: float) -> None:
+        if self._is_quiet(at_s):
+            return
         live, sample = self.engine.live(), self.engine.last_sample
         if live is None or sample is None:
             return
+        self.seen_s, self.seen_w = at_s, sample.load_w
         book = self.engine.standby
         standby_w = {c.name: book.circuit_standby_w(c.name) for c in self.boat.circuits}
         age_s = None
