@@ -343,7 +343,9 @@ async def test_one_lost_sensor_takes_only_its_own_part_away(
         async_fire_time_changed(hass)
         await hass.async_block_till_done()
     assert hass.states.get("sensor.kettle_state").state == "heating"
-    assert hass.states.get("binary_sensor.kittiwake_readings").state == "on"
+    readings = hass.states.get("binary_sensor.kittiwake_readings")
+    assert readings.state == "on"
+    assert CURRENT in readings.attributes["missing"]
     assert caplog.text.count(f"{CURRENT} gives no value") == 1
     set_sensor(hass, CURRENT, -100)
     assert caplog.text.count(f"{CURRENT} gives values again") == 1

@@ -14,7 +14,7 @@ from custom_components.galley_loads.const import DOMAIN
 from custom_components.galley_loads.core.inference import LearnedPower
 from custom_components.galley_loads.worth_telling import POWER_STEP, Step
 
-from .at_home import KITTIWAKE, LOAD, boat_entry, set_sensors, start_boat
+from .at_home import KITTIWAKE, LOAD, SOLAR, boat_entry, set_sensors, start_boat
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
 
@@ -117,12 +117,12 @@ async def test_every_sensor_has_a_value_that_its_class_allows(
     assert hass.states.get("sensor.kittiwake_load_power").state == "120.0"
     assert hass.states.get("sensor.kettle_run_started").state == "unknown"
     assert hass.states.get("sensor.kettle_confidence").state == "unknown"
-    assert hass.states.get("sensor.kettle_learnt_power").state == "unknown"
+    assert hass.states.get("sensor.kettle_learned_power").state == "unknown"
     # As if runs had told.
     coordinator = entry.runtime_data
     coordinator.learned = {"Kettle": LearnedPower(1462.4, None, 3)}
     coordinator.async_update_listeners()
-    assert hass.states.get("sensor.kettle_learnt_power").state == "1462.0"
+    assert hass.states.get("sensor.kettle_learned_power").state == "1462.0"
 
 
 async def test_an_appliance_with_its_own_meter_lives_and_dies_with_it(
@@ -141,6 +141,19 @@ async def test_an_appliance_with_its_own_meter_lives_and_dies_with_it(
     hass.states.async_set(PLUG, "unavailable")
     hass.states.async_set(LOAD, "130", {"unit_of_measurement": "W"})
     await hass.async_block_till_done(wait_background_tasks=True)
+
+
+async def test_a_charger_that_sleeps_at_night_is_not_missed(
+    hass: HomeAssistant,
+) -> None:
+    set_sensors(hass)
+    await start_boat(hass, boat_entry())
+    assert hass.states.get("binary_sensor.kittiwake_readings").state == "off"
+    hass.states.async_set(SOLAR, "unavailable")
+    await hass.async_block_till_done(wait_background_tasks=True)
+    readings = hass.states.get("binary_sensor.kittiwake_readings")
+    assert readings.state == "off"
+    assert readings.attributes["missing"] == []
 
 
 @given(st.floats(0, 5000), st.floats(0, 5000))

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import override
+from typing import Any, Final, override
 
 from homeassistant.components.binary_sensor import (
     BinarySensorDeviceClass,
@@ -14,11 +14,14 @@ from homeassistant.core import HomeAssistant
 from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 
 from .const import SUBENTRY_APPLIANCE
-from .coordinator import GalleyConfigEntry
+from .coordinator import GalleyConfigEntry, GalleyCoordinator
 from .core.live import LiveView
+from .core.sources import ASLEEP_NOTE
 from .entity import ApplianceEntity, BoatEntity
 
 PARALLEL_UPDATES = 0
+
+ATTR_MISSING: Final = "missing"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -26,6 +29,19 @@ class BoatBinarySensorDescription(BinarySensorEntityDescription):
     """How one yes or no of the boat is read off the view; None: not known."""
 
     value_fn: Callable[[LiveView], bool | None]
+    attributes_fn: Callable[[LiveView], dict[str, Any]] | None = None
+
+
+def missing_sensors(view: LiveView) -> list[str]:
+    """Return the entities whose readings are missed.
+
+    A charger that sleeps at night, gone since it last said 0, is not missed.
+    """
+    return [
+        complaint.split(" ", 1)[0]
+        for complaint in view.missing
+        if not complaint.endswith(ASLEEP_NOTE)
+    ]
 
 
 BOAT_BINARY_SENSORS: tuple[BoatBinarySensorDescription, ...] = (
@@ -39,7 +55,8 @@ BOAT_BINARY_SENSORS: tuple[BoatBinarySensorDescription, ...] = (
         translation_key="readings_missing",
         device_class=BinarySensorDeviceClass.PROBLEM,
         entity_category=EntityCategory.DIAGNOSTIC,
-        value_fn=lambda view: bool(view.missing),
+        value_fn=lambda view: bool(missing_sensors(view)),
+        attributes_fn=lambda view: {ATTR_MISSING: missing_sensors(view)},
     ),
 )
 
@@ -73,13 +90,32 @@ class BoatBinarySensor(BoatEntity, BinarySensorEntity):
 
     entity_description: BoatBinarySensorDescription
 
+    def __init__(
+        self,
+        coordinator: GalleyCoordinator,
+        description: BoatBinarySensorDescription,
+    ) -> None:
+        """Start without attributes."""
+        super().__init__(coordinator, description)
+        self._attr_extra_state_attributes = {}
+
     @override
     def _refresh(self) -> bool:
         view = self.view
-        value = None if view is None else self.entity_description.value_fn(view)
-        shown = (self._attr_available, self._attr_is_on)
+        description = self.entity_description
+        value = None if view is None else description.value_fn(view)
+        attributes: dict[str, Any] = {}
+        if view is not None and description.attributes_fn is not None:
+            attributes = description.attributes_fn(view)
+        if (value is not None, value, attributes) == (
+            self._attr_available,
+            self._attr_is_on,
+            self._attr_extra_state_attributes,
+        ):
+            return False
         self._attr_available, self._attr_is_on = value is not None, value
-        return shown != (self._attr_available, self._attr_is_on)
+        self._attr_extra_state_attributes = attributes
+        return True
 
 
 class RunningBinarySensor(ApplianceEntity, BinarySensorEntity):

@@ -30,6 +30,9 @@ NEAR_ZERO_W: Final = 10.0
 ASLEEP_S: Final = 16 * 3600.0
 """A charger that went away at nothing counts as nothing for a long night."""
 
+ASLEEP_NOTE: Final = "counted as 0 as it last was"
+"""How a complaint about such a charger ends."""
+
 
 class Role(Enum):
     """What a sensor tells."""
@@ -109,7 +112,7 @@ class Source:
             return f"{self.entity_id} has not been heard yet"
         minutes = max(0.0, now_s - self.reported_s) / 60
         lasted = f"{minutes:.0f} min" if minutes < 120 else f"{minutes / 60:.0f} h"
-        counted = ", counted as 0 as it last was" if self.asleep else ""
+        counted = f", {ASLEEP_NOTE}" if self.asleep else ""
         return f"{self.entity_id} has been {self.why_none} for {lasted}{counted}"
 
     def as_row(self) -> list[Any]:
