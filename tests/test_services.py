@@ -323,3 +323,22 @@ async def test_every_error_of_the_actions_has_its_text(hass: HomeAssistant) -> N
 
 def test_the_boat_of_the_tests_is_what_it_seems() -> None:
     assert record_of(dinner(), Origin.LIVE).meal_id == DINNER_ID
+
+
+async def test_a_meal_tied_to_a_dish_teaches_what_the_dish_takes(
+    hass: HomeAssistant, boat: MockConfigEntry
+) -> None:
+    def known(dish: str) -> list[float]:
+        cookbook = boat.runtime_data.engine.outlook.view().cookbook
+        return [cooking.energy_wh for cooking in cookbook.cookings(dish)]
+
+    await act(hass, "label_meal", meal=DINNER_ID, dish="Bread")
+    await hass.async_block_till_done()
+    assert known("Bread") == [760]
+    # An engine that comes out of the past is told again.
+    await hass.services.async_call(DOMAIN, "backfill", {}, blocking=True)
+    await hass.async_block_till_done(wait_background_tasks=True)
+    assert known("Bread") == [760]
+    await act(hass, "label_meal", meal=DINNER_ID, dish="")
+    await hass.async_block_till_done()
+    assert known("Bread") == []

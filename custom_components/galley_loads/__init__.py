@@ -13,6 +13,7 @@ from .const import DOMAIN, PLATFORMS
 from .coordinator import GalleyConfigEntry, GalleyCoordinator
 from .core.boat_problems import BoatError
 from .discovery import DiscoveryWatch, async_forget_recurring
+from .dish_learning import DishLearning
 from .engine_store import async_remove_stored
 from .entity import boat_device_info
 from .galley_watch import GalleyWatch
@@ -57,7 +58,9 @@ async def async_setup_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> bo
     coordinator.meals = MealStore(hass, entry.entry_id)
     await coordinator.meals.async_load()
     MealFiling(coordinator, coordinator.meals).async_start()
-    coordinator.backfill = Backfill(hass, coordinator, coordinator.meals)
+    dishes = DishLearning(coordinator, coordinator.meals)
+    dishes.async_start()
+    coordinator.backfill = Backfill(hass, coordinator, coordinator.meals, dishes)
     await coordinator.backfill.async_prepare()
     coordinator.herald = Herald(hass, coordinator)
     coordinator.herald.async_start()

@@ -46,6 +46,7 @@ from .core.past import Mark, Past
 from .core.readings import Reading
 from .core.totals import Totals
 from .counters import values_by_key
+from .dish_learning import DishLearning
 from .history_store import HistoryStore, StoredHistory, StoredRun
 from .meal_store import MealStore
 from .past_statistics import async_import_past
@@ -99,13 +100,18 @@ class Backfill:
     """Works through the past of one boat."""
 
     def __init__(
-        self, hass: HomeAssistant, coordinator: GalleyCoordinator, meals: MealStore
+        self,
+        hass: HomeAssistant,
+        coordinator: GalleyCoordinator,
+        meals: MealStore,
+        dishes: DishLearning,
     ) -> None:
         """Start with nothing asked for."""
         self.progress = BackfillProgress()
         self._hass = hass
         self._coordinator = coordinator
         self._meals = meals
+        self._dishes = dishes
         self._entry = coordinator.config_entry
         self._recorded = Recorded(hass, coordinator.sources)
         self._store = HistoryStore(hass, self._entry.entry_id)
@@ -119,6 +125,7 @@ class Backfill:
         self._started_s = time.time()
         self._task: asyncio.Task[None] | None = None
         self._stopping = False
+        self._asking = asyncio.Lock()
 
     @property
     def running(self) -> bool:
@@ -153,13 +160,12 @@ class Backfill:
 
     async def async_request(self) -> bool:
         """Begin, or go on with what was stopped; return False if it is running."""
-        if self.running:
-            return False
-        oldest_s = await self._recorded.async_oldest()
-        if self.running:  # somebody else asked at the same time
-            return False
-        self._begin(time.time() if oldest_s is None else oldest_s)
-        return True
+        async with self._asking:
+            if self.running:
+                return False
+            oldest_s = await self._recorded.async_oldest()
+            self._begin(time.time() if oldest_s is None else oldest_s)
+            return True
 
     async def async_stop(self) -> None:
         """Interrupt; what was done is kept, and the next request goes on from there."""
@@ -314,6 +320,7 @@ class Backfill:
         from_s = past.from_s if mark.settled_s is None else mark.settled_s
         for key in self._counter_keys():
             self._stored["counts_from_s"].setdefault(key, from_s)
+        await self._dishes.async_teach_all()
         await self._meals.async_file_history(past.meals, _span(past))
         await async_import_past(
             self._hass,

@@ -315,6 +315,11 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
             self._keeper.count(self.engine)
         await self.async_end_provisional()
 
+    async def async_teach(self, teach: Callable[[Engine], None]) -> None:
+        """Tell the engine something that no reading tells, while it is not at work."""
+        async with self._turning:
+            teach(self.engine)
+
     async def async_end_provisional(self) -> None:
         """Count, tell and save from now on."""
         self.provisional = False

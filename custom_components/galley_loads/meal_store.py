@@ -6,7 +6,7 @@ older ones are read when somebody asks for them, one at a time.
 
 import asyncio
 from collections import OrderedDict
-from collections.abc import AsyncIterator, Iterable, Mapping
+from collections.abc import AsyncIterator, Callable, Iterable, Mapping
 from contextlib import suppress
 from typing import Any, Final, override
 
@@ -80,6 +80,7 @@ class MealStore:
         self._newest: list[MealRecord] = []
         self._lock = asyncio.Lock()
         self._listeners: list[CALLBACK_TYPE] = []
+        self._change_listeners: list[Callable[[Change], None]] = []
 
     # Reading
 
@@ -103,6 +104,18 @@ class MealStore:
         def unsubscribe() -> None:
             with suppress(ValueError):
                 self._listeners.remove(listener)
+
+        return unsubscribe
+
+    @callback
+    def async_listen_changes(self, listener: Callable[[Change], None]) -> CALLBACK_TYPE:
+        """Call `listener` with what went out of the book and what came in."""
+        self._change_listeners.append(listener)
+
+        @callback
+        def unsubscribe() -> None:
+            with suppress(ValueError):
+                self._change_listeners.remove(listener)
 
         return unsubscribe
 
@@ -262,6 +275,8 @@ class MealStore:
         await self._async_note_newest()
         for listener in list(self._listeners):
             listener()
+        for change_listener in list(self._change_listeners):
+            change_listener(change)
 
     async def _async_note_newest(self) -> None:
         self._newest = [
