@@ -18,6 +18,7 @@ class GalleyDay:
         self.hass, self.freezer = hass, freezer
         self.at_s = 0.0
         self.load_w, self.solar_w, self.soc = BACKGROUND_W, 0.0, 80.0
+        self.lost: set[str] = set()
         freezer.move_to(START)
         set_sensors(hass, BACKGROUND_W)
 
@@ -32,7 +33,8 @@ class GalleyDay:
             (SOC, round(self.soc, 1)),
             (LOAD, self.load_w),
         ):
-            set_sensor(self.hass, entity_id, value)
+            lost = entity_id in self.lost
+            set_sensor(self.hass, entity_id, "unavailable" if lost else value)
 
     async def live(
         self,

@@ -80,7 +80,8 @@ class DiscoveryWatch:
             data={
                 "entry_id": self._entry.entry_id,
                 "load": load.describe(),
-                "power_w": round(load.power_w, -1),
+                "power_w": load.power_w,
+                "duration_s": load.duration_s,
             },
         )
 

@@ -4,7 +4,6 @@ One appliance at a time. Nothing is switched: somebody turns the appliance on an
 hand while this listens.
 """
 
-from collections.abc import Mapping
 from contextlib import suppress
 from enum import StrEnum
 import time
@@ -15,14 +14,10 @@ from homeassistant.exceptions import ServiceValidationError
 
 from .const import DOMAIN
 from .coordinator import GalleyCoordinator
-from .core.inference import LearnedPower
 from .core.learning import LearnProblem, LearnSession, Signature
 
 WAIT_S: Final = 1800.0
 """So long the appliance may take to be switched on."""
-
-LOOK_S: Final = 60.0
-"""How often what was learnt is read."""
 
 
 class LearnState(StrEnum):
@@ -45,9 +40,7 @@ class LearnDesk:
         self._until_s = 0.0
         self._states: dict[str, LearnState] = {}
         self._messages: dict[str, str] = {}
-        self._looked_s = 0.0
         self._listeners: list[CALLBACK_TYPE] = []
-        self.learned: Mapping[str, LearnedPower] = {}
 
     @callback
     def async_start(self) -> None:
@@ -121,7 +114,6 @@ class LearnDesk:
             )
         except KeyError as err:
             raise _refusal("learn_own_meter", name) from err
-        self._looked_s = 0.0
         self._set(name, LearnState.IDLE, None)
 
     # What happens
@@ -130,7 +122,6 @@ class LearnDesk:
     def _async_published(self) -> None:
         if self._coordinator.catching_up:
             return
-        self._look()
         session, sample = self._session, self._coordinator.engine.last_sample
         if session is None or sample is None:
             return
@@ -152,7 +143,6 @@ class LearnDesk:
         await self._coordinator.async_with_engine(
             lambda engine: engine.inference.remember(signature)
         )
-        self._looked_s = 0.0
         minutes = signature.duration_s / 60.0
         self._set(
             signature.appliance,
@@ -160,17 +150,6 @@ class LearnDesk:
             f"{signature.full_power_w:,.0f} W at full power;"
             f" {signature.energy_wh:.0f} Wh in {minutes:.1f} min.",
         )
-
-    def _look(self) -> None:
-        """Read what was learnt. No turn is at work when the coordinator tells."""
-        now_s = time.time()
-        if 0 <= now_s - self._looked_s < LOOK_S:
-            return
-        self._looked_s = now_s
-        learned = dict(self._coordinator.engine.inference.learned)
-        if learned != self.learned:
-            self.learned = learned
-            self._tell()
 
     @callback
     def _end(self, state: LearnState, message: str | None) -> None:

@@ -7,16 +7,15 @@ from homeassistant.components.sensor import (
     SensorDeviceClass,
     SensorEntity,
     SensorEntityDescription,
-    SensorStateClass,
 )
 from homeassistant.config_entries import ConfigSubentry
-from homeassistant.const import EntityCategory, UnitOfPower
+from homeassistant.const import EntityCategory
 from homeassistant.core import callback
 from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 
 from .const import CONF_POWER_SENSOR, SUBENTRY_APPLIANCE
-from .coordinator import GalleyConfigEntry, GalleyCoordinator
-from .entity import ApplianceEntity, GalleyEntity
+from .coordinator import GalleyConfigEntry
+from .entity import ApplianceEntity
 from .learn_desk import LearnState
 
 BEGIN: Final = ButtonEntityDescription(
@@ -29,17 +28,6 @@ LEARNING: Final = SensorEntityDescription(
     device_class=SensorDeviceClass.ENUM,
     options=[state.value for state in LearnState],
     entity_category=EntityCategory.DIAGNOSTIC,
-)
-
-LEARNED_POWER: Final = SensorEntityDescription(
-    key="learned_power",
-    translation_key="learned_power",
-    device_class=SensorDeviceClass.POWER,
-    state_class=SensorStateClass.MEASUREMENT,
-    native_unit_of_measurement=UnitOfPower.WATT,
-    suggested_display_precision=0,
-    entity_category=EntityCategory.DIAGNOSTIC,
-    entity_registry_enabled_default=False,
 )
 
 
@@ -69,13 +57,10 @@ def async_add_learn_sensors(
     entry: GalleyConfigEntry, async_add_entities: AddConfigEntryEntitiesCallback
 ) -> None:
     """Add the sensors."""
-    coordinator: GalleyCoordinator = entry.runtime_data
+    coordinator = entry.runtime_data
     for subentry in _inferred(entry):
         async_add_entities(
-            [
-                LearningSensor(coordinator, LEARNING, subentry),
-                LearnedPowerSensor(coordinator, LEARNED_POWER, subentry),
-            ],
+            [LearningSensor(coordinator, LEARNING, subentry)],
             config_subentry_id=subentry.subentry_id,
         )
 
@@ -96,8 +81,10 @@ class LearnButton(ApplianceEntity, ButtonEntity):
         self.coordinator.learn.async_begin(self.appliance_name)
 
 
-class LearnSensor(ApplianceEntity, GalleyEntity, SensorEntity):
-    """Base of the sensors: they are there whatever the meters do."""
+class LearningSensor(ApplianceEntity, SensorEntity):
+    """What learn mode does about the appliance; its message is an attribute."""
+
+    _unrecorded_attributes = frozenset({"message"})
 
     @override
     async def async_added_to_hass(self) -> None:
@@ -108,12 +95,6 @@ class LearnSensor(ApplianceEntity, GalleyEntity, SensorEntity):
     @callback
     def _async_changed(self) -> None:
         self._handle_coordinator_update()
-
-
-class LearningSensor(LearnSensor):
-    """What learn mode does about the appliance; its message is an attribute."""
-
-    _unrecorded_attributes = frozenset({"message"})
 
     @override
     def _refresh(self) -> bool:
@@ -129,18 +110,3 @@ class LearningSensor(LearnSensor):
         self._attr_available, self._attr_native_value = True, state
         self._attr_extra_state_attributes = attributes
         return before != (True, state, attributes)
-
-
-class LearnedPowerSensor(LearnSensor):
-    """The full power that use has taught; unknown while only the rating is known."""
-
-    @override
-    def _refresh(self) -> bool:
-        learned = self.coordinator.learn.learned.get(self.appliance_name)
-        appliance = self.coordinator.boat.appliance(self.appliance_name)
-        value: float | None = None
-        if learned is not None and learned.rated_w != appliance.rated_power_w:
-            value = round(learned.rated_w, 1)
-        before = (self._attr_available, self._attr_native_value)
-        self._attr_available, self._attr_native_value = True, value
-        return before != (True, value)

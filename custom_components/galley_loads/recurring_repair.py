@@ -5,7 +5,7 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from homeassistant.components.repairs import RepairsFlow, RepairsFlowResult
-from homeassistant.config_entries import ConfigEntry, ConfigSubentry
+from homeassistant.config_entries import ConfigEntry, ConfigEntryState, ConfigSubentry
 from homeassistant.const import CONF_NAME, UnitOfPower
 from homeassistant.helpers.selector import TextSelector
 import probatio
@@ -34,11 +34,14 @@ NEW_PART_ID: Final = "new"
 class RecurringLoadFlow(RepairsFlow):
     """Asks what the load is, and adds it."""
 
-    def __init__(self, entry_id: str, load: str, power_w: float) -> None:
+    def __init__(
+        self, entry_id: str, load: str, power_w: float, duration_s: float
+    ) -> None:
         """Remember which load of which boat it is about."""
         self._entry_id = entry_id
         self._load = load
         self._power_w = power_w
+        self._duration_s = duration_s
 
     async def async_step_init(self, _: Any = None) -> RepairsFlowResult:
         """Begin."""
@@ -54,7 +57,7 @@ class RecurringLoadFlow(RepairsFlow):
         form = _form(entry)
         errors: dict[str, str] = {}
         placeholders: Mapping[str, str] = {"problem": ""}
-        suggested: Mapping[str, Any] = {CONF_RATED_POWER: self._power_w}
+        suggested: Mapping[str, Any] = {CONF_RATED_POWER: round(self._power_w, -1)}
         if user_input is not None:
             suggested = user_input
             data = section_of(user_input)
@@ -62,6 +65,7 @@ class RecurringLoadFlow(RepairsFlow):
             problems = await self._async_problems(entry, name, data)
             errors, placeholders = form_errors(problems, form)
             if not errors:
+                await self._async_forget(entry)
                 self._add(entry, name, data)
                 return self.async_create_entry(data={})
         return self.async_show_form(
@@ -90,6 +94,13 @@ class RecurringLoadFlow(RepairsFlow):
         problems = await self.hass.async_add_executor_job(boat_problems, mapping)
         here = (CONF_APPLIANCES, len(appliances))
         return [problem for problem in problems if problem.path[:2] == here]
+
+    async def _async_forget(self, entry: ConfigEntry) -> None:
+        """Let what was unnamed so far not be offered a second time."""
+        if entry.state is ConfigEntryState.LOADED:
+            await entry.runtime_data.async_with_engine(
+                lambda engine: engine.discovery.forget(self._power_w, self._duration_s)
+            )
 
     def _add(self, entry: ConfigEntry, name: str, data: Mapping[str, Any]) -> None:
         self.hass.config_entries.async_add_subentry(

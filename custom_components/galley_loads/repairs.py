@@ -116,6 +116,7 @@ async def async_create_fix_flow(
             str(data.get("entry_id")),
             str(data.get("load")),
             float(data.get("power_w") or 0.0),
+            float(data.get("duration_s") or 0.0),
         )
     entry_id, entity_id = str(data.get("entry_id")), str(data.get("entity_id"))
     if issue_id.startswith(ISSUE_MISSING):

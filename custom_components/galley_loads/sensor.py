@@ -16,6 +16,7 @@ from .const import SUBENTRY_APPLIANCE
 from .coordinator import GalleyConfigEntry, GalleyCoordinator
 from .entity import ApplianceEntity, BoatEntity, GalleyEntity
 from .history_sensor import HistorySensor
+from .learn_entities import async_add_learn_sensors
 from .sensor_descriptions import (
     APPLIANCE_COUNTERS,
     APPLIANCE_SENSORS,
@@ -27,7 +28,6 @@ from .sensor_descriptions import (
     CounterDescription,
     Value,
 )
-from .learn_entities import async_add_learn_sensors
 from .standby_sensors import async_add_standby_sensors
 
 PARALLEL_UPDATES = 0

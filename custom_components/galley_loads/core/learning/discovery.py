@@ -125,6 +125,11 @@ class Discovery:
             )
         )
 
+    def forget(self, power_w: float, duration_s: float) -> None:
+        """Forget a load that has got a name: its occurrences of about this size."""
+        named = [Occurrence(0.0, duration_s, power_w)]
+        self._occurrences = [o for o in self._occurrences if not _alike(named, o)]
+
     def snapshot(self) -> dict[str, Any]:
         """Return the whole state, JSON-able."""
         return {

@@ -1,0 +1,244 @@
+"""Discovery: what recurs unnamed is offered as a repair, and its fix adds the appliance."""
+
+from typing import Any
+
+from freezegun.api import FrozenDateTimeFactory
+from homeassistant.components.repairs import DOMAIN as REPAIRS_DOMAIN
+from homeassistant.core import HomeAssistant
+from homeassistant.helpers import issue_registry as ir
+from homeassistant.setup import async_setup_component
+from homeassistant.util import dt as dt_util
+import pytest
+from pytest_homeassistant_custom_component.common import (
+    MockConfigEntry,
+    MockUser,
+    async_fire_time_changed,
+)
+from pytest_homeassistant_custom_component.typing import ClientSessionGenerator
+
+from custom_components.galley_loads.const import DOMAIN
+from custom_components.galley_loads.core.activity import Segment
+from custom_components.galley_loads.core.engine import Engine
+from custom_components.galley_loads.core.learning import RecurringLoad
+from custom_components.galley_loads.discovery import issue_id, worth_offering
+
+from .at_home import boat_entry, start_boat
+from .galley_day import GalleyDay
+
+pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
+
+DAY_S = 86_400.0
+
+
+@pytest.fixture
+def day(hass: HomeAssistant, freezer: FrozenDateTimeFactory) -> GalleyDay:
+    """A day aboard."""
+    return GalleyDay(hass, freezer)
+
+
+def notices(hass: HomeAssistant) -> list[ir.IssueEntry]:
+    return [
+        issue
+        for (domain, name), issue in ir.async_get(hass).issues.items()
+        if domain == DOMAIN and name.startswith("recurring_load")
+    ]
+
+
+async def mornings(
+    entry: MockConfigEntry, count: int, power_w: float = 1180.0, seconds: float = 180.0
+) -> None:
+    """Let something unnamed have run on so many mornings up to now."""
+    now_s = dt_util.utcnow().timestamp()
+
+    def run(engine: Engine) -> None:
+        for days in range(count, 0, -1):
+            start_s = now_s - days * DAY_S - 4 * 3600.0
+            engine.discovery.add(Segment(start_s, start_s + seconds, (), power_w))
+            engine.discovery.add(Segment(start_s + seconds, start_s + 3600.0))
+
+    await entry.runtime_data.async_with_engine(run)
+
+
+async def an_hour_later(hass: HomeAssistant, day: GalleyDay) -> None:
+    day.freezer.tick(3601)
+    async_fire_time_changed(hass)
+    await hass.async_block_till_done(wait_background_tasks=True)
+
+
+async def lies(hass: HomeAssistant, day: GalleyDay) -> MockConfigEntry:
+    assert await async_setup_component(hass, REPAIRS_DOMAIN, {})
+    entry = await start_boat(hass, boat_entry())
+    await day.live(60)
+    return entry
+
+
+async def test_what_comes_every_morning_is_offered_in_words(
+    hass: HomeAssistant, day: GalleyDay
+) -> None:
+    entry = await lies(hass, day)
+    await mornings(entry, 9)
+    assert notices(hass) == []
+    await an_hour_later(hass, day)
+    (notice,) = notices(hass)
+    assert notice.is_fixable
+    assert notice.translation_placeholders == {
+        "boat": "Kittiwake",
+        "load": "about 1,180 W for 3 minutes, on 9 mornings",
+    }
+    await an_hour_later(hass, day)
+    assert len(notices(hass)) == 1
+
+
+async def test_what_came_a_few_times_is_not(
+    hass: HomeAssistant, day: GalleyDay
+) -> None:
+    entry = await lies(hass, day)
+    await mornings(entry, 4)
+    await an_hour_later(hass, day)
+    assert notices(hass) == []
+
+
+def fresh_token(hass: HomeAssistant, user: MockUser) -> str:
+    """Return an access token that is valid now: a login lasts half an hour."""
+    (refresh_token,) = user.refresh_tokens.values()
+    return hass.auth.async_create_access_token(refresh_token)
+
+
+class Repair:
+    """The repair as the interface carries it out over HTTP."""
+
+    def __init__(self, client: Any) -> None:
+        """Use this client."""
+        self._client = client
+        self._flow_id = ""
+
+    async def begin(self, issue: ir.IssueEntry) -> dict[str, Any]:
+        """Open the repair of a notice; return its form."""
+        answer = await self._client.post(
+            "/api/repairs/issues/fix",
+            json={"handler": DOMAIN, "issue_id": issue.issue_id},
+        )
+        form: dict[str, Any] = await answer.json()
+        self._flow_id = form["flow_id"]
+        return form
+
+    async def answer(self, **data: Any) -> dict[str, Any]:
+        """Submit the form; return what comes of it."""
+        answer = await self._client.post(
+            f"/api/repairs/issues/fix/{self._flow_id}", json=data
+        )
+        result: dict[str, Any] = await answer.json()
+        return result
+
+
+async def test_the_fix_adds_the_appliance(
+    hass: HomeAssistant,
+    day: GalleyDay,
+    hass_client: ClientSessionGenerator,
+    hass_admin_user: MockUser,
+) -> None:
+    entry = await lies(hass, day)
+    await mornings(entry, 9)
+    await an_hour_later(hass, day)
+    repair = Repair(await hass_client(fresh_token(hass, hass_admin_user)))
+    (notice,) = notices(hass)
+    form = await repair.begin(notice)
+    assert form["step_id"] == "appliance"
+    assert form["description_placeholders"]["load"].startswith("about 1,180 W")
+    fields = {field["name"]: field for field in form["data_schema"]}
+    assert fields["rated_power"]["description"]["suggested_value"] == 1180
+    assert "circuit" in fields
+    # What is wrong is told at the field, and can be put right.
+    again = await repair.answer(name="Oven", kind="coffee_maker", rated_power=1200)
+    assert again["errors"] == {"name": "duplicate"}
+    done = await repair.answer(
+        name="Coffee maker", kind="coffee_maker", rated_power=1200
+    )
+    assert done["type"] == "create_entry"
+    await hass.async_block_till_done(wait_background_tasks=True)
+    added = [s for s in entry.subentries.values() if s.title == "Coffee maker"]
+    assert [dict(one.data) for one in added] == [
+        {"kind": "coffee_maker", "rated_power": 1200}
+    ]
+    assert notices(hass) == []
+    assert hass.states.get("sensor.coffee_maker_state") is not None
+    # What it did before it had a name is not offered again.
+    await an_hour_later(hass, day)
+    assert notices(hass) == []
+
+
+async def test_what_does_not_come_any_more_is_taken_back(
+    hass: HomeAssistant, day: GalleyDay
+) -> None:
+    entry = await lies(hass, day)
+    await mornings(entry, 9)
+    await an_hour_later(hass, day)
+    assert len(notices(hass)) == 1
+    day.freezer.tick(31 * DAY_S)
+    await an_hour_later(hass, day)
+    assert notices(hass) == []
+
+
+async def test_a_removed_boat_takes_its_notices_along(
+    hass: HomeAssistant,
+    day: GalleyDay,
+    hass_client: ClientSessionGenerator,
+    hass_admin_user: MockUser,
+) -> None:
+    entry = await lies(hass, day)
+    await mornings(entry, 9)
+    await an_hour_later(hass, day)
+    repair = Repair(await hass_client(fresh_token(hass, hass_admin_user)))
+    (notice,) = notices(hass)
+    await hass.config_entries.async_remove(entry.entry_id)
+    assert notices(hass) == []
+    # A fix that was begun too late finds nothing to do.
+    ir.async_create_issue(
+        hass,
+        DOMAIN,
+        notice.issue_id,
+        is_fixable=True,
+        severity=ir.IssueSeverity.WARNING,
+        translation_key="recurring_load",
+        data={
+            "entry_id": entry.entry_id,
+            "load": "x",
+            "power_w": 1.0,
+            "duration_s": 60.0,
+        },
+    )
+    (left,) = notices(hass)
+    assert (await repair.begin(left))["type"] == "create_entry"
+
+
+def load(power_w: float = 1180.0, **changes: Any) -> RecurringLoad:
+    plain: dict[str, Any] = {
+        "power_w": power_w,
+        "duration_s": 180.0,
+        "count": 9,
+        "days": 9,
+        "part_of_day": None,
+        "last_s": 0.0,
+    }
+    return RecurringLoad(**{**plain, **changes})
+
+
+def test_only_what_costs_something_and_still_comes_is_worth_it() -> None:
+    now_s = 10 * DAY_S
+    assert worth_offering((load(),), now_s)
+    assert not worth_offering((load(count=4),), now_s)
+    assert not worth_offering((load(power_w=60.0),), now_s)
+    assert not worth_offering((load(),), 31 * DAY_S)
+
+
+def test_at_most_three_at_once_the_dearest_first() -> None:
+    loads = tuple(load(power_w=1000.0 + 400.0 * i) for i in range(5))
+    assert worth_offering(loads, 0.0) == [loads[4], loads[3], loads[2]]
+
+
+def test_a_notice_keeps_its_name_while_the_mean_drifts() -> None:
+    names = {issue_id("boat", load(power_w=power)) for power in range(1100, 1180, 10)}
+    assert len(names) <= 2
+    assert issue_id("boat", load()) != issue_id("boat", load(power_w=1800.0))
+    assert issue_id("boat", load()) != issue_id("boat", load(duration_s=3000.0))
+    assert issue_id("boat", load()) != issue_id("other", load())
