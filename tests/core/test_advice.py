@@ -266,8 +266,10 @@ def test_a_missing_sun_is_said_and_after_a_day_it_is_too_much():
     answer = ask(lost, STEW)
     assert answer.verdict is not Verdict.UNKNOWN
     assert any("the array's past stands in" in reason for reason in answer.reasons)
-    blind_days = tuple(replace(d, ratio=(-1,) * 96) for d in view.sky_days[-3:])
-    blind = replace(lost, sky_days=(*view.sky_days[:-3], *blind_days))
+    blind_days = tuple(replace(d, ratio=(-1,) * 96) for d in view.sky.days[-3:])
+    blind = replace(
+        lost, sky=replace(view.sky, days=(*view.sky.days[:-3], *blind_days))
+    )
     answer = ask(blind, STEW)
     assert answer.verdict is Verdict.UNKNOWN
     assert "sensor.solar" in answer.reasons[0]

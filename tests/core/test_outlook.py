@@ -52,7 +52,7 @@ def lived(days: float, start_s: float = START_S, **changes: object) -> Outlook:
 
 
 def median_sun_wh(outlook: Outlook, at_s: float) -> float:
-    view = outlook.view()
+    view = outlook.view().sky
     steps = view.steps_ahead(at_s, 96)
     members = view.clearness_ahead(at_s, steps)
     middle = [sorted(column)[len(column) // 2] for column in zip(*members, strict=True)]
@@ -63,7 +63,7 @@ def test_the_array_yields_what_it_gave_under_a_clear_sky():
     outlook = lived(12)
     at_s = START_S + 12.5 * DAY_S + 3600
     sun = sun_position(38.53, -28.62, at_s)
-    found = outlook.view().yield_table[sky_cell(sun)]
+    found = outlook.view().sky.yield_table[sky_cell(sun)]
     assert found == pytest.approx(TRUE_YIELD, rel=0.03)
 
 
@@ -90,7 +90,7 @@ def test_sun_that_a_full_bank_turned_away_is_not_taken_for_cloud():
     # A small draw and a full bank from mid-morning on, day after day under a clear sky.
     outlook = lived(10, soc=97.0, background_w=25.0, uses=())
     view = outlook.view()
-    held_back = sum(ratio < UNKNOWN for day in view.sky_days for ratio in day.ratio)
+    held_back = sum(ratio < UNKNOWN for day in view.sky.days for ratio in day.ratio)
     assert held_back > 100
     clear_wh = sum(
         Life(view.boat).sun_w(START_S + 10 * DAY_S + 900 * i) / 4.0 for i in range(96)
@@ -121,7 +121,7 @@ def test_todays_clearness_fades_into_that_of_recent_days():
     outlook = Outlook(boat)
     Life(boat, clearness=sky).live(outlook, START_S, 15.5)
     at_s = START_S + 15.5 * DAY_S
-    view = outlook.view()
+    view = outlook.view().sky
     steps = view.steps_ahead(at_s, 96)
     members = view.clearness_ahead(at_s, steps)
     means = [sum(column) / len(column) for column in zip(*members, strict=True)]
@@ -182,7 +182,7 @@ def test_a_gap_teaches_nothing():
         return sample
 
     view = lived(8, hide=gap).view()
-    day = next(d for d in view.sky_days if d.day == int((START_S + 5 * DAY_S) // DAY_S))
+    day = next(d for d in view.sky.days if d.day == int((START_S + 5 * DAY_S) // DAY_S))
     assert sum(ratio != UNKNOWN for ratio in day.ratio) <= 1
     hours = [h for h in view.past_hours if h * 3600.0 > START_S + 5 * DAY_S]
     assert not any(h * 3600.0 < START_S + 5.95 * DAY_S for h in hours)
@@ -220,7 +220,7 @@ def test_the_state_stays_small_however_long_the_boat_lives():
         sizes.append(len(json.dumps(outlook.snapshot())))
     assert sizes[-1] < 400_000
     assert all(later - before < 45_000 for before, later in pairwise(sizes))
-    assert len(outlook.view().sky_days) == DAYS_KEPT + 1
+    assert len(outlook.view().sky.days) == DAYS_KEPT + 1
 
 
 def test_the_range_widens_where_it_was_too_narrow():
@@ -232,7 +232,7 @@ def test_the_range_widens_where_it_was_too_narrow():
         return 0.8 if at_s < START_S + 12 * DAY_S else coin(at_s)
 
     outlook = lived(17, clearness=turned)
-    spread = outlook.view().spread
+    spread = outlook.view().sky.spread
     assert max(spread.below) > 1.1
 
 
@@ -276,8 +276,8 @@ def test_a_boat_without_a_battery_meter_learns_from_its_load():
 
 
 def test_missing_days_are_holes_in_the_clearness():
-    days = lived(4).view().sky_days
-    table = lived(1).view().yield_table
+    days = lived(4).view().sky.days
+    table = lived(1).view().sky.yield_table
     gapped = [days[0], days[3]]
     past = clearness_of(gapped, table)
     assert len(past.seen) == 4 * 96

@@ -1,25 +1,18 @@
 """What is known at one moment, immutable: the ground on which advice is given."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from .array_yield import sky_cell
 from .bank import usable_wh
 from .bank_meter import LoadVoltage, PointEnergy
 from .boat import Boat
 from .charge_state import ChargeState
-from .clear_sky import haurwitz_w_m2
 from .demand_history import PastHour
 from .dishes import CookbookPage
 from .habits import Use
 from .inverter import Conversion
 from .load import LoadSample
-from .photovoltaic import STANDARD_IRRADIANCE_W_M2
-from .quarters import QUARTER_S
-from .sky_history import SkyDay, clearness_of, quarter_of
-from .sky_outlook import Memory, Step, clearness_members
-from .sky_spread import Spread
-from .sun import sun_position
+from .sky_view import SkyView
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,11 +20,11 @@ class OutlookView:
     """Made by `Outlook.view`; safe to hand to another thread.
 
     `background_w` is the expected draw at the bank's side by hour of the week (168
-    values), `past_hours` by hour since 1970, `forecast_w` by quarter hour since 1970.
+    values), `past_hours` by hour since 1970.
     """
 
     boat: Boat
-    position: tuple[float, float]
+    sky: SkyView
     last: LoadSample | None
     first_s: float | None
     charge: ChargeState
@@ -39,12 +32,6 @@ class OutlookView:
     point_energy: PointEnergy
     load_voltage: LoadVoltage
     conversion: Conversion
-    array_w: float
-    yield_table: tuple[float, ...]
-    sky_days: tuple[SkyDay, ...]
-    memory: Memory
-    spread: Spread
-    forecast_w: Mapping[int, float]
     background_w: tuple[float, ...]
     past_hours: Mapping[int, PastHour]
     uses: tuple[Use, ...]
@@ -76,38 +63,23 @@ class OutlookView:
     @property
     def has_sun(self) -> bool:
         """Whether the boat has an array, stated or metered."""
-        return self.boat.solar is not None or bool(self.boat.sensors.solar_power)
+        return self.sky.has_sun
+
+    @property
+    def position(self) -> tuple[float, float]:
+        """Latitude and longitude of where the boat lies now, decimal degrees."""
+        return self.sky.position
+
+    @property
+    def array_w(self) -> float:
+        """The array's nameplate power, or the yardstick that stands for it."""
+        return self.sky.array_w
+
+    @property
+    def forecast_w(self) -> Mapping[int, float]:
+        """The owner's solar forecast, W by quarter hour since 1970."""
+        return self.sky.forecast_w
 
     def clear_power_w(self, at_s: float) -> float:
         """Return what the array gives at a time under a clear sky, 0 without an array."""
-        if not self.has_sun:
-            return 0.0
-        sun = sun_position(*self.position, at_s)
-        if sun.elevation_deg <= 0.0:
-            return 0.0
-        standard_w = (
-            self.array_w * haurwitz_w_m2(sun.zenith_deg) / STANDARD_IRRADIANCE_W_M2
-        )
-        return standard_w * self.yield_table[sky_cell(sun)]
-
-    def steps_ahead(self, at_s: float, count: int) -> list[Step]:
-        """Return the quarter hours from `at_s` on with their clear-sky power."""
-        now_quarter = quarter_of(at_s)
-        nights, dark = 0, False
-        steps: list[Step] = []
-        for i in range(count):
-            clear_w = self.clear_power_w(at_s + (i + 0.5) * QUARTER_S)
-            if clear_w <= 0.0:
-                dark = True
-            elif dark:
-                dark, nights = False, nights + 1
-            steps.append(Step(now_quarter + i, clear_w, nights))
-        return steps
-
-    def clearness_ahead(self, at_s: float, steps: Sequence[Step]) -> list[list[float]]:
-        """Return possible futures of the sky: per member the clearness at each step."""
-        now_quarter = quarter_of(at_s)
-        past = clearness_of(self.sky_days, self.yield_table, now_quarter)
-        return clearness_members(
-            past, self.memory, now_quarter, steps, self.forecast_w, self.spread
-        )
+        return self.sky.clear_power_w(at_s)

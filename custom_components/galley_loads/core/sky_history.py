@@ -99,6 +99,10 @@ class SkyHistory:
         """Whether anything was seen yet."""
         return self._today is not None
 
+    def all_days(self) -> tuple[SkyDay, ...]:
+        """Return the days that are over, and the one in progress as it stands."""
+        return (*self.days, self.today_so_far()) if self.has_today else self.days
+
     def today_so_far(self) -> SkyDay:
         """Return the day in progress as it stands."""
         return SkyDay(
@@ -110,13 +114,11 @@ class SkyHistory:
 
     def snapshot(self) -> dict[str, Any]:
         """Return the state, JSON-able."""
-        days = list(self.days)
-        if self.has_today:
-            days.append(self.today_so_far())
         return {
             "has_today": self.has_today,
             "days": [
-                [d.day, list(d.ratio), list(d.cell), list(d.forecast)] for d in days
+                [d.day, list(d.ratio), list(d.cell), list(d.forecast)]
+                for d in self.all_days()
             ],
         }
 

@@ -7,7 +7,7 @@ from typing import Final
 from ..habits import usual_uses
 from ..outlook_view import OutlookView
 from ..quantiles import quantile
-from ..sky_history import clearness_of, quarter_of
+from ..sky_history import quarter_of
 from ..sun import next_sunrise_s
 from .answer import Advice, ForecastStep, Verdict
 from .bank_path import BankModel, BankPath, follow
@@ -162,10 +162,10 @@ def _confidence(decision: Decision, starts: Sequence[Start], overloaded: bool) -
 
 def present_clearness(view: OutlookView, at_s: float) -> float | None:
     """Return the clearness of the last daylight hour, None at night or unseen."""
-    if not view.has_sun or not view.sky_days:
+    if not view.has_sun or not view.sky.days:
         return None
     now = quarter_of(at_s)
-    past = clearness_of(view.sky_days[-2:], view.yield_table, now)
+    past = view.sky.clearness_until(at_s, last_days=2)
     recent = past.seen[max(now - _CLEARNESS_QUARTERS - past.first, 0) :]
     seen = [k for k in recent if k is not None]
     return sum(seen) / len(seen) if seen else None

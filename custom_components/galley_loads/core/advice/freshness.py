@@ -83,7 +83,7 @@ def _sun_seen_within(view: OutlookView, at_s: float) -> bool:
     since = (at_s - SUN_MISSING_S) / QUARTER_S
     recent = [
         (ratio, cell)
-        for day in view.sky_days[-3:]
+        for day in view.sky.days[-3:]
         for place, (ratio, cell) in enumerate(zip(day.ratio, day.cell, strict=True))
         if day.day * QUARTERS_PER_DAY + place >= since
     ]

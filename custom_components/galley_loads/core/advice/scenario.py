@@ -121,10 +121,10 @@ def even_deviations(count: int, stride: int) -> tuple[float, ...]:
 def _solar(view: OutlookView, grid: Grid) -> list[list[float]]:
     if not view.has_sun:
         return [[0.0] * grid.steps] * MEMBERS
-    steps = view.steps_ahead(grid.at_s, grid.steps)
+    steps = view.sky.steps_ahead(grid.at_s, grid.steps)
     return [
         [k * step.clear_w for k, step in zip(member, steps, strict=True)]
-        for member in view.clearness_ahead(grid.at_s, steps)
+        for member in view.sky.clearness_ahead(grid.at_s, steps)
     ]
 
 
