@@ -13,14 +13,14 @@ from .learned import PowerBelief
 from .machine import SILENT_W, Machine, MachineState
 
 UNNAMED_SLOTS: Final = 2
-UNNAMED_RATE_PER_S: Final = 6.0 / 86400.0
+UNNAMED_RATE_PER_S: Final = 3.0 / 86400.0
 UNNAMED_LOW_W: Final = 110.0
 UNNAMED_HIGH_W: Final = 4000.0
 MIDDLE_W: Final = 600.0
 UNNAMED_SCALE_S: Final = (20.0 * 7200.0) ** 0.5
 UNNAMED_SHAPE: Final = 4.394449154672439 / 5.886104031450156
-OFF_SHARE: Final = 0.010
-RETURN_SHARE: Final = 0.012
+OFF_SHARE: Final = 0.015
+RETURN_SHARE: Final = 0.015
 PARTIAL_COST: Final = 1.2
 FRESH_COST: Final = 2.0
 JUMP_COST: Final = 12.0

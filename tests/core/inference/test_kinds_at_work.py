@@ -1,0 +1,126 @@
+"""What each kind does, told from one coarse reading of the load."""
+
+import pytest
+
+from custom_components.galley_loads.core.activity import Phase
+
+from .galley import (
+    BATH,
+    COFFEE,
+    HOB,
+    KETTLE,
+    MICROWAVE,
+    OVEN,
+    RICE,
+    TOASTER,
+    boat,
+    drawn,
+    names,
+    told,
+)
+
+LIFT = [(300.0, 1300.0), (8.0, 5.0), (300.0, 1300.0)]
+BAKING = [(480.0, 1480.0), *[(120.0, 35.0), (60.0, 1480.0)] * 8]
+SIMMER = [(300.0, 1700.0), *[(4.0, 6.0), (6.0, 800.0)] * 60]
+
+
+def test_a_kettle_is_one_rectangle():
+    runs = told(boat(KETTLE, HOB, OVEN), drawn((900, [(180.0, 1960.0)])))
+    assert names(runs) == ["Kettle"]
+    assert runs[0].start_s == pytest.approx(900, abs=5)
+    assert runs[0].end_s == pytest.approx(1080, abs=5)
+    assert runs[0].energy_wh == pytest.approx(98.0, rel=0.02)
+
+
+def test_a_lifted_pan_does_not_end_the_run():
+    runs = told(boat(HOB, KETTLE), drawn((600, LIFT)))
+    assert names(runs) == ["Hob"]
+    assert runs[0].end_s - runs[0].start_s == pytest.approx(608, abs=8)
+    assert min(runs[0].powers) < 30.0
+
+
+def test_a_hob_steps_through_its_levels():
+    pieces = [(240.0, 1750.0), (200.0, 1200.0), (260.0, 700.0)]
+    runs = told(boat(HOB, KETTLE, TOASTER), drawn((600, pieces)))
+    assert names(runs) == ["Hob"]
+    assert runs[0].energy_wh == pytest.approx(233.9, rel=0.03)
+
+
+def test_a_hob_that_pulses_at_a_low_level_is_one_run():
+    runs = told(boat(HOB, KETTLE), drawn((600, SIMMER)))
+    assert names(runs) == ["Hob"]
+    assert runs[0].end_s - runs[0].start_s == pytest.approx(900, abs=15)
+    assert runs[0].phases == {Phase.HEATING, Phase.HOLDING}
+
+
+def test_an_oven_cycles_over_its_fan():
+    runs = told(boat(OVEN, HOB, KETTLE), drawn((600, BAKING), until_s=6000))
+    assert names(runs) == ["Oven"]
+    assert runs[0].end_s - runs[0].start_s == pytest.approx(1920, abs=20)
+    assert runs[0].energy_wh == pytest.approx(404.0, rel=0.03)
+
+
+def test_a_water_bath_heats_tapers_and_pulses():
+    pieces = [
+        (900.0, 980.0),
+        *[(12.0, 980.0 - 40.0 * step) for step in range(20)],
+        *[(16.0, 12.0), (4.0, 980.0)] * 60,
+    ]
+    runs = told(boat(BATH, KETTLE, HOB), drawn((600, pieces), until_s=6000))
+    assert "Water bath" in names(runs)
+    longest = max(runs, key=lambda run: run.end_s - run.start_s)
+    assert longest.appliance == "Water bath"
+    assert longest.end_s - longest.start_s == pytest.approx(2340, rel=0.05)
+
+
+def test_a_rice_cooker_drops_to_keep_warm():
+    pieces = [(1200.0, 490.0), (1500.0, 40.0)]
+    runs = told(boat(RICE, HOB, KETTLE), drawn((600, pieces), until_s=6000))
+    assert names(runs) == ["Rice cooker"]
+    assert runs[0].end_s - runs[0].start_s == pytest.approx(2700, abs=30)
+    assert Phase.HOLDING in runs[0].phases
+
+
+def test_a_coffee_maker_keeps_warm_with_minutes_between_its_pulses():
+    pieces = [(240.0, 880.0), *[(240.0, 0.0), (20.0, 880.0)] * 7]
+    runs = told(boat(COFFEE, KETTLE, HOB), drawn((600, pieces), until_s=6000))
+    assert names(runs) == ["Coffee maker"]
+    assert runs[0].end_s - runs[0].start_s == pytest.approx(2060, abs=20)
+
+
+def test_a_microwave_at_half_power_pulses():
+    pieces = [*[(15.0, 1150.0), (15.0, 50.0)] * 16]
+    runs = told(boat(MICROWAVE, KETTLE, TOASTER), drawn((600, pieces)))
+    assert set(names(runs)) == {"Microwave"}
+    # A meter that looks every two seconds sees fifteen as fourteen or sixteen.
+    assert sum(run.energy_wh for run in runs) == pytest.approx(80.0, rel=0.07)
+
+
+def test_runs_that_overlap_are_told_apart():
+    runs = told(
+        boat(KETTLE, TOASTER, OVEN),
+        drawn((600, BAKING), (900, [(150.0, 1960.0)]), (960, [(120.0, 840.0)])),
+    )
+    assert sorted(names(runs)) == ["Kettle", "Oven", "Toaster"]
+    by_name = {run.appliance: run for run in runs}
+    assert by_name["Kettle"].energy_wh == pytest.approx(81.7, rel=0.04)
+    assert by_name["Toaster"].energy_wh == pytest.approx(28.0, rel=0.06)
+
+
+def test_two_that_start_in_the_same_moment_are_told_apart():
+    runs = told(
+        boat(KETTLE, TOASTER),
+        drawn((600, [(150.0, 1960.0)]), (600, [(100.0, 840.0)])),
+    )
+    assert sorted(names(runs)) == ["Kettle", "Toaster"]
+
+
+def test_shape_and_length_tell_a_toaster_from_an_oven_of_nearly_its_power():
+    oven = OVEN.__class__("Oven", OVEN.kind, 900)
+    short = told(boat(TOASTER, oven), drawn((600, [(120.0, 860.0)])))
+    long = told(
+        boat(TOASTER, oven),
+        drawn((600, [(600.0, 880.0), *[(90.0, 30.0), (60.0, 880.0)] * 6]), until_s=5000),
+    )
+    assert names(short) == ["Toaster"]
+    assert names(long) == ["Oven"]
