@@ -1,0 +1,1 @@
+"""Inference, stated as sentences about a boat."""

@@ -22,9 +22,7 @@ START_S = 1_778_500_800.0
 REST_W = 60.0
 
 
-def appliance(
-    name: str, kind: Kind, rated_w: float, **more: object
-) -> Appliance:
+def appliance(name: str, kind: Kind, rated_w: float, **more: object) -> Appliance:
     return Appliance(name, kind, rated_w, **more)  # type: ignore[arg-type]
 
 
@@ -143,13 +141,9 @@ def names(runs: Iterable[Said]) -> list[str]:
     return [run.appliance for run in runs]
 
 
-def with_gap(
-    samples: list[LoadSample], from_s: float, to_s: float
-) -> list[LoadSample]:
+def with_gap(samples: list[LoadSample], from_s: float, to_s: float) -> list[LoadSample]:
     """Take the load away between two times."""
-    kept = [
-        s for s in samples if not START_S + from_s <= s.at_s < START_S + to_s
-    ]
+    kept = [s for s in samples if not START_S + from_s <= s.at_s < START_S + to_s]
     number = next(
         (i for i, s in enumerate(kept) if s.at_s >= START_S + to_s), len(kept)
     )

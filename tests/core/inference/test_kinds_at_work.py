@@ -120,7 +120,9 @@ def test_shape_and_length_tell_a_toaster_from_an_oven_of_nearly_its_power():
     short = told(boat(TOASTER, oven), drawn((600, [(120.0, 860.0)])))
     long = told(
         boat(TOASTER, oven),
-        drawn((600, [(600.0, 880.0), *[(90.0, 30.0), (60.0, 880.0)] * 6]), until_s=5000),
+        drawn(
+            (600, [(600.0, 880.0), *[(90.0, 30.0), (60.0, 880.0)] * 6]), until_s=5000
+        ),
     )
     assert names(short) == ["Toaster"]
     assert names(long) == ["Oven"]

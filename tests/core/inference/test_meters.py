@@ -86,10 +86,12 @@ def test_an_appliance_with_its_own_meter_is_read_off():
     samples = [
         replace(
             s,
-            metered_w=((
-                "Oven",
-                1480.0 if START_S + 600 <= s.at_s < START_S + 1200 else 2.0,
-            ),),
+            metered_w=(
+                (
+                    "Oven",
+                    1480.0 if START_S + 600 <= s.at_s < START_S + 1200 else 2.0,
+                ),
+            ),
         )
         for s in drawn((600, [(600.0, 1480.0)]), (800, [(150.0, 1960.0)]))
     ]
@@ -110,7 +112,9 @@ def test_loads_that_nobody_named_stay_unassigned():
 
 def test_a_fridge_is_background():
     fridge = [(900 * n + 100, [(400.0, 85.0)]) for n in range(12)]
-    segments = settled(Inference(boat(KETTLE, HOB, TOASTER)), drawn(*fridge, until_s=11000))
+    segments = settled(
+        Inference(boat(KETTLE, HOB, TOASTER)), drawn(*fridge, until_s=11000)
+    )
     assert not runs_of(segments)
 
 
@@ -141,9 +145,7 @@ def test_what_is_drawn_never_exceeds_the_load_for_long():
         (sum(a.power_w for a in s.activities) + s.unnamed_w) * (s.end_s - s.start_s)
         for s in segments
     )
-    load = sum(
-        (a.load_w or 0.0) * (b.at_s - a.at_s) for a, b in pairwise(samples)
-    )
+    load = sum((a.load_w or 0.0) * (b.at_s - a.at_s) for a, b in pairwise(samples))
     assert 0.0 < said < load
 
 
