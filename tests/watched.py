@@ -3,17 +3,19 @@
 from collections.abc import Callable, Mapping
 from copy import deepcopy
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Final
 
 from freezegun.api import FrozenDateTimeFactory
 from homeassistant.const import EVENT_CALL_SERVICE
 from homeassistant.core import Event, HomeAssistant, ServiceCall, callback
+from homeassistant.helpers import issue_registry as ir
 from pytest_homeassistant_custom_component.common import (
     MockConfigEntry,
     async_fire_time_changed,
 )
 
-from custom_components.galley_loads.galley_watch import GalleyWatch
+from custom_components.galley_loads.const import DOMAIN
+from custom_components.galley_loads.galley_watch import GalleyWatch, issue_id
 from custom_components.galley_loads.notifications import EVENT_PHONE_ACTION
 
 from .at_home import (
@@ -25,6 +27,7 @@ from .at_home import (
     set_sensor,
     set_sensors,
     start_boat,
+    subentry_id,
 )
 
 START = "2026-05-11T12:00:00+00:00"
@@ -174,3 +177,37 @@ def galley_entry(
 
 
 type GalleyMaker = Callable[..., Galley]
+
+
+AUTO = {"cut": "auto", "idle_minutes": 10}
+ASK = {"cut": "ask", "idle_minutes": 10}
+HOUR: Final = 3600
+
+
+async def started(
+    hass: HomeAssistant,
+    freezer: FrozenDateTimeFactory,
+    circuit: dict[str, Any],
+    **changes: Any,
+) -> Galley:
+    galley = Galley(hass, freezer, galley_entry(circuit, **changes))
+    await galley.start()
+    return galley
+
+
+async def act(hass: HomeAssistant, action: str, **data: Any) -> Any:
+    return await hass.services.async_call(DOMAIN, action, data, blocking=True)
+
+
+async def press(hass: HomeAssistant, entity_id: str) -> None:
+    await hass.services.async_call(
+        "button", "press", {"entity_id": entity_id}, blocking=True
+    )
+    await hass.async_block_till_done(wait_background_tasks=True)
+
+
+def stuck_issue(galley: Galley) -> ir.IssueEntry | None:
+    registry = ir.async_get(galley.hass)
+    return registry.async_get_issue(
+        DOMAIN, issue_id(subentry_id(galley.entry, "Galley 1"))
+    )

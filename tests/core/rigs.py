@@ -3,7 +3,9 @@
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from itertools import count
+import json
 from random import Random
+from typing import Final
 from zoneinfo import ZoneInfo
 
 from custom_components.galley_loads.core.boat import (
@@ -35,6 +37,8 @@ from custom_components.galley_loads.core.quiet_hours import QuietHours
 
 NOON_S = 1_779_019_200.0
 """2026-05-17 12:00 UTC."""
+
+HOUR: Final = 3600.0
 
 HOB = Appliance("Hob", Kind.INDUCTION_HOB, 1800, 20, circuit="Galley 1")
 KETTLE = Appliance("Kettle", Kind.KETTLE, 2000, circuit="Galley 2")
@@ -203,3 +207,31 @@ class Galley:
 def only[T](kind: type[T], outcomes: list[Outcome]) -> list[T]:
     """Return the outcomes of one kind."""
     return [outcome for outcome in outcomes if isinstance(outcome, kind)]
+
+
+def cooked_once(galley: Galley) -> Galley:
+    """Let the boat be known at rest, then cook on the hob for twenty minutes."""
+    galley.desk.keep("Galley 1", galley.at_s, galley.at_s + 1.5 * HOUR)
+    galley.pass_time(HOUR)
+    galley.running["Hob"] = 1400
+    galley.pass_time(20 * 60)
+    galley.running.clear()
+    galley.outcomes.clear()
+    return galley
+
+
+def asking(galley: Galley) -> Galley:
+    """Let the desk ask its question."""
+    cooked_once(galley)
+    galley.pass_time(HOUR)
+    galley.question()
+    return galley
+
+
+def restarted(galley: Galley, boat: Boat | None = None) -> Galley:
+    """Save the desk, make a new one, and give it the saved state."""
+    saved = json.loads(json.dumps(galley.desk.snapshot()))
+    galley.boat = boat or galley.boat
+    galley.desk = galley.new_desk()
+    galley.desk.restore(saved)
+    return galley
