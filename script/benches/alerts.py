@@ -236,7 +236,7 @@ class Voyage:
                 draws = truths.standby_w(subject) > 0
                 return truths.is_live(subject, at_s) and draws and not running
             case AlertKind.FINISHED:
-                run = truths.run_at(subject, at_s, 900.0)
+                run = truths.run_at(subject, at_s, 3600.0)
                 if run is None or at_s - run.start_s < 300.0:
                     return False
                 rated_w = self.boat.appliance(subject).rated_power_w

@@ -45,6 +45,16 @@ def test_bread_is_done_when_its_maker_stops() -> None:
     assert clears(watch.pass_time(3 * HOUR)) == [say.tag]
 
 
+def test_bread_in_an_hour_is_somebody_elses_run_where_bread_takes_three() -> None:
+    watch = Watch()
+    for minutes in (200, 210, 190, 205):
+        watch.alerts.settle_run(run_of("Bread maker", minutes))
+    watch.on["Bread maker"] = (300, HEATING)
+    watch.pass_time(80 * MINUTE)
+    watch.on.clear()
+    assert not watch.pass_time(HOUR)
+
+
 def test_done_is_taken_back_when_the_next_run_begins() -> None:
     watch = Watch()
     watch.on["Bread maker"] = (300, HEATING)

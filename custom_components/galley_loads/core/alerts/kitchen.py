@@ -33,7 +33,7 @@ _SHORTEST_MINUTES: Final = {
     Kind.RICE_COOKER: 8.0,
     Kind.SLOW_COOKER: 45.0,
     Kind.PRESSURE_COOKER: 6.0,
-    Kind.BREAD_MAKER: 60.0,
+    Kind.BREAD_MAKER: 75.0,
 }
 """A shorter run has not cooked anything: somebody changed his mind, or inference did."""
 
@@ -58,10 +58,13 @@ _LONG_MINUTES: Final = {
 """When a run is long where no habit is known yet (common practice, no source)."""
 
 _HABIT_RUNS: Final = 8
+_FEW_RUNS: Final = 4
 _RUNS_KEPT: Final = 40
 _LEAST_MINUTES: Final = {Kind.KETTLE: 8.0, Kind.TOASTER: 8.0, Kind.MICROWAVE: 20.0}
 _LEAST_OTHERWISE: Final = 60.0
 _SHORTEST_HEAT_UP_S: Final = 300.0
+_TYPICAL_SHARE: Final = 0.5
+"""A run shorter than this part of its appliance's usual ones is another's, or none."""
 _SURE_SHARE: Final = 0.8
 """The part of a run in which inference must have been sure of it before it is told of."""
 
@@ -140,7 +143,11 @@ class Kitchen:
         kind = self._kinds[name]
         if kind not in _DONE_BY_ITSELF or run.sure_share < _SURE_SHARE:
             return False
-        return run.duration_s >= 60.0 * _SHORTEST_MINUTES[kind]
+        least_s = 60.0 * _SHORTEST_MINUTES[kind]
+        durations = sorted(self._durations.get(name, ()))
+        if len(durations) >= _FEW_RUNS:
+            least_s = max(least_s, _TYPICAL_SHARE * durations[len(durations) // 2])
+        return run.duration_s >= least_s
 
     def _finished(self, at_s: float) -> list[Occasion]:
         occasions: list[Occasion] = []
