@@ -157,14 +157,14 @@ def _outlook_of(
     charge.
     """
     fresh = Engine(boat).snapshot()["outlook"]
-    stale: list[str] = []
+    kept = {**outlook, "sun": dict(outlook["sun"])}
     if (boat.latitude, boat.longitude) != (old_boat.latitude, old_boat.longitude):
-        stale.append("position")
+        kept["sun"]["position"] = fresh["sun"]["position"]
     if _array_w(boat) != _array_w(old_boat):
-        stale.append("yield")
+        kept["sun"]["yield"] = fresh["sun"]["yield"]
     if boat.bank.capacity_ah != old_boat.bank.capacity_ah:
-        stale += ["charge", "bank_meter"]
-    return {**outlook, **{part: fresh[part] for part in stale}}
+        kept |= {part: fresh[part] for part in ("charge", "bank_meter")}
+    return kept
 
 
 def _array_w(boat: Boat) -> float | None:
