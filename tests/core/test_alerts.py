@@ -86,6 +86,29 @@ def test_a_run_that_turns_out_to_be_another_appliances_is_not_finished() -> None
     assert not watch.pass_time(20 * MINUTE)
 
 
+def test_a_run_that_may_go_on_under_another_name_is_not_finished() -> None:
+    # What was told of a bread maker (550 W) may be the rice cooker (500 W) all along.
+    watch = Watch()
+    watch.on["Bread maker"] = (500, HEATING)
+    watch.pass_time(2 * HOUR)
+    watch.on = {"Rice cooker": (480, HEATING)}
+    watch.pass_time(MINUTE)
+    watch.on.clear()
+    assert not says(watch.pass_time(HOUR), AlertKind.FINISHED)
+
+
+def test_a_run_that_may_go_on_without_a_name_is_not_finished() -> None:
+    watch = Watch()
+    watch.on["Bread maker"] = (500, HEATING)
+    watch.pass_time(2 * HOUR)
+    watch.on.clear()
+    watch.pass_time(5 * MINUTE)
+    watch.unnamed_w = 500
+    watch.pass_time(MINUTE)
+    watch.unnamed_w = 0
+    assert not watch.pass_time(HOUR)
+
+
 def test_a_doubtful_run_is_not_talked_about() -> None:
     watch = Watch(confidence=0.4)
     watch.on["Bread maker"] = (300, HEATING)

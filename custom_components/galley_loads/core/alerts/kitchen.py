@@ -141,7 +141,7 @@ class Kitchen:
     def _is_worth_telling(self, name: str, run: WatchedRun) -> bool:
         """Return whether the end of this run is one that somebody waits for."""
         kind = self._kinds[name]
-        if kind not in _DONE_BY_ITSELF or run.sure_share < _SURE_SHARE:
+        if kind not in _DONE_BY_ITSELF or run.sure_share < _SURE_SHARE or run.doubtful:
             return False
         least_s = 60.0 * _SHORTEST_MINUTES[kind]
         durations = sorted(self._durations.get(name, ()))

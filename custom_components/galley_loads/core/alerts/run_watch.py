@@ -20,6 +20,8 @@ _LONG_RESTS_S: Final = {
 }
 """Kinds that draw nothing for long within a run: dough rises, a thermostat waits."""
 _SAME_START_S: Final = 90.0
+_UNNAMED_W: Final = 100.0
+_LIKE_FACTOR: Final = 1.4
 SURE: Final = 0.8
 
 
@@ -30,7 +32,8 @@ class WatchedRun:
     `first_start_s` is the start as first told, which names the run; `seen_s` is when it
     was told, and `start_s` may be revised. `holding_s` is when it first came to temperature, `sure` whether inference has been
     confident of it, `sure_s` for how long, `met` whether it
-    went on when the watch began, `gone_s` since when it is no longer seen.
+    went on when the watch began, `doubtful` whether something like it went on after its
+    end, `gone_s` since when it is no longer seen.
     """
 
     first_start_s: float
@@ -43,6 +46,7 @@ class WatchedRun:
     sure: bool = False
     sure_s: float = 0.0
     met: bool = False
+    doubtful: bool = False
     gone_s: float | None = None
 
     @property
@@ -77,6 +81,19 @@ class RunWatch:
         self._confirm_s = {
             a.name: _LONG_RESTS_S.get(a.kind, END_CONFIRMED_S) for a in boat.appliances
         }
+        self._like = {
+            one.name: [
+                other.name
+                for other in boat.appliances
+                if other is not one
+                and one.power_sensor is None
+                and other.power_sensor is None
+                and 1 / _LIKE_FACTOR
+                <= other.rated_power_w / one.rated_power_w
+                <= _LIKE_FACTOR
+            ]
+            for one in boat.appliances
+        }
         self._holding_confirmed_s = holding_confirmed_s
         self._first = True
         self.runs: dict[str, WatchedRun] = {}
@@ -92,7 +109,8 @@ class RunWatch:
                 self._going_on(at_s, now, run, met)
             elif run is not None:
                 if run.gone_s is None:
-                    run.gone_s = at_s
+                    run.gone_s, run.doubtful = at_s, False
+                run.doubtful = run.doubtful or self._goes_on(name, live)
                 if self._became_another(run, live):
                     del self.runs[name]
                 elif (
@@ -127,6 +145,12 @@ class RunWatch:
             and at_s - run.holding_since_s >= self._holding_confirmed_s
         ):
             run.holding_s = run.holding_since_s
+
+    def _goes_on(self, name: str, live: LiveView) -> bool:
+        """Return whether a run that ended may go on under another name, or under none."""
+        if (live.unassigned_w or 0.0) >= _UNNAMED_W:
+            return True
+        return any(live.appliance(other).running for other in self._like[name])
 
     def _became_another(self, run: WatchedRun, live: LiveView) -> bool:
         """Return whether another appliance has taken the run over.
