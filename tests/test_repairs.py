@@ -193,6 +193,30 @@ async def test_a_removed_sensor_is_told_and_replaced(
     assert not issues(issue_registry)
 
 
+async def test_a_lost_forecast_is_told_and_replaced(
+    hass: HomeAssistant,
+    hass_client: ClientSessionGenerator,
+    issue_registry: ir.IssueRegistry,
+    freezer: FrozenDateTimeFactory,
+) -> None:
+    set_sensors(hass)
+    solar = {"array_power": 540, "forecast": ["sensor.sun_today"]}
+    entry = await start_boat(hass, boat_entry({**KITTIWAKE, "solar": solar}))
+    await pass_time(hass, freezer)
+    hass.states.async_set("sensor.other_sun_today", "3")
+    result = await fix(
+        hass,
+        hass_client,
+        issues(issue_registry)["sensor_missing"],
+        {"replacement": "sensor.other_sun_today"},
+    )
+    assert result["type"] == "create_entry"
+    boat = boat_from_entry(entry)
+    assert boat.solar is not None
+    assert boat.solar.forecast == ("sensor.other_sun_today",)
+    assert not issues(issue_registry)
+
+
 async def test_a_replacement_is_refused_with_its_reason(
     hass: HomeAssistant,
     hass_client: ClientSessionGenerator,
