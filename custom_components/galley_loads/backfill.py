@@ -42,7 +42,7 @@ from .const import (
 )
 from .coordinator import GalleyCoordinator
 from .core.engine import Engine
-from .core.past import Mark, Past
+from .core.past import Past
 from .core.readings import Reading
 from .core.totals import Totals
 from .counters import values_by_key
@@ -231,7 +231,8 @@ class Backfill:
                 _LOGGER.warning(
                     "%s: the interrupted reading of the past begins anew", boat.name
                 )
-        return Past(boat, oldest_s, self._counted_until_s())
+        counts_from_s = self._stored["counts_from_s"].values()
+        return Past(boat, oldest_s, self._counted_until_s(), counts_from_s)
 
     def _counted_until_s(self) -> float:
         """Return up to when the counters have counted, or will not count."""
@@ -297,29 +298,28 @@ class Backfill:
             while len(collected) > _FEW_READINGS:
                 few, collected[:] = list(collected), []
                 await self._hass.async_add_executor_job(past.work_through, few)
-            mark = await self._async_take_over(past, collected)
+            await self._async_take_over(past, collected)
         finally:
             stop_collecting()
-        await self._async_finish(past, mark)
+        await self._async_finish(past)
 
-    async def _async_take_over(self, past: Past, collected: list[Reading]) -> Mark:
+    async def _async_take_over(self, past: Past, collected: list[Reading]) -> None:
         """Give the past's engine the last readings and put it in the live one's place."""
         coordinator = self._coordinator
-        marks: list[Mark] = []
 
         def bring_up_to_now() -> tuple[Engine, Totals]:
             past.work_through([*collected, *coordinator.sources.present_readings()])
-            marks.append(past.mark_at(self._counted_until_s()))
-            return past.engine, marks[0].totals
+            return past.engine, past.mark_at(self._counted_until_s()).totals
 
         await coordinator.async_take_over(bring_up_to_now)
-        return marks[0]
 
-    async def _async_finish(self, past: Past, mark: Mark) -> None:
-        """Write down what the past has brought."""
-        from_s = past.from_s if mark.settled_s is None else mark.settled_s
+    async def _async_finish(self, past: Past) -> None:
+        """Write down what the past has brought.
+
+        A counter that is new counts since this past was begun.
+        """
         for key in self._counter_keys():
-            self._stored["counts_from_s"].setdefault(key, from_s)
+            self._stored["counts_from_s"].setdefault(key, past.counted_until_s)
         await self._dishes.async_teach_all()
         await self._meals.async_file_history(past.meals, _span(past))
         await async_import_past(

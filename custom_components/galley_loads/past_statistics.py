@@ -98,12 +98,12 @@ async def async_import_past(
     names = entry.runtime_data.appliance_names
     for counter in counters_with_statistics(hass, entry):
         ends_at_s = int(live_from_s[counter.key] // HOUR_S * HOUR_S)
-        energy_by_hour_wh = {
-            hour_s: energy_wh
-            for hour_s, totals in hours.by_hour.items()
-            if hour_s < counts_from_s[counter.key]
-            and (energy_wh := values_by_key(totals, names)[counter.key])
-        }
+        energy_by_hour_wh: dict[int, float] = {}
+        for hour_s, totals in hours.until(counts_from_s[counter.key]):
+            if energy_wh := values_by_key(totals, names)[counter.key]:
+                energy_by_hour_wh[hour_s] = (
+                    energy_by_hour_wh.get(hour_s, 0.0) + energy_wh
+                )
         metadata, end_sum = await get_instance(hass).async_add_executor_job(
             _live_statistics, hass, counter, ends_at_s
         )

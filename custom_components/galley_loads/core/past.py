@@ -6,8 +6,8 @@ again, so the counters are noted at every settling (a `Mark`): whoever takes ove
 from which totals on to count.
 """
 
-from bisect import bisect_right
-from collections.abc import Callable, Iterable, Mapping
+from bisect import bisect_left, bisect_right
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final, Self
 
@@ -31,35 +31,61 @@ class Mark:
 
 
 class HourlyTotals:
-    """What was settled, hour by hour (the hours of UTC)."""
+    """What was settled, hour by hour (the hours of UTC).
 
-    def __init__(self) -> None:
+    `cuts_s` are moments from which on some counter counts by itself. What was settled up
+    to such a moment can be told apart from what came later, also within an hour.
+    """
+
+    def __init__(self, cuts_s: Iterable[float] = ()) -> None:
         """Start with nothing."""
-        self.by_hour: dict[int, Totals] = {}
+        self._cuts_s = sorted(set(cuts_s))
+        self._totals: dict[tuple[int, int], Totals] = {}
 
-    def add(self, flow: Flow) -> None:
-        """Count one settled span; it is shared by the hours it touches by time."""
+    def add(self, flow: Flow, settled_s: float) -> None:
+        """Count one settled span; it is shared by the hours it touches by time.
+
+        `settled_s` is up to when everything was settled together with it.
+        """
+        era = bisect_left(self._cuts_s, settled_s)
         hour_s = int(flow.start_s // HOUR_S * HOUR_S)
         if flow.end_s <= hour_s + HOUR_S:
-            self._at(hour_s).add(flow)
+            self._at(hour_s, era).add(flow)
             return
         duration_s = flow.end_s - flow.start_s
         while hour_s < flow.end_s:
             start_s = max(flow.start_s, hour_s)
             end_s = min(flow.end_s, hour_s + HOUR_S)
-            self._at(hour_s).add(_part(flow, start_s, end_s, duration_s))
+            self._at(hour_s, era).add(_part(flow, start_s, end_s, duration_s))
             hour_s += int(HOUR_S)
 
-    def _at(self, hour_s: int) -> Totals:
-        return self.by_hour.setdefault(hour_s, Totals())
+    def _at(self, hour_s: int, era: int) -> Totals:
+        return self._totals.setdefault((hour_s, era), Totals())
 
-    def snapshot(self) -> list[Any]:
+    def until(self, cut_s: float = float("inf")) -> Iterator[tuple[int, Totals]]:
+        """Yield hours and what was settled in them up to one of the cuts.
+
+        An hour comes several times where there is a cut within it.
+        """
+        last_era = bisect_left(self._cuts_s, cut_s)
+        for (hour_s, era), totals in self._totals.items():
+            if era <= last_era:
+                yield hour_s, totals
+
+    def snapshot(self) -> dict[str, Any]:
         """Return the state as plain data."""
-        return [[hour_s, t.as_mapping()] for hour_s, t in self.by_hour.items()]
+        return {
+            "cuts_s": self._cuts_s,
+            "totals": [[*key, t.as_mapping()] for key, t in self._totals.items()],
+        }
 
-    def restore(self, state: Iterable[Any]) -> None:
+    def restore(self, state: Mapping[str, Any]) -> None:
         """Take a state that `snapshot` gave."""
-        self.by_hour = {hour_s: Totals.from_mapping(row) for hour_s, row in state}
+        self._cuts_s = list(state["cuts_s"])
+        self._totals = {
+            (hour_s, era): Totals.from_mapping(row)
+            for hour_s, era, row in state["totals"]
+        }
 
 
 def _part(flow: Flow, start_s: float, end_s: float, duration_s: float) -> Flow:
@@ -90,18 +116,24 @@ def _part(flow: Flow, start_s: float, end_s: float, duration_s: float) -> Flow:
 class Past:
     """The past of one boat as far as it was worked through."""
 
-    def __init__(self, boat: Boat, from_s: float, counted_until_s: float) -> None:
+    def __init__(
+        self,
+        boat: Boat,
+        from_s: float,
+        counted_until_s: float,
+        cuts_s: Iterable[float] = (),
+    ) -> None:
         """Start at `from_s`.
 
         Everything up to `counted_until_s` was counted already, or is not to be counted:
-        no mark before it will be asked for.
+        no mark before it will be asked for. For it and `cuts_s` see `HourlyTotals`.
         """
         self.engine = Engine(boat)
         self.from_s = from_s
         self.read_until_s = from_s
         self.counted_until_s = counted_until_s
         self.meals: list[Meal] = []
-        self.hours = HourlyTotals()
+        self.hours = HourlyTotals((counted_until_s, *cuts_s))
         self._marks: list[Mark] = [Mark(None, Totals())]
 
     def work_through(
@@ -126,10 +158,11 @@ class Past:
 
     def _note(self, events: Iterable[Event]) -> None:
         """Keep what was settled."""
+        settled_s = self.engine.settled_until_s
         for event in events:
             match event:
                 case SpanSettled(_, flow):
-                    self.hours.add(flow)
+                    self.hours.add(flow, flow.end_s if settled_s is None else settled_s)
                 case MealSettled(meal):
                     self.meals.append(meal)
         self._add_mark()
