@@ -26,6 +26,7 @@ from custom_components.galley_loads.flows.options import OPTIONS_FORM
 from custom_components.galley_loads.sensor_check import MEASURES
 
 FOLDER = Path(__file__).parent.parent / "custom_components" / "galley_loads"
+DOCS = FOLDER.parent.parent / "docs"
 TEXTS: dict[str, Any] = json.loads((FOLDER / "translations" / "en.json").read_text())
 ICONS: dict[str, Any] = json.loads((FOLDER / "icons.json").read_text())
 MANIFEST: dict[str, Any] = json.loads((FOLDER / "manifest.json").read_text())
@@ -79,6 +80,18 @@ def test_every_field_has_a_name_and_an_explanation(flow: str, step: str) -> None
     assert texts["description"]
     assert set(texts["data"]) == FORMS[flow, step]
     assert set(texts["data_description"]) == FORMS[flow, step]
+
+
+@pytest.mark.parametrize(("flow", "step"), FORMS)
+def test_the_manual_has_every_field(flow: str, step: str) -> None:
+    if step == "metered":  # a choice among the owner's own devices
+        return
+    manual = (DOCS / "fields.md").read_text()
+    texts = flow_texts(flow)["step"][step]
+    for part in (texts, *texts.get("sections", {}).values()):
+        for field, name in part.get("data", {}).items():
+            row = f"| {name} | {part['data_description'][field]} |"
+            assert row in manual, (flow, step, field)
 
 
 def test_the_details_of_the_bank_are_explained() -> None:
