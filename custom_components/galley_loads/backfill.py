@@ -189,6 +189,8 @@ class Backfill:
         name = self._entry.title
         try:
             past = await self._hass.async_add_executor_job(self._resume, oldest_s)
+            # A counter that is new counts since this past was begun.
+            await self._async_note_counters(past.counted_until_s)
             _LOGGER.info(
                 "%s: reading the recorder's past, %.1f days of it",
                 name,
@@ -314,12 +316,7 @@ class Backfill:
         await coordinator.async_take_over(bring_up_to_now)
 
     async def _async_finish(self, past: Past) -> None:
-        """Write down what the past has brought.
-
-        A counter that is new counts since this past was begun.
-        """
-        for key in self._counter_keys():
-            self._stored["counts_from_s"].setdefault(key, past.counted_until_s)
+        """Write down what the past has brought."""
         await self._dishes.async_teach_all()
         await self._meals.async_file_history(past.meals, _span(past))
         await async_import_past(
@@ -335,12 +332,16 @@ class Backfill:
 
     async def _async_do_without(self) -> None:
         """Let the present go on without a past."""
-        for key in self._counter_keys():
-            self._stored["counts_from_s"].setdefault(key, self._started_s)
         self._stored["boat"] = self._boat_that_matters()
         self._stored["run"] = None
-        await self._store.async_save(self._stored)
+        await self._async_note_counters(self._started_s)
         await self._coordinator.async_end_provisional()
+
+    async def _async_note_counters(self, from_s: float) -> None:
+        """Write down from when on counters count that did not count before."""
+        for key in self._counter_keys():
+            self._stored["counts_from_s"].setdefault(key, from_s)
+        await self._store.async_save(self._stored)
 
     @callback
     def _show(self, past: Past | None, state: BackfillState) -> None:
