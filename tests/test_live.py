@@ -305,6 +305,30 @@ async def test_a_killed_start_finds_the_meal_whole(
     assert [brief(run) for run in runs] == [brief(run) for run in expected_runs]
 
 
+async def test_nothing_is_told_twice_after_a_kill(
+    hass: HomeAssistant, clock: Clock, hass_storage: dict[str, Any]
+) -> None:
+    meals = async_capture_events(hass, EVENT_MEAL_FINISHED)
+    entry = await start_boat(hass, boat_entry())
+    key = f"{DOMAIN}.{entry.entry_id}"
+    await clock.cook(960)
+    await clock.rest(960, 1200)
+    # Somewhere in here the kettle's hot drink becomes certain.
+    state = deepcopy(hass_storage[key])
+    await clock.rest(2160, 4800)
+    assert len(meals) == 1
+    journal = deepcopy(hass_storage[f"{key}.journal"])
+    journal["data"]["readings"] = [
+        [r.entity_id, r.state, r.at_s] for r in clock.readings
+    ]
+    await hass.config_entries.async_unload(entry.entry_id)
+    hass_storage[key] = state
+    hass_storage[f"{key}.journal"] = journal
+    await start_boat(hass, entry)
+    await clock.rest(6960, 1200)
+    assert len(meals) == 1
+
+
 async def test_what_was_shown_is_never_undercut_when_the_state_is_lost(
     hass: HomeAssistant, clock: Clock, hass_storage: dict[str, Any]
 ) -> None:

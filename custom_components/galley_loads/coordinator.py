@@ -208,7 +208,10 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
         if restored is None:
             self.provisional = True
             return
-        self.engine, self._settled = restored
+        self.engine, events = restored
+        if events:
+            # Told as news before the restart, or cut short by a change of the boat.
+            self._tell(events, False)
 
     async def _async_save_all(self) -> None:
         """Write everything.
@@ -427,5 +430,8 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
         self._keeper.count(self.engine)
         settled_s = self.engine.settled_until_s
         is_news = settled_s is not None and time.time() - settled_s < LIVE_EVENT_S
+        self._tell(events, is_news)
+
+    def _tell(self, events: list[EngineEvent], is_news: bool) -> None:
         for listener in list(self._event_listeners):
             listener(events, is_news)
