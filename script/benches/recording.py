@@ -4,7 +4,7 @@ from array import array
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 import gc
-from time import perf_counter, process_time
+from time import process_time, thread_time
 
 from custom_components.galley_loads.core.activity import Segment
 from custom_components.galley_loads.core.boat import Boat
@@ -137,9 +137,9 @@ def infer(
     next_look_s = 0.0
     begun = process_time()
     for sample in samples:
-        before = perf_counter()
+        before = thread_time()
         observe(sample)
-        took = perf_counter() - before
+        took = thread_time() - before
         cost.worst_s = max(cost.worst_s, took)
         for segment in inference.take_settled():
             recording.add(segment)

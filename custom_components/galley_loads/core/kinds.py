@@ -229,7 +229,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             "level": State(
                 Level(0.08, 1.06),
                 (20, 500),
-                {"level": 0.4, "lifted": 0.12, "gap": 0.2, OFF: 0.28},
+                {"level": 0.4, "lifted": 0.12, "gap": 0.17, "dip": 0.05, OFF: 0.26},
                 fresh=True,
             ),
             "lifted": State(
@@ -238,7 +238,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             "back": State(
                 Level(0.08, 1.06),
                 (20, 500),
-                {"level": 0.4, "lifted": 0.12, "gap": 0.2, OFF: 0.28},
+                {"level": 0.4, "lifted": 0.12, "gap": 0.17, "dip": 0.05, OFF: 0.26},
                 like="level",
             ),
             "gap": State(
@@ -247,7 +247,14 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             "pulse": State(
                 Level(0.15, 1.0),
                 (1, 14),
-                {"gap": 0.95, "level": 0.03, OFF: 0.02},
+                {"gap": 0.6, "dip": 0.35, "level": 0.03, OFF: 0.02},
+                holding=True,
+            ),
+            # A pause shorter than the meter's own averaging never shows its depth.
+            "dip": State(
+                Level(0.03, 0.75),
+                (1, 10),
+                {"pulse": 0.97, "level": 0.02, OFF: 0.01},
                 holding=True,
             ),
         },
