@@ -123,6 +123,7 @@ class Description:
     """How one kind behaves and what it is used for.
 
     `starts` gives the states in which a run may begin, with their chances.
+    `least_run_s` is what no run of the kind is shorter than: shorter ones were others.
     `wander` is by how much of itself a steady draw strays within a minute or two.
     `runs_per_day` is the expected number on a day aboard, `heat_up_minutes` and
     `holding_share` give the typical draw of a dish, `standby_w` the draw of a live, idle
@@ -136,6 +137,7 @@ class Description:
     holding_share: float
     standby_w: float = 0.0
     wander: float = 0.004
+    least_run_s: float = 18.0
     cooking: bool = True
     hot_water: bool = False
     hot_drink: bool = False
@@ -164,6 +166,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             "reload": State(Small(0, 5), (5, 60), {"toast": 0.95, OFF: 0.05}),
         },
         starts={"toast": 1.0},
+        least_run_s=30.0,
         runs_per_day=2.0,
         heat_up_minutes=60.0,
         holding_share=1.0,
@@ -193,6 +196,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             "cycle": State(Full(), (15, 240), {"rest": 0.95, OFF: 0.05}, holding=True),
         },
         starts={"heat": 1.0},
+        least_run_s=240.0,
         runs_per_day=1.0,
         heat_up_minutes=10.0,
         holding_share=0.35,
@@ -200,7 +204,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
     ),
     Kind.WATER_BATH: Description(
         states={
-            "heat": State(Full(), (300, 3600), {"taper": 0.7, "rest": 0.2, OFF: 0.1}),
+            "heat": State(Full(), (500, 3600), {"taper": 0.6, "rest": 0.35, OFF: 0.05}),
             "taper": State(
                 Level(0.03, 1.0),
                 (5, 120),
@@ -219,6 +223,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             ),
         },
         starts={"heat": 1.0},
+        least_run_s=600.0,
         runs_per_day=0.7,
         heat_up_minutes=25.0,
         holding_share=0.1,
@@ -259,6 +264,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             ),
         },
         starts={"level": 0.9, "pulse": 0.1},
+        least_run_s=25.0,
         runs_per_day=3.0,
         heat_up_minutes=4.0,
         holding_share=0.45,
@@ -266,7 +272,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
     ),
     Kind.ELECTRIC_HOB: Description(
         states={
-            "heat": State(Full(), (60, 900), {"rest": 0.5, OFF: 0.5}),
+            "heat": State(Full(), (60, 900), {"rest": 0.5, "zone": 0.05, OFF: 0.45}),
             "rest": State(
                 Small(0, 20), (4, 90), {"cycle": 0.92, OFF: 0.08}, holding=True
             ),
@@ -275,21 +281,11 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             "zone": State(
                 Level(0.2, 1.05),
                 (60, 900),
-                {"zone rest": 0.3, "zone": 0.2, OFF: 0.5},
+                {"zone": 0.25, "heat": 0.05, OFF: 0.7},
                 fresh=True,
             ),
-            "zone rest": State(
-                Small(0, 20), (4, 90), {"zone cycle": 0.92, OFF: 0.08}, holding=True
-            ),
-            "zone cycle": State(
-                Level(0.2, 1.05),
-                (4, 90),
-                {"zone rest": 0.92, OFF: 0.08},
-                holding=True,
-                like="zone",
-            ),
         },
-        starts={"heat": 0.92, "zone": 0.08},
+        starts={"heat": 0.95, "zone": 0.05},
         runs_per_day=3.0,
         heat_up_minutes=6.0,
         holding_share=0.5,
@@ -309,6 +305,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             ),
         },
         starts={"cook": 1.0},
+        least_run_s=300.0,
         runs_per_day=0.8,
         heat_up_minutes=20.0,
         holding_share=0.08,
@@ -328,6 +325,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             ),
         },
         starts={"heat": 0.7, "cycle": 0.1, "low": 0.2},
+        least_run_s=1500.0,
         runs_per_day=0.3,
         heat_up_minutes=120.0,
         holding_share=0.6,
@@ -342,6 +340,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             "pulse": State(Full(), (2, 40), {"rest": 0.95, OFF: 0.05}, holding=True),
         },
         starts={"heat": 1.0},
+        least_run_s=240.0,
         runs_per_day=0.5,
         heat_up_minutes=12.0,
         holding_share=0.15,
@@ -369,7 +368,8 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             ),
             "cycle": State(Full(), (10, 200), {"rest": 0.95, OFF: 0.05}, holding=True),
         },
-        starts={"stir": 0.5, "knead": 0.4, "warm": 0.1},
+        starts={"stir": 0.55, "knead": 0.42, "warm": 0.03},
+        least_run_s=1800.0,
         runs_per_day=0.3,
         heat_up_minutes=10.0,
         holding_share=0.3,
@@ -381,15 +381,14 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             "rest": State(
                 Small(0, 10),
                 (15, 700),
-                {"keep": 0.72, "keep low": 0.25, OFF: 0.03},
+                {"keep": 0.62, "keep low": 0.33, OFF: 0.05},
                 holding=True,
             ),
-            "keep": State(
-                Level(0.15, 1.06), (2, 40), {"rest": 0.98, OFF: 0.02}, holding=True
-            ),
+            # The brewing heater, now and then for a moment.
+            "keep": State(Full(), (3, 60), {"rest": 0.97, OFF: 0.03}, holding=True),
             # The plate at a part of its power, which some use as it grows warm.
             "keep low": State(
-                Level(0.1, 0.6), (2, 40), {"rest": 0.98, OFF: 0.02}, holding=True
+                Level(0.08, 0.9), (2, 60), {"rest": 0.97, OFF: 0.03}, holding=True
             ),
         },
         starts={"brew": 1.0},
@@ -399,8 +398,9 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
         standby_w=1.0,
     ),
     Kind.WATER_HEATER: Description(
-        states={"heat": State(Full(), (150, 6000), {OFF: 1.0})},
+        states={"heat": State(Full(), (350, 6000), {OFF: 1.0})},
         starts={"heat": 1.0},
+        least_run_s=180.0,
         runs_per_day=3.0,
         heat_up_minutes=600.0,
         holding_share=1.0,
@@ -413,7 +413,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
         states={
             "on": State(Full(), (30, 2000), {OFF: 0.4, "rest": 0.6}),
             "rest": State(
-                Small(0, 60), (12, 900), {"cycle": 0.85, OFF: 0.15}, holding=True
+                Small(0, 150), (12, 3600), {"cycle": 0.85, OFF: 0.15}, holding=True
             ),
             "cycle": State(Full(), (12, 900), {OFF: 0.2, "rest": 0.8}, holding=True),
         },
