@@ -245,10 +245,11 @@ async def test_standby_is_shown_per_circuit_appliance_and_day(
     assert float(hass.states.get("sensor.kettle_standby_power").state) == 22
     assert hass.states.get("sensor.oven_standby_power").state == "unknown"
     # 22 W for a day are 528 Wh, through 0.92 at 12.8 V 44.8 Ah.
-    energy = hass.states.get("sensor.kittiwake_standby_energy_per_day")
-    charge = hass.states.get("sensor.kittiwake_standby_charge_per_day")
-    assert float(energy.state) == pytest.approx(528, abs=1)
-    assert float(charge.state) == pytest.approx(44.8, abs=0.1)
+    for device in ("kittiwake", "galley_1"):
+        energy = hass.states.get(f"sensor.{device}_standby_energy_per_day")
+        charge = hass.states.get(f"sensor.{device}_standby_charge_per_day")
+        assert float(energy.state) == pytest.approx(528, abs=1)
+        assert float(charge.state) == pytest.approx(44.8, abs=0.1)
 
 
 async def test_an_ovens_timer_is_set_shown_and_cancelled(

@@ -1,6 +1,5 @@
 """Sensors about standby: what is drawn, what a day of it costs, what cuts have saved."""
 
-from collections.abc import Callable
 from datetime import datetime
 from typing import Final, override
 
@@ -50,6 +49,23 @@ STANDBY_DAY_ENERGY: Final = SensorEntityDescription(
     native_unit_of_measurement=UnitOfEnergy.WATT_HOUR,
     suggested_display_precision=0,
 )
+APPLIANCE_DAY_CHARGE: Final = SensorEntityDescription(
+    key="standby_day_charge",
+    translation_key="standby_day_charge",
+    native_unit_of_measurement=UNIT_AMPERE_HOUR,
+    suggested_display_precision=1,
+    entity_category=EntityCategory.DIAGNOSTIC,
+    entity_registry_enabled_default=False,
+)
+APPLIANCE_DAY_ENERGY: Final = SensorEntityDescription(
+    key="standby_day_energy",
+    translation_key="standby_day_energy",
+    device_class=SensorDeviceClass.ENERGY,
+    native_unit_of_measurement=UnitOfEnergy.WATT_HOUR,
+    suggested_display_precision=0,
+    entity_category=EntityCategory.DIAGNOSTIC,
+    entity_registry_enabled_default=False,
+)
 STANDBY_SAVED: Final = SensorEntityDescription(
     key="standby_saved",
     translation_key="standby_saved",
@@ -81,14 +97,15 @@ def async_add_standby_sensors(
     coordinator = entry.runtime_data
     async_add_entities(
         [
-            BoatStandbySensor(coordinator, STANDBY_DAY_CHARGE, _day_ah),
-            BoatStandbySensor(coordinator, STANDBY_DAY_ENERGY, _day_wh),
+            BoatStandbySensor(coordinator, STANDBY_DAY_CHARGE),
+            BoatStandbySensor(coordinator, STANDBY_DAY_ENERGY),
             BoatSavedSensor(coordinator, STANDBY_SAVED),
         ]
     )
     for subentry in entry.get_subentries_of_type(SUBENTRY_CIRCUIT):
         sensors: list[SensorEntity] = [
-            CircuitStandbySensor(coordinator, STANDBY_POWER, subentry)
+            CircuitStandbySensor(coordinator, description, subentry)
+            for description in (STANDBY_POWER, STANDBY_DAY_CHARGE, STANDBY_DAY_ENERGY)
         ]
         if coordinator.watch.has_relay(subentry.subentry_id):
             sensors.append(CircuitSavedSensor(coordinator, STANDBY_SAVED, subentry))
@@ -96,7 +113,14 @@ def async_add_standby_sensors(
         async_add_entities(sensors, config_subentry_id=subentry.subentry_id)
     for subentry in entry.get_subentries_of_type(SUBENTRY_APPLIANCE):
         name = coordinator.appliance_names[subentry.subentry_id]
-        sensors = [ApplianceStandbySensor(coordinator, STANDBY_POWER, subentry)]
+        sensors = [
+            ApplianceStandbySensor(coordinator, description, subentry)
+            for description in (
+                STANDBY_POWER,
+                APPLIANCE_DAY_CHARGE,
+                APPLIANCE_DAY_ENERGY,
+            )
+        ]
         if coordinator.boat.appliance(name).kind in TIMED_KINDS:
             sensors.append(TimerEndSensor(coordinator, TIMER_END, subentry))
         async_add_entities(sensors, config_subentry_id=subentry.subentry_id)
@@ -126,54 +150,54 @@ class _ShownSensor(GalleyEntity, SensorEntity):
         return True
 
 
-def _day_ah(coordinator: GalleyCoordinator) -> float | None:
-    standby_w = _present_w(coordinator)
-    if standby_w is None:
+def _in_words_of(
+    description: SensorEntityDescription,
+    coordinator: GalleyCoordinator,
+    power_w: float | None,
+) -> float | None:
+    """Return a standby power as the sensor shows it: W, or what a day of it takes."""
+    if power_w is None:
         return None
-    return standby_cost(coordinator.boat, standby_w, 24).bank_ah
-
-
-def _day_wh(coordinator: GalleyCoordinator) -> float | None:
-    standby_w = _present_w(coordinator)
-    return None if standby_w is None else 24.0 * standby_w
-
-
-def _present_w(coordinator: GalleyCoordinator) -> float | None:
-    return None if coordinator.data is None else coordinator.data.standby_w
+    cost = standby_cost(coordinator.boat, power_w, 24)
+    return {
+        STANDBY_DAY_CHARGE.key: cost.bank_ah,
+        STANDBY_DAY_ENERGY.key: cost.energy_wh,
+    }.get(description.key, power_w)
 
 
 class BoatStandbySensor(BoatEntity, _ShownSensor):
-    """What the boat's present standby takes in a day."""
+    """What a day of the boat's present standby takes."""
 
-    def __init__(
-        self,
-        coordinator: GalleyCoordinator,
-        description: SensorEntityDescription,
-        value_fn: Callable[[GalleyCoordinator], float | None],
-    ) -> None:
-        """Show one figure of it."""
-        super().__init__(coordinator, description)
-        self._value_fn = value_fn
+    entity_description: SensorEntityDescription
 
     @override
     def _value(self) -> Value:
-        return self._value_fn(self.coordinator)
+        view = self.coordinator.data
+        power_w = None if view is None else view.standby_w
+        return _in_words_of(self.entity_description, self.coordinator, power_w)
 
 
 class CircuitStandbySensor(CircuitEntity, _ShownSensor):
     """What a circuit draws on standby when it is live, unknown until that is known."""
 
+    entity_description: SensorEntityDescription
+
     @override
     def _value(self) -> Value:
-        return self.coordinator.engine.standby.circuit_standby_w(self.circuit_name)
+        standby = self.coordinator.engine.standby
+        power_w = standby.circuit_standby_w(self.circuit_name)
+        return _in_words_of(self.entity_description, self.coordinator, power_w)
 
 
 class ApplianceStandbySensor(ApplianceEntity, _ShownSensor):
     """What an appliance draws on standby, unknown until that is known."""
 
+    entity_description: SensorEntityDescription
+
     @override
     def _value(self) -> Value:
-        return self.coordinator.engine.standby.standby_w(self.appliance_name)
+        power_w = self.coordinator.engine.standby.standby_w(self.appliance_name)
+        return _in_words_of(self.entity_description, self.coordinator, power_w)
 
 
 class CutObstacleSensor(CircuitEntity, _ShownSensor):
