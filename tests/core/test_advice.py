@@ -39,6 +39,7 @@ from .outlook_rig import (
     DAY_S,
     DINNER,
     Life,
+    Use,
     broken_clouds,
     cooking_boat,
     unix,
@@ -537,3 +538,11 @@ def test_a_boat_that_was_laid_up_is_advised_on_what_it_knew():
     answer = advise(view, request_dish(boat, STEW), view.last.at_s)
     assert answer.verdict is not Verdict.UNKNOWN
     assert sum(step.solar_w for step in answer.forecast) > 1000.0
+
+
+def test_tea_all_day_long_is_counted_but_given_no_hour():
+    tea = tuple(Use("hot drink", hour, 5, 90.0) for hour in (10.5, 15.0, 17.5))
+    answer = ask(at_charge(sandpiper(16.0, uses=(*tea, DINNER)), 60.0), PORRIDGE)
+    habits = [reason for reason in answer.reasons if "is usual" in reason]
+    assert habits == [r for r in habits if "dinner" in r and "hot drink" not in r]
+    assert habits

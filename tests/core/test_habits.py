@@ -95,6 +95,7 @@ def test_two_showers_a_day_add_up():
     uses.sort(key=lambda u: u.start_s)
     (found,) = usual_uses(uses, AZORES, MONDAY_S + 6 * DAY_S, MONDAY_S)
     assert found.energy_wh == 400.0
+    assert found.per_day == 2.0
 
 
 def test_without_a_history_nothing_is_usual():

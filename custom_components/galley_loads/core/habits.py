@@ -89,7 +89,9 @@ class Use:
 class UsualUse:
     """A use that comes on most days: when on the boat's clock, and what it takes.
 
-    `start_hour` is hours after midnight, `share` the share of days that have it.
+    `start_hour` is hours after midnight (the middle one, so it says little of what comes
+    several times a day), `share` the share of days that have it, `per_day` how often it
+    comes on those, `energy_wh` what it takes a day.
     """
 
     label: str
@@ -97,6 +99,7 @@ class UsualUse:
     minutes: float
     energy_wh: float
     share: float
+    per_day: float
 
 
 def usual_uses(
@@ -129,6 +132,7 @@ def usual_uses(
                 median((use.end_s - use.start_s) / 60.0 for use in same),
                 sum(use.energy_wh for use in same) / len(on_days),
                 share,
+                len(same) / len(on_days),
             )
         )
     return tuple(sorted(found, key=lambda usual: (usual.start_hour, usual.label)))

@@ -1,6 +1,7 @@
 """The reasons of an answer as sentences with numbers."""
 
 from collections.abc import Sequence
+from typing import Final
 
 from ..charge_state import ChargeSource, voltage_soc_is_poor
 from ..dishes import CostSource, DishCost
@@ -12,6 +13,10 @@ from .limits import LimitKind, Overload
 from .starts import Start
 from .verdict import LEAST_CHANCE, Decision, Gain
 from .words import ampere_hours, charge, clock, energy, percent
+
+_WORTH_SAYING_WH: Final = 20.0
+_ONCE_A_DAY: Final = 1.3
+"""What comes more often (tea, hot water) has no one time that could be told."""
 
 
 def overload_sentence(overload: Overload, several: bool) -> str:
@@ -122,7 +127,10 @@ def habit_sentence(
     ahead = [
         use
         for use in usual
-        if use.label not in left_out and use.start_hour > hour and use.energy_wh >= 20.0
+        if use.label not in left_out
+        and use.start_hour > hour
+        and use.energy_wh >= _WORTH_SAYING_WH
+        and use.per_day <= _ONCE_A_DAY
     ]
     if not ahead:
         return None
