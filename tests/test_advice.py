@@ -68,7 +68,7 @@ def state(hass: HomeAssistant, entity_id: str) -> str:
 async def lying_at_anchor(hass: HomeAssistant, day: GalleyDay) -> MockConfigEntry:
     """Return a boat that has been told of for ten minutes."""
     entry = await start_boat(hass, boat_entry())
-    await day.live(600, solar_w=300.0)
+    await day.live(600, solar_w=300.0, step_s=60)
     return entry
 
 
@@ -107,7 +107,7 @@ async def test_an_empty_bank_is_told_to_hold_off(
     hass: HomeAssistant, day: GalleyDay
 ) -> None:
     await start_boat(hass, boat_entry())
-    await day.live(600, soc=36.0, solar_w=0.0)
+    await day.live(600, soc=36.0, solar_w=0.0, step_s=60)
     await plan(hass, "Bread")
     assert state(hass, ADVICE) == "hold_off"
     assert state(hass, BEST_START) == "unknown"
@@ -119,7 +119,7 @@ async def test_silent_sensors_make_the_advice_unknown_and_say_so(
 ) -> None:
     await lying_at_anchor(hass, day)
     await plan(hass, "Bread")
-    day.freezer.tick(2 * 3600)
+    day.freezer.tick(2 * 3600 - 60)
     answer = await ask(hass, "advise")
     assert answer["verdict"] == "unknown"
     assert answer["reasons"] == ["The newest reading is 2 h old."]
@@ -188,7 +188,7 @@ async def test_departures_do_not_keep_the_board_busy(
     entry = await lying_at_anchor(hass, day)
     times = runs_of(entry)
     for soc in range(79, 60, -1):
-        await day.live(60, soc=float(soc))
+        await day.live(60, soc=float(soc), step_s=20)
     assert times
     gaps = [
         (b - a).total_seconds()

@@ -84,7 +84,7 @@ async def test_the_sentences_of_the_manual_are_understood(
     folder.mkdir(parents=True)
     (folder / "galley_loads.yaml").write_text(text)
     await start_boat(hass, boat_entry())
-    await day.live(600, solar_w=300.0)
+    await day.live(600, solar_w=300.0, step_s=60)
     hass.config.config_dir = str(tmp_path)
     assert await async_setup_component(hass, "conversation", {})
     await hass.async_block_till_done()

@@ -78,7 +78,7 @@ async def test_only_while_the_kettle_is_on(
         hass,
         f"- {{condition: {DOMAIN}.{name}, target: {{entity_id: {entity_id}}}}}",
     )
-    await day.live(300)
+    await day.live(300, step_s=60)
     assert not await asked(hass, calls)
     await day.live(120, 1620)
     assert await asked(hass, calls)
@@ -95,7 +95,7 @@ async def test_a_running_oven_is_not_the_boat_cooking(
         f"- {{condition: {DOMAIN}.is_cooking,"
         " target: {entity_id: binary_sensor.oven_running}}",
     )
-    await day.live(300)
+    await day.live(300, step_s=60)
     await day.live(120, 2120)
     assert hass.states.get("binary_sensor.oven_running").state == "on"
     assert not await asked(hass, calls)

@@ -43,7 +43,7 @@ async def test_a_kettle_tells_its_start_and_its_end(
 ) -> None:
     heard = told(hass, KETTLE, OVEN)
     await start_boat(hass, boat_entry())
-    await day.live(300)
+    await day.live(300, step_s=60)
     assert hass.states.get(KETTLE).state == "unknown"
     await day.live(240, 1620)
     assert heard == [(KETTLE, "started")]
@@ -59,13 +59,13 @@ async def test_an_oven_tells_that_it_is_hot(
 ) -> None:
     heard = told(hass, OVEN, MEAL)
     await start_boat(hass, boat_entry())
-    await day.live(300)
+    await day.live(300, step_s=60)
     await day.live(600, 2120)
     for _ in range(5):
         await day.live(120, 120)
         await day.live(60, 2120)
     # A thermostat may rest for minutes: that it was turned off shows only later.
-    await day.live(2100, 120)
+    await day.live(2100, 120, step_s=30)
     assert [kind for _, kind in heard] == ["started", "at_temperature", "finished"]
     await day.live(3900, 120, step_s=60)
     assert heard[3:] == [(MEAL, "finished")]
@@ -81,7 +81,7 @@ async def test_an_oven_tells_that_it_is_hot(
 async def test_a_cup_of_tea_is_a_hot_drink(hass: HomeAssistant, day: GalleyDay) -> None:
     heard = told(hass, MEAL)
     await start_boat(hass, boat_entry())
-    await day.live(300)
+    await day.live(300, step_s=60)
     await day.live(240, 1620)
     await day.live(4800, 120, step_s=60)
     assert heard == [(MEAL, "hot_drink")]
@@ -92,13 +92,13 @@ async def test_a_reload_tells_nothing_twice(
 ) -> None:
     heard = told(hass, OVEN)
     entry = await start_boat(hass, boat_entry())
-    await day.live(300)
+    await day.live(300, step_s=60)
     await day.live(300, 2120)
     await hass.config_entries.async_reload(entry.entry_id)
     await hass.async_block_till_done(wait_background_tasks=True)
     await day.live(300)
     assert heard == [(OVEN, "started")]
-    await day.live(1200, 120)
+    await day.live(1200, 120, step_s=30)
     kinds = [kind for _, kind in heard]
     assert kinds[0] == "started"
     assert kinds[-1] == "finished"
@@ -111,7 +111,7 @@ async def test_what_runs_when_the_boat_is_set_up_is_no_news(
     heard = told(hass, OVEN, KETTLE, MEAL, WARNING)
     await day.live(60, 2120)
     await start_boat(hass, boat_entry())
-    await day.live(600)
+    await day.live(300)
     assert heard == []
 
 
@@ -127,7 +127,7 @@ async def test_a_warning_names_the_circuit_that_draws_on(
     }
     heard = told(hass, WARNING)
     await start_boat(hass, boat_entry(mapping))
-    await day.live(300)
+    await day.live(300, step_s=60)
     await day.live(240, 1620)
     await day.live(1200, 120)
     assert heard == [(WARNING, "standby_left_on")]

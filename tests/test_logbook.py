@@ -60,7 +60,7 @@ async def test_a_day_in_the_logbook(
 ) -> None:
     assert await async_setup_component(hass, "logbook", {})
     await start_boat(hass, boat_entry())
-    await day.live(300)
+    await day.live(300, step_s=60)
     await day.live(240, 1620)
     await day.live(4800, 120, step_s=60)
     # A login lasts half an hour; the reader's is from the beginning of the day.

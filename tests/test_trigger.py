@@ -67,7 +67,7 @@ async def test_a_yaml_automation_hears_the_kettle(
                 minutes: "{{ trigger.to_state.attributes.minutes | default(0) | round }}"
         """,
     )
-    await day.live(300)
+    await day.live(300, step_s=60)
     await day.live(240, 1620)
     await day.live(300, 120)
     assert told_by(calls) == [
@@ -98,16 +98,14 @@ async def test_the_boats_device_stands_for_all_its_news(
                 meal: "{{{{ trigger.to_state.attributes.subject }}}}"
         """,
     )
-    await day.live(300)
-    await day.live(240, 1620)
-    await day.live(4800, 120, step_s=60)
-    # A cup of tea is no meal.
+    # A cup of tea is no meal, and a warning none either.
+    for one in EVERYTHING:
+        if one.kind is not NewsKind.MEAL_FINISHED:
+            entry.runtime_data.herald._tell([one])
+    await hass.async_block_till_done()
     assert calls == []
-    await day.live(600, 2120)
-    for _ in range(4):
-        await day.live(120, 120)
-        await day.live(60, 2120)
-    await day.live(6000, 120, step_s=60)
+    entry.runtime_data.herald._tell([news(NewsKind.MEAL_FINISHED, "lunch")])
+    await hass.async_block_till_done()
     assert told_by(calls) == [{"meal": "lunch"}]
 
 
