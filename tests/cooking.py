@@ -1,0 +1,122 @@
+"""An afternoon of cooking, lived through step by step in the test harness."""
+
+from collections.abc import Iterator
+from dataclasses import asdict
+import time
+from typing import Any
+
+from freezegun.api import FrozenDateTimeFactory
+from homeassistant.core import Event, HomeAssistant
+from pytest_homeassistant_custom_component.common import (
+    MockConfigEntry,
+    async_fire_time_changed,
+)
+
+from custom_components.galley_loads.boat_entry import boat_from_entry
+from custom_components.galley_loads.core.engine import Engine, run_through
+from custom_components.galley_loads.core.events import MealSettled, RunSettled
+from custom_components.galley_loads.core.readings import Reading
+
+from .at_home import CURRENT, LOAD, VOLTAGE, set_sensor
+
+START = "2026-05-11T17:30:00+00:00"
+BACKGROUND_W = 120.0
+STEP_S = 20
+
+# Seconds after the start, and what the inverter delivers from then on: a kettle for four
+# minutes, then an oven that heats for ten minutes and cycles for half an hour.
+MEAL: list[tuple[int, float]] = [
+    (600, 1620.0),
+    (840, 120.0),
+    (960, 2120.0),
+    (1560, 120.0),
+]
+for _cycle in range(10):
+    MEAL += [(1680 + 180 * _cycle, 2120.0), (1740 + 180 * _cycle, 120.0)]
+END_S = MEAL[-1][0]
+
+
+def meal_steps(until_s: int, from_s: int = 0) -> Iterator[tuple[int, float]]:
+    """Return the time and load of every twenty seconds."""
+    load_w, changes = BACKGROUND_W, list(MEAL)
+    for at_s in range(0, until_s + STEP_S, STEP_S):
+        while changes and changes[0][0] <= at_s:
+            load_w = changes.pop(0)[1]
+        if at_s >= from_s:
+            yield at_s, load_w
+
+
+class Clock:
+    """Lets a boat's time pass, and keeps the readings it gave."""
+
+    def __init__(self, hass: HomeAssistant, freezer: FrozenDateTimeFactory) -> None:
+        """Start in the late afternoon."""
+        self.hass, self.freezer = hass, freezer
+        self.readings: list[Reading] = []
+        freezer.move_to(START)
+
+    def keep(self, entity_id: str, value: Any) -> None:
+        """Keep a reading for the comparison with the engine alone."""
+        self.readings.append(Reading(entity_id, str(value), time.time()))
+
+    async def cook(self, until_s: int, from_s: int = 0) -> None:
+        """Live through the meal in steps of twenty seconds."""
+        before_w: float | None = None
+        for at_s, load_w in meal_steps(until_s, from_s):
+            self.freezer.move_to(START)
+            self.freezer.tick(at_s)
+            if load_w != before_w:
+                current_a = round(-load_w / 0.92 / 13.0, 2)
+                for entity_id, value in ((CURRENT, current_a), (LOAD, load_w)):
+                    set_sensor(self.hass, entity_id, value)
+                    self.keep(entity_id, value)
+                before_w = load_w
+            # Something aboard always reports.
+            voltage_v = 13.0 + at_s // STEP_S % 2 / 100
+            set_sensor(self.hass, VOLTAGE, voltage_v)
+            self.keep(VOLTAGE, voltage_v)
+            async_fire_time_changed(self.hass)
+            await self.hass.async_block_till_done(wait_background_tasks=True)
+
+    async def rest(self, from_s: int, seconds: int) -> None:
+        """Let time pass after the meal, two minutes at a time."""
+        for at_s in range(from_s, from_s + seconds, 120):
+            self.freezer.move_to(START)
+            self.freezer.tick(at_s)
+            set_sensor(self.hass, LOAD, BACKGROUND_W)
+            self.keep(LOAD, BACKGROUND_W)
+            async_fire_time_changed(self.hass)
+            await self.hass.async_block_till_done(wait_background_tasks=True)
+
+
+ENERGIES = (
+    "sensor.kettle_energy",
+    "sensor.oven_energy",
+    "sensor.kittiwake_galley_energy",
+)
+
+
+def energy_wh(hass: HomeAssistant, entity_id: str) -> float:
+    return 1000 * float(hass.states.get(entity_id).state)
+
+
+def brief(run: Any) -> tuple[str, int, int, float]:
+    """Return what two tellings of a run are compared by."""
+    data = run.data if isinstance(run, Event) else asdict(run)
+    return (
+        data["appliance"],
+        round(data["start_s"]),
+        round(data["end_s"]),
+        round(data["energy_wh"], 6),
+    )
+
+
+def from_engine(
+    entry: MockConfigEntry, readings: list[Reading]
+) -> tuple[list[Any], list[Any]]:
+    """Return the runs and meals that the engine finds in the same readings."""
+    events = run_through(Engine(boat_from_entry(entry)), readings)
+    return (
+        [event.run for event in events if isinstance(event, RunSettled)],
+        [event.meal for event in events if isinstance(event, MealSettled)],
+    )
