@@ -56,11 +56,12 @@ def segments(
     before: tuple[Part, ...],
     confidence: dict[tuple[int, float], float],
     open_runs: frozenset[tuple[int, float]],
+    nobodys: frozenset[tuple[int, float]] = frozenset(),
 ) -> list[Segment]:
     """Return the segments of a stretch of past.
 
     A run that nothing follows ends with its last draw: trailing pauses of runs that are
-    not in `open_runs` are left out.
+    not in `open_runs` are left out. Runs in `nobodys` are given to unnamed loads.
     """
     last_draw: dict[tuple[int, float], int] = {}
     for number, moment in enumerate(moments):
@@ -80,6 +81,9 @@ def segments(
                 unnamed += power
                 continue
             key = (part.index, part.run_start_s)
+            if key in nobodys:
+                unnamed += power
+                continue
             if number > last_draw.get(key, -1) and key not in open_runs:
                 continue
             machine = machines[part.index]

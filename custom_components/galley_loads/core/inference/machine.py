@@ -58,6 +58,8 @@ class Machine(NamedTuple):
     start_rate_per_s: float
     slots: int
     wander: float
+    least_full_s: float
+    least_run_s: float
 
 
 def build_machine(index: int, appliance: Appliance) -> Machine:
@@ -109,4 +111,11 @@ def build_machine(index: int, appliance: Appliance) -> Machine:
         start_rate_per_s=description.runs_per_day / 86400.0,
         slots=len(slots),
         wander=description.wander,
+        least_run_s=description.least_run_s,
+        least_full_s=min(
+            description.states[name].dwell_s[0]
+            if isinstance(description.states[name].draw, Full)
+            else 0.0
+            for name in description.starts
+        ),
     )

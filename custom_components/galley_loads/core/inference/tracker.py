@@ -18,6 +18,7 @@ from .learned import LearnedPower, PowerBelief
 from .machine import SILENT_W, build_machine
 from .metered import MeteredAppliance
 from .plateaus import Plateau, PlateauFinder
+from .plausible import implausible_runs
 from .resting import RestingLevel
 from .run_record import RunRecords
 
@@ -262,7 +263,16 @@ class Inference:
         if not path or path[0].end_s > horizon_s:
             return
         confidence = run_confidence(best, beam.explanations, path)
-        whole = segments(self._machines, path, self._before, confidence, frozenset())
+        nobodys = implausible_runs(
+            self._machines,
+            path,
+            {(p.index, p.run_start_s) for p in best.parts},
+            {(p.index, p.run_start_s) for p in self._before},
+        )
+        confidence.update(dict.fromkeys(nobodys, 0.0))
+        whole = segments(
+            self._machines, path, self._before, confidence, frozenset(), nobodys
+        )
         final = beam.cut(horizon_s)
         self._records.add(final, best, confidence)
         for moment in final:
