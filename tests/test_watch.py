@@ -1,5 +1,6 @@
 """What the watch keeps of a planned dish, and what it sees of the present."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
@@ -7,11 +8,13 @@ from freezegun.api import FrozenDateTimeFactory
 from homeassistant.core import HomeAssistant
 import pytest
 
-from custom_components.galley_loads.core.boat import Dish
+from custom_components.galley_loads.core.boat import Dish, Sensor, Sensors
 from custom_components.galley_loads.core.meals import Meal
 from custom_components.galley_loads.expected_meal import ExpectedMeal
 from custom_components.galley_loads.notifications import EVENT_PHONE_ACTION
+from custom_components.galley_loads.watch_present import WatchPresent, load_sensor
 from custom_components.galley_loads.watch_store import renamed_desk
+from tests.core.rigs import Galley as CoreGalley, galley_boat
 
 from .at_home import set_sensors
 from .watched import Galley, galley_entry
@@ -73,6 +76,31 @@ def test_a_meal_before_the_plan_was_not_expected() -> None:
     assert expected.of(meal()) is None
     expected.observe(view(meal()))
     assert expected.of(meal(start_s=START_S - 9000)) is None
+
+
+def test_the_load_is_as_fresh_as_the_sensor_that_it_hangs_on() -> None:
+    ac, dc, bank, shunt = (Sensor(f"sensor.{name}") for name in ("ac", "dc", "b", "s"))
+    boat = galley_boat()
+
+    def asked(**sensors: Sensor) -> Sensor | None:
+        return load_sensor(replace(boat, sensors=Sensors(**sensors)))
+
+    assert asked(ac_load_power=ac, battery_power=bank) == ac
+    assert asked(dc_load_power=dc, battery_power=bank) == dc
+    assert asked(battery_power=bank, battery_current=shunt) == bank
+    assert asked(battery_current=shunt, battery_voltage=ac) == shunt
+    assert asked() is None
+
+
+def test_the_banks_current_is_known_from_its_power_too() -> None:
+    galley = CoreGalley(galley_boat(), bank_w=1280.0)
+    present = WatchPresent(
+        SimpleNamespace(), SimpleNamespace(boat=galley.boat, data=None)
+    )
+    facts = present.facts(galley.moment(), None, {})
+    assert facts.discharge_a == pytest.approx(100.0)
+    assert present.view is None
+    assert present.moment() is None
 
 
 def test_a_desk_is_renamed_with_its_circuits() -> None:

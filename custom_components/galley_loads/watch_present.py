@@ -1,6 +1,6 @@
 """The present of one boat, put together for the rules of cutting and of the alerts."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 import time
 
@@ -9,7 +9,7 @@ from homeassistant.core import HomeAssistant
 
 from .coordinator import GalleyCoordinator
 from .core.alerts import Facts, NightOutlook
-from .core.boat import Sensor
+from .core.boat import Boat, Sensor
 from .core.cutting import Moment
 from .core.live import LiveView
 from .core.load import LoadSample
@@ -24,6 +24,21 @@ class Seen:
     standby_w: dict[str, float | None]
     floor_w: float
     likely_w: dict[str, float]
+
+
+def load_sensor(boat: Boat) -> Sensor | None:
+    """Return the sensor without which the boat's load is not known.
+
+    On a boat whose load is put together of sun and bank it is the bank's: an array at
+    night has nothing to report.
+    """
+    sensors = boat.sensors
+    return (
+        sensors.ac_load_power
+        or sensors.dc_load_power
+        or sensors.battery_power
+        or sensors.battery_current
+    )
 
 
 class WatchPresent:
@@ -56,7 +71,7 @@ class WatchPresent:
             now_s,
             seen.sample,
             seen.view,
-            self._oldest_report_s(self._load_sensors(), now_s),
+            self._load_age_s(now_s),
             {
                 circuit.name: self._is_closed(circuit.relay)
                 for circuit in self._boat.circuits
@@ -93,25 +108,9 @@ class WatchPresent:
             return None
         return {STATE_ON: True, STATE_OFF: False}.get(state.state)
 
-    def _load_sensors(self) -> list[Sensor]:
-        """Return the sensors without which the load is not known.
-
-        On a boat whose load is put together of sun and bank it is the bank: an array at
-        night has nothing to report.
-        """
-        sensors = self._boat.sensors
-        if sensors.ac_load_power is not None:
-            return [sensors.ac_load_power]
-        if sensors.dc_load_power is not None:
-            return [sensors.dc_load_power]
-        if sensors.battery_power is not None:
-            return [sensors.battery_power]
-        return [] if sensors.battery_current is None else [sensors.battery_current]
-
-    def _oldest_report_s(self, sensors: Iterable[Sensor], now_s: float) -> float | None:
-        ages = [self._report_age_s(sensor, now_s) for sensor in sensors]
-        known = [age_s for age_s in ages if age_s is not None]
-        return max(known) if known and len(known) == len(ages) else None
+    def _load_age_s(self, now_s: float) -> float | None:
+        sensor = load_sensor(self._boat)
+        return None if sensor is None else self._report_age_s(sensor, now_s)
 
     def _report_age_s(self, sensor: Sensor, now_s: float) -> float | None:
         state = self._hass.states.get(sensor.entity_id)
