@@ -23,6 +23,7 @@ from custom_components.galley_loads.core.advice.request import (
 from custom_components.galley_loads.core.advice.scenario import even_deviations
 from custom_components.galley_loads.core.advice.words import (
     ampere_hours,
+    chance,
     charge,
     clock,
     duration,
@@ -56,6 +57,7 @@ def test_numbers_as_the_crew_says_them():
     assert duration(3 * 3600 + 1200) == "3 h 20 min"
     assert duration(9 * 86_400) == "9 days"
     assert (percent(0.935), charge(34.6)) == ("94 %", "35 %")
+    assert [chance(s) for s in (1.0, 0.93, 0.0)] == ["over 97 %", "93 %", "under 3 %"]
     assert (ampere_hours(4.62), ampere_hours(36.4)) == ("4.6 Ah", "36 Ah")
     assert (energy(419.6), energy(1240.0)) == ("420 Wh", "1.24 kWh")
 

@@ -22,7 +22,7 @@ from .request import DishRequest, start_window
 from .scenario import build_scenario
 from .starts import bank_model, dish_power
 from .verdict import LEAST_CHANCE
-from .words import ampere_hours, charge, clock, percent
+from .words import ampere_hours, chance, charge, clock
 
 MEMBERS_PLANNED: Final = 14
 """Every second member of the family is enough to tell places apart."""
@@ -97,7 +97,7 @@ def plan_day(
     together = placer.together()
     reserve = view.boat.bank.reserve_soc
     lows = together.lows
-    chance = sum(low >= reserve for low in lows) / len(lows)
+    kept = sum(low >= reserve for low in lows) / len(lows)
     dishes = [_planned(task, at_s) for task in tasks]
     return DayPlan(
         at_s,
@@ -105,8 +105,8 @@ def plan_day(
         together.drawn_ah,
         max(quantile(lows, 0.5), 0.0),
         max(quantile(lows, 0.1), 0.0),
-        chance,
-        tuple(_reasons(view, placer, tasks, together, chance, at_s)),
+        kept,
+        tuple(_reasons(view, placer, tasks, together, kept, at_s)),
     )
 
 
@@ -147,7 +147,7 @@ def _reasons(
     placer: Placer,
     tasks: Sequence[Task],
     together: Together,
-    chance: float,
+    together_chance: float,
     at_s: float,
 ) -> list[str]:
     zone = view.boat.time_zone
@@ -173,6 +173,6 @@ def _reasons(
     reserve = charge(view.boat.bank.reserve_soc)
     out.append(
         f"Together they draw about {ampere_hours(together.drawn_ah)}; the bank stays above "
-        f"{reserve} with a chance of {percent(chance)}."
+        f"{reserve} with a chance of {chance(together_chance)}."
     )
     return out

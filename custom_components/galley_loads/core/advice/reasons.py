@@ -12,7 +12,7 @@ from .answer import Verdict
 from .limits import LimitKind, Overload
 from .starts import Start
 from .verdict import LEAST_CHANCE, Decision, Gain
-from .words import ampere_hours, charge, clock, energy, percent
+from .words import ampere_hours, chance, charge, clock, energy, percent
 
 _WORTH_SAYING_WH: Final = 20.0
 _ONCE_A_DAY: Final = 1.3
@@ -76,15 +76,15 @@ def decision_sentences(
             f"chances in ten: started now, its lowest would be about "
             f"{charge(now.soc_lowest)}, and even the best start "
             f"({clock(best.at_s, at_s, zone)}) has a chance of only "
-            f"{percent(best.chance_above_reserve)}."
+            f"{chance(best.chance_above_reserve)}."
         )
         if chance_without < LEAST_CHANCE:
-            out.append(f"Without it the chance is {percent(chance_without)}.")
+            out.append(f"Without it the chance is {chance(chance_without)}.")
         return out
     if decision.verdict is Verdict.COOK_NOW:
         out.append(
             f"Started now, the bank stays above {charge(reserve)} with a chance of "
-            f"{percent(now.chance_above_reserve)}; its lowest is about {charge(now.soc_lowest)}."
+            f"{chance(now.chance_above_reserve)}; its lowest is about {charge(now.soc_lowest)}."
         )
         out.append(_sun_sentence(now))
         return out
@@ -92,8 +92,8 @@ def decision_sentences(
     if Gain.AVOIDS_BREACH in decision.gains:
         out.append(
             f"Started now, the bank stays above {charge(reserve)} with a chance of only "
-            f"{percent(now.chance_above_reserve)}, less than {percent(LEAST_CHANCE)}; at {when} "
-            f"it is {percent(chosen.chance_above_reserve)}."
+            f"{chance(now.chance_above_reserve)}, less than {percent(LEAST_CHANCE)}; at {when} "
+            f"it is {chance(chosen.chance_above_reserve)}."
         )
     if Gain.SPARES_BANK in decision.gains:
         out.append(

@@ -5,7 +5,7 @@ from typing import Final
 
 from ..tables import table
 from .answer import Advice, Verdict
-from .words import ampere_hours, charge, clock, percent
+from .words import ampere_hours, chance, charge, clock
 
 _WORDS: Final = {
     Verdict.COOK_NOW: "cook now",
@@ -40,7 +40,7 @@ def _starts(advice: Advice, zone: tzinfo) -> str:
             ampere_hours(start.drawn_ah),
             charge(start.soc_lowest),
             charge(start.soc_lowest_p10),
-            percent(start.chance_above_reserve),
+            chance(start.chance_above_reserve),
             "<" if start.at_s == advice.start_s else "",
         ]
         for start in shown

@@ -1,8 +1,11 @@
 """Numbers as the crew says them."""
 
 from datetime import tzinfo
+from typing import Final
 
 from ..habits import boat_time
+
+_MOST_TOLD: Final = 0.97
 
 
 def duration(seconds: float) -> str:
@@ -29,6 +32,15 @@ def clock(at_s: float, now_s: float, zone: tzinfo) -> str:
 def percent(share: float) -> str:
     """Return a share from 0 to 1 as whole percent."""
     return f"{round(share * 100)} %"
+
+
+def chance(share: float) -> str:
+    """Return a chance; a few dozen possible futures make nothing certain."""
+    if share > _MOST_TOLD:
+        return f"over {percent(_MOST_TOLD)}"
+    if share < 1.0 - _MOST_TOLD:
+        return f"under {percent(1.0 - _MOST_TOLD)}"
+    return percent(share)
 
 
 def charge(soc: float) -> str:
