@@ -28,6 +28,10 @@ LEAST_JUMP_W: Final = 60.0
 BUSY_FACTOR: Final = 3.0
 CALM_FACTOR: Final = 0.6
 
+BRIEF_S: Final = 30.0
+"""Stays that may be shorter than this come as pulses."""
+BRIEF_PERIODS: Final = 2.2
+
 GO: Final = 0
 END: Final = 1
 START: Final = 2
@@ -67,7 +71,15 @@ class Starts(NamedTuple):
 class ChangeFinder:
     """Lists the changes that an explanation's loads could make at one step."""
 
-    __slots__ = ("_beliefs", "_idle", "_log_period", "_machines", "_period_s", "_short")
+    __slots__ = (
+        "_beliefs",
+        "_brief_s",
+        "_idle",
+        "_log_period",
+        "_machines",
+        "_period_s",
+        "_short",
+    )
 
     def __init__(
         self, machines: tuple[Machine, ...], beliefs: tuple[PowerBelief, ...]
@@ -79,9 +91,16 @@ class ChangeFinder:
         self._period_s = 2.0
         self._log_period = log(2.0)
         self._short = False
+        self._brief_s = BRIEF_S
 
     def prepare(
-        self, period_s: float, base_var: float, *, short: bool, busy: bool
+        self,
+        period_s: float,
+        meter_s: float,
+        base_var: float,
+        *,
+        short: bool,
+        busy: bool,
     ) -> None:
         """Work out what all explanations share at one plateau.
 
@@ -90,6 +109,7 @@ class ChangeFinder:
         self._period_s = period_s
         self._log_period = log(period_s)
         self._short = short
+        self._brief_s = max(BRIEF_S, BRIEF_PERIODS * meter_s)
         factor = BUSY_FACTOR if busy else CALM_FACTOR
         idle: list[Starts] = []
         for machine in self._machines:
@@ -236,7 +256,7 @@ class ChangeFinder:
                 if self._short:
                     self._dip(entry, who, to, found.free)
                 return
-            if self._short and state.brief:
+            if self._short and state.short_s <= self._brief_s:
                 self._partial(known, entry, who, to, found.free)
             cost += FRESH_COST
         belief = self._beliefs[who]
@@ -249,7 +269,7 @@ class ChangeFinder:
                         cost + choice, mean - power, sd, 0.0, 0.0, what, number, who, to
                     )
                 )
-            if self._short and known is None and state.brief:
+            if self._short and known is None and state.short_s <= self._brief_s:
                 self._partial(belief.power_w * state.low, entry, who, to, found.free)
         elif state.draw == "level":
             low, high = state.low * belief.power_w, state.high * belief.power_w

@@ -57,6 +57,7 @@ class Extender:
         "busy",
         "grower",
         "live",
+        "meter_s",
         "noise_w",
         "period_s",
     )
@@ -75,6 +76,7 @@ class Extender:
         self.live: tuple[bool, ...] = tuple(True for _ in machines)
         self.noise_w = 1.5
         self.period_s = 2.0
+        self.meter_s = 2.0
         self.busy = False
 
     def prepare(self, plateau: Plateau, total_w: float) -> None:
@@ -82,6 +84,7 @@ class Extender:
         spread = 1.0 + 0.002 * abs(total_w)
         self._finder.prepare(
             self.period_s,
+            self.meter_s,
             2.0 * self.noise_w * self.noise_w + spread * spread,
             short=plateau.short,
             busy=self.busy,

@@ -16,8 +16,6 @@ from ..kinds import DESCRIPTIONS, OFF, Full, Level, Small
 LN_81: Final = log(81.0)
 SILENT_W: Final = 14.0
 """A draw that the boat's meters hardly show; its end is not seen but concluded."""
-BRIEF_S: Final = 30.0
-"""Stays that may be shorter than this come as pulses."""
 
 
 class Follow(NamedTuple):
@@ -45,7 +43,7 @@ class MachineState(NamedTuple):
     holding: bool
     slot: int
     fresh: bool
-    brief: bool
+    short_s: float
 
 
 class Machine(NamedTuple):
@@ -97,7 +95,7 @@ def build_machine(index: int, appliance: Appliance) -> Machine:
                 holding=state.holding,
                 slot=slot,
                 fresh=state.fresh,
-                brief=low_s <= BRIEF_S,
+                short_s=low_s,
             )
         )
     return Machine(

@@ -19,7 +19,7 @@ RAMP_S: Final = 14.0
 MIN_NOISE_W: Final = 0.5
 MAX_NOISE_W: Final = 60.0
 MIN_PERIOD_S: Final = 0.9
-MAX_PERIOD_S: Final = 30.0
+MAX_PERIOD_S: Final = 60.0
 
 
 class Plateau(NamedTuple):

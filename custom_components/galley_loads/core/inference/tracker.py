@@ -198,6 +198,7 @@ class Inference:
         extender = self._extender
         extender.noise_w = self._finder.noise_w
         extender.period_s = min(10.0, self._finder.period_s)
+        extender.meter_s = self._finder.period_s
         if not beam.explanations:
             base = self._resting.usual(plateau.level_w)
             beam.begin(base)
