@@ -204,9 +204,18 @@ def sample_to_list(sample: LoadSample) -> list[Any]:
 
 def sample_from_list(row: Sequence[Any]) -> LoadSample:
     """Return the sample that `sample_to_list` wrote."""
+    at_s, load_w, solar_w, other_w, battery_w, battery_a, voltage_v, soc = row[:8]
+    metered, open_circuits, temperature_c = row[8:]
     return LoadSample(
-        *row[:8],
-        metered_w=tuple((name, power_w) for name, power_w in row[8]),
-        open_circuits=frozenset(row[9]),
-        temperature_c=row[10],
+        at_s,
+        load_w,
+        solar_w,
+        other_w,
+        battery_w,
+        battery_a,
+        voltage_v,
+        soc,
+        tuple((name, power_w) for name, power_w in metered),
+        frozenset(open_circuits),
+        temperature_c,
     )

@@ -141,5 +141,20 @@ def run_to_list(run: Run) -> list[Any]:
 
 def run_from_list(row: list[Any]) -> Run:
     """Return the run that `run_to_list` wrote."""
-    phases = tuple(PhaseSpan(Phase(phase), a, b) for phase, a, b in row[6])
-    return Run(*row[:6], phases, *row[7:])
+    appliance, start_s, end_s, energy_wh, peak_w, confidence, phases = row[:7]
+    bank_ah, drawn_ah, solar_wh = row[7:]
+    return Run(
+        appliance,
+        start_s,
+        end_s,
+        energy_wh,
+        peak_w,
+        confidence,
+        tuple(
+            PhaseSpan(Phase(phase), first_s, last_s)
+            for phase, first_s, last_s in phases
+        ),
+        bank_ah,
+        drawn_ah,
+        solar_wh,
+    )
