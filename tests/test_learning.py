@@ -1,5 +1,6 @@
 """Learn mode: somebody runs one appliance alone, and its draw is taken."""
 
+from pathlib import Path
 from typing import Any
 
 from freezegun.api import FrozenDateTimeFactory
@@ -182,3 +183,9 @@ async def test_before_anything_is_measured_nothing_is_learned(
     with pytest.raises(ServiceValidationError) as raised:
         await act(hass, "start_learning", appliance="Kettle")
     assert raised.value.translation_key == "learn_not_measured"
+
+
+def test_the_manual_names_what_there_is() -> None:
+    manual = (Path(__file__).parent.parent / "docs" / "learning.md").read_text()
+    for action in ("start_learning", "stop_learning", "forget_learned"):
+        assert f"`{DOMAIN}.{action}`" in manual
