@@ -210,6 +210,8 @@ class AdviceRunner:
 
     def _keep(self, result: Result) -> None:
         self.result = result
+        if not self._coordinator.provisional:
+            self._coordinator.herald.async_recall(result.view.cookbook)
         day = result.day
         self._departure = Departure(day.course, result.view.array_w)
         known = {**self._sun_wh, **_begun_hour_kept(self._sun_wh, day.sun_wh)}

@@ -12,6 +12,7 @@ from .const import DOMAIN, EVENT_NEWS
 from .coordinator import GalleyCoordinator
 from .core.advice import Advice
 from .core.alerts import Facts
+from .core.dishes import CookbookPage
 from .core.events import Event
 from .core.live import LiveView
 from .core.news import News, NewsKind, NewsWatch
@@ -38,6 +39,7 @@ class Herald:
         self._coordinator = coordinator
         self._watch = NewsWatch(coordinator.boat)
         self._listeners: list[NewsListener] = []
+        self._recalled = False
 
     @callback
     def async_start(self) -> None:
@@ -84,6 +86,15 @@ class Herald:
         news = self._watch.settle(events)
         if is_news:
             self._tell(news)
+
+    @callback
+    def async_recall(self, cookbook: CookbookPage) -> None:
+        """Take how long appliances usually run, once: the engine keeps it, not the watch."""
+        if not self._recalled:
+            self._recalled = True
+            self._watch.recall(
+                {name: [row[0] for row in runs] for name, runs in cookbook.runs.items()}
+            )
 
     @callback
     def async_planned(self) -> None:

@@ -203,6 +203,14 @@ def test_the_habit_decides_when_a_run_is_long() -> None:
     assert news[-1].at_s == pytest.approx(NOON_S + 7200, abs=STEP_S)
 
 
+def test_habits_are_recalled_after_a_restart() -> None:
+    watch = watching()
+    watch.recall({"Oven": [60.0] * 10, "Grill": [5.0]})
+    news = told(watch, (at(s, on("Oven", NOON_S)) for s in steps(0, 3 * 3600)))
+    assert news[-1].kind is NewsKind.APPLIANCE_LEFT_RUNNING
+    assert news[-1].at_s == pytest.approx(NOON_S + 7200, abs=STEP_S)
+
+
 def test_an_end_within_a_long_gap_is_not_told() -> None:
     watch = watching()
     told(watch, (at(s, on("Oven", NOON_S)) for s in steps(0, 600)))

@@ -5,9 +5,10 @@ news. So a restart in the middle of a meal tells nothing twice, and what begins 
 nobody watches is not told at all.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Final
 
+from ..activity import Run
 from ..advice import Verdict
 from ..alerts.facts import Facts
 from ..alerts.occasion import Occasion
@@ -40,6 +41,12 @@ class NewsWatch:
         for event in runs:
             if isinstance(event, RunSettled):
                 self._cooking.settle(event.run)
+
+    def recall(self, minutes: Mapping[str, Iterable[float]]) -> None:
+        """Take how long appliances have run before, by name: habits outlive a restart."""
+        for name, lengths in minutes.items():
+            for length in lengths:
+                self._cooking.settle(Run(name, 0.0, 60.0 * length, 0.0, 0.0, 1.0, ()))
 
     def observe(self, facts: Facts) -> list[News]:
         """Take a moment; return what is new in it. Times never go back."""
