@@ -127,7 +127,9 @@ class LearnedPowerSensor(ApplianceEntity, ValueSensor):
     @override
     def _refresh(self) -> bool:
         learned = self.coordinator.learned.get(self.appliance_name)
-        known = learned is not None and learned.runs > 0
+        plate_w = self.coordinator.boat.appliance(self.appliance_name).rated_power_w
+        # Learn mode teaches a power without a run of the inference's own.
+        known = learned and (learned.runs > 0 or learned.rated_w != plate_w)
         return self._show(True, learned.rated_w if learned and known else None)
 
 
