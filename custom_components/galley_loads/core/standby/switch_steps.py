@@ -130,13 +130,16 @@ class SwitchSteps:
         )
 
     def standby_w(self, name: str) -> float | None:
-        """Return the standby that an appliance's steps prove, W, else None."""
-        found = [
-            self._proven(f"up {name}", _BEFORE_S + _LATE_S),
-            self._proven(f"down {name}", _AFTER_S + _LATE_S),
-        ]
-        known = [power_w for power_w in found if power_w is not None]
-        return sum(known) / len(known) if known else None
+        """Return the standby that an appliance's steps prove, W, else None.
+
+        A step up alone may be a pump that starts before the heater, a step down alone a
+        fan that stops after it; what was switched on at the wall goes off by as much.
+        """
+        up_w = self._proven(f"up {name}", _BEFORE_S + _LATE_S)
+        down_w = self._proven(f"down {name}", _AFTER_S + _LATE_S)
+        if up_w is None or down_w is None or not alike(up_w, down_w):
+            return None
+        return 0.5 * (up_w + down_w)
 
     def _proven(self, key: str, window_s: float) -> float | None:
         runs = self._near.get(key)
