@@ -296,6 +296,14 @@ def test_text_where_a_number_belongs_is_counted_and_not_believed() -> None:
     assert assembler.unreadable == 1
 
 
+@pytest.mark.parametrize("state", ["4294967295", "-2147483648", "1e308"])
+def test_a_meter_that_overflows_is_not_believed(state: str) -> None:
+    assembler = bench(AC_METER)
+    rows: list[Row] = [("ac", 100, 0), ("ac", state, 2), ("ac", 110, 4)]
+    assert loads(play(assembler, rows)) == [(0, 100), (2, None), (4, 110)]
+    assert assembler.unreadable == 1
+
+
 def test_sensors_of_others_are_ignored() -> None:
     assembler = bench(AC_METER)
     assert play(assembler, [("ac", 100, 0), ("neighbour", 900, 1)]) == assembler.feed(

@@ -33,6 +33,9 @@ type _Beside = tuple[
     float | None,
 ]
 
+LARGEST_VALUE: Final = 1e6
+"""No boat's sensor tells more W, A, V or %: such a number is a fault of its meter."""
+
 _OPEN_STATES: Final = {"off": 1.0, "on": 0.0}
 
 
@@ -46,7 +49,7 @@ class LoadAssembler:
             late: readings older than the clock, applied or not.
             dropped: those of them that came after a newer one of the same sensor.
             doubled: readings that repeat time and value of the one before.
-            unreadable: readings whose state is neither a number nor an absence.
+            unreadable: readings whose state is neither a number that can be nor an absence.
         """
         self.boat = boat
         self._meters = Meters(boat)
@@ -104,6 +107,8 @@ class LoadAssembler:
             value = number_in(reading.state)
             if value is not None:
                 value *= source.scale
+                if abs(value) > LARGEST_VALUE:
+                    value = None
         reported_s = source.reported_s
         if reported_s is not None and at_s <= reported_s:
             if at_s == reported_s and value == source.value:
