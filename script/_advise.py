@@ -28,6 +28,11 @@ def time_given(text: str) -> float:
         ) from None
     if moment.tzinfo is None:
         moment = moment.replace(tzinfo=UTC)
+    history = core("history")
+    if not history.FIRST_YEAR <= moment.year <= history.LAST_YEAR:
+        raise InputError(
+            f"--at: {text!r} is not of a year from {history.FIRST_YEAR} to {history.LAST_YEAR}"
+        )
     return moment.timestamp()
 
 
@@ -67,7 +72,7 @@ def main() -> None:
     try:
         request = advice.request_dish(boat, given.dish)
     except advice.UnknownDish as error:
-        raise InputError(f"--dish: {error}") from None
+        raise InputError(f"--{error}") from None
     progress = Progress("advise")
     try:
         answer = core("ask_history").ask_history(

@@ -35,7 +35,8 @@ def run(name: str, command: Callable[[], None]) -> NoReturn:
         command()
         sys.stdout.flush()
     except InputError as error:
-        print(f"{name}: {error}", file=sys.stderr)
+        # A file's name may hold a line end; the message is one line all the same.
+        print(f"{name}: {' '.join(str(error).splitlines())}", file=sys.stderr)
         status = BAD_INPUT
     except KeyboardInterrupt:
         status = INTERRUPTED

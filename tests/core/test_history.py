@@ -30,6 +30,7 @@ BROKEN_HISTORIES = {
     "other_sensors.csv": "entity_id: no row is of one of the boat's sensors (sensor.",
     "semicolons.csv": "entity_id: no such column in 'entity_id;state;last_changed'",
     "short_row.csv": "line 3: 2 columns, needed are entity_id,state,last_changed",
+    "no_such_year.csv": "line 3, last_changed: '9999-12-31T23:59:59-12:00' is not of a year",
     "unix_time.csv": "line 2, last_changed: '1778484600' is not an ISO time such as",
     "unreadable_time.csv": "line 3, last_changed: 'half past seven' is not an ISO time",
     "wrong_columns.csv": "state: no such column in 'entity_id,value,last_changed';",

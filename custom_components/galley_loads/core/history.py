@@ -27,6 +27,10 @@ _GZIP_MAGIC: Final = b"\x1f\x8b"
 _ROWS_PER_REPORT: Final = 2000
 _ROWS_PER_INSERT: Final = 5000
 
+FIRST_YEAR: Final = 1970
+LAST_YEAR: Final = 2199
+"""The years that a time may lie in; beyond them a clock was wrong."""
+
 
 class HistoryError(ValueError):
     """A history that cannot be read; its text is one line that says where and why."""
@@ -174,6 +178,11 @@ def _unix_time(text: str, number: int) -> float:
         raise HistoryError(
             f"line {number}, last_changed: {text[:40]!r} has no time zone; needed is Z or"
             " an offset such as +00:00"
+        )
+    if not FIRST_YEAR <= at.year <= LAST_YEAR:
+        raise HistoryError(
+            f"line {number}, last_changed: {text[:40]!r} is not of a year from"
+            f" {FIRST_YEAR} to {LAST_YEAR}"
         )
     return at.timestamp()
 

@@ -45,7 +45,7 @@ def request_dish(boat: Boat, name: str) -> DishRequest:
     for dish in boat.dishes:
         if dish.name == name:
             return DishRequest(dish)
-    known = ", ".join(dish.name for dish in boat.dishes) or "none at all"
+    known = ", ".join(dish.name for dish in boat.dishes) or "it has none"
     raise UnknownDish(f"dish: {name!r} is not one of the boat's dishes ({known})")
 
 
