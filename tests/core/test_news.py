@@ -133,6 +133,22 @@ def test_a_guess_without_confidence_is_not_told() -> None:
     assert told(watch, (at(s) for s in steps(310, 900))) == []
 
 
+def test_a_run_that_was_doubtful_for_long_is_not_told_as_finished() -> None:
+    watch = watching()
+    told(watch, (at(s, on("Hob", NOON_S)) for s in steps(0, 60)))
+    doubtful = (at(s, on("Hob", NOON_S, confidence=0.5)) for s in steps(70, 600))
+    assert told(watch, doubtful) == []
+    assert told(watch, (at(s) for s in steps(610, 900))) == []
+
+
+def test_one_sure_moment_in_a_doubtful_beginning_is_no_start() -> None:
+    watch = watching()
+    doubtful = [at(s, on("Hob", NOON_S, confidence=0.5)) for s in steps(0, 50)]
+    sure = at(NOON_S + 60, on("Hob", NOON_S, confidence=0.95))
+    again = [at(s, on("Hob", NOON_S, confidence=0.5)) for s in steps(70, 120)]
+    assert told(watch, [*doubtful, sure, *again]) == []
+
+
 def test_what_turns_out_to_be_the_oven_is_not_told_as_a_finished_kettle() -> None:
     watch = watching()
     told(watch, (at(s, on("Kettle", NOON_S)) for s in steps(0, 60)))

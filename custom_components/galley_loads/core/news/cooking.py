@@ -20,6 +20,13 @@ from .item import Detail, News, NewsKind
 STARTED_CONFIRMED_S: Final = 20.0
 """How long a run is seen with confidence before it is told of."""
 
+STARTED_SURE_SHARE: Final = 0.5
+"""The part of that time, and of all since its start, in which inference was sure of it."""
+
+FINISHED_SURE_SHARE: Final = 0.8
+"""A run that was doubtful for more of its time is not told as finished: it was perhaps
+another appliance's."""
+
 STALE_S: Final = 900.0
 """What was noticed later than this (after a gap in the readings) is no news."""
 
@@ -80,6 +87,7 @@ class CookingNews:
         for name, run in ended.items():
             if (
                 self._was_told(NewsKind.APPLIANCE_STARTED, name, run.key)
+                and run.sure_share >= FINISHED_SURE_SHARE
                 and self._is_new(NewsKind.APPLIANCE_FINISHED, name, run.key)
                 and at_s - run.last_s <= STALE_S
             ):
@@ -98,7 +106,11 @@ class CookingNews:
     def _has_started(self, run: WatchedRun, *, first: bool) -> bool:
         if run.gone_s is not None:
             return False
-        return first or (run.sure and run.duration_s >= STARTED_CONFIRMED_S)
+        return first or (
+            run.sure
+            and run.duration_s >= STARTED_CONFIRMED_S
+            and run.sure_share >= STARTED_SURE_SHARE
+        )
 
     def _was_told(self, kind: NewsKind, name: str, key: str) -> bool:
         return kind in self._told.get(f"{name}|{key}", ())

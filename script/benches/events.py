@@ -1,0 +1,169 @@
+"""Are the events true? What automations hear of appliances, against what truly ran.
+
+    script/bench events [--days 12] [--boats 4] [--seed 9001]
+
+Simulated boats of differing meters live through their days, looked at every ten seconds as
+Home Assistant does. A `started` is true if that appliance truly ran at that time or up to
+a minute before; a `finished` if a true run of it ended since its start was told. Runs shorter than the time for which
+a run has to be seen are not counted as missed. The first two days teach the boat and are not
+judged.
+"""
+
+import argparse
+from collections import Counter
+from collections.abc import Sequence
+from statistics import median
+from typing import Final
+
+from alerts import TICK_S, WARM_UP_S, WORLDS
+
+from custom_components.galley_loads.core.alerts import Facts
+from custom_components.galley_loads.core.boat_schema import parse_boat
+from custom_components.galley_loads.core.engine import Engine
+from custom_components.galley_loads.core.news import News, NewsKind, NewsWatch
+from custom_components.galley_loads.core.news.cooking import STARTED_CONFIRMED_S
+from custom_components.galley_loads.core.readings import Reading
+from demo.simulator import SimOptions, Simulation, random_boat, simulate
+
+EARLY_S: Final = 60.0
+QUIET_LOOK_S: Final = 60.0
+
+
+def hear(simulation: Simulation) -> list[News]:
+    """Return everything that is told over a simulation."""
+    boat = parse_boat(dict(simulation.boat.description))
+    engine, watch = Engine(boat), NewsWatch(boat)
+    news: list[News] = []
+    next_s, looked_s, looked_w = simulation.truth.start_s + TICK_S, 0.0, 0.0
+
+    def look() -> None:
+        nonlocal looked_s, looked_w
+        sample = engine.last_sample
+        load_w = 0.0 if sample is None or sample.load_w is None else sample.load_w
+        # Nothing runs and nothing changed: a minute is soon enough.
+        still = not engine.inference.running and abs(load_w - looked_w) < 30.0
+        if still and next_s - looked_s < QUIET_LOOK_S:
+            return
+        looked_s, looked_w = next_s, load_w
+        if (live := engine.live()) is not None:
+            news.extend(watch.observe(Facts(live.at_s, live)))
+
+    for entity_id, state, at_s in simulation.rows():
+        while at_s >= next_s:
+            news.extend(watch.settle(engine.advance(next_s)))
+            look()
+            next_s += TICK_S
+        news.extend(watch.settle(engine.feed(Reading(entity_id, state, at_s))))
+    return news
+
+
+class Score:
+    """True, untrue and missed, over boats."""
+
+    def __init__(self) -> None:
+        """Start with nothing counted."""
+        self.said: Counter[str] = Counter()
+        self.untrue: Counter[str] = Counter()
+        self.missed: Counter[str] = Counter()
+        self.runs = 0
+        self.start_delays_s: list[float] = []
+        self.end_delays_s: list[float] = []
+
+    def judge(self, simulation: Simulation, news: list[News]) -> None:
+        """Hold what was told against the truth."""
+        begin_s = simulation.truth.start_s + WARM_UP_S
+        runs = [run for run in simulation.truth.runs if run.start_s >= begin_s]
+        begun: dict[str, float] = {}
+        for one in news:
+            if one.at_s < begin_s:
+                continue
+            if one.kind is NewsKind.APPLIANCE_STARTED:
+                begun[one.subject] = one.at_s
+                true = [
+                    run
+                    for run in runs
+                    if run.appliance == one.subject
+                    and run.start_s <= one.at_s <= run.end_s + EARLY_S
+                ]
+                self._count("started", bool(true))
+                if true:
+                    self.start_delays_s.append(one.at_s - true[-1].start_s)
+            elif one.kind is NewsKind.APPLIANCE_FINISHED:
+                since_s = begun.get(one.subject, 0.0)
+                true = [
+                    run
+                    for run in runs
+                    if run.appliance == one.subject
+                    and since_s <= run.end_s + EARLY_S
+                    and run.end_s <= one.at_s
+                ]
+                self._count("finished", bool(true))
+                if true:
+                    self.end_delays_s.append(one.at_s - true[-1].end_s)
+        self._count_missed(runs, news)
+
+    def _count(self, what: str, is_true: bool) -> None:
+        self.said[what] += 1
+        self.untrue[what] += not is_true
+
+    def _count_missed(self, runs: Sequence[object], news: list[News]) -> None:
+        for run in runs:
+            if run.end_s - run.start_s < STARTED_CONFIRMED_S + TICK_S:
+                continue
+            self.runs += 1
+            told = any(
+                one.kind is NewsKind.APPLIANCE_STARTED
+                and one.subject == run.appliance
+                and run.start_s - EARLY_S <= one.at_s <= run.end_s + EARLY_S
+                for one in news
+            )
+            self.missed["started"] += not told
+
+    def show(self, name: str) -> None:
+        """Print the figures."""
+        print(f"\n{name}: {self.runs} runs")
+        for what in ("started", "finished"):
+            said = max(self.said[what], 1)
+            print(
+                f"  {what:10} told {self.said[what]:5}, untrue {self.untrue[what]:4}"
+                f" ({100 * self.untrue[what] / said:.1f} %)"
+            )
+        print(
+            f"  runs whose start nobody told: {self.missed['started']}"
+            f" ({100 * self.missed['started'] / max(self.runs, 1):.1f} %)"
+        )
+        for what, delays in (
+            ("start", self.start_delays_s),
+            ("end", self.end_delays_s),
+        ):
+            if delays:
+                late = sorted(delays)[int(0.9 * (len(delays) - 1))]
+                print(
+                    f"  {what} told after {median(delays):.0f} s; nine of ten {late:.0f} s"
+                )
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the bench and print its figures."""
+    parser = argparse.ArgumentParser(prog="script/bench events", description=__doc__)
+    parser.add_argument("--days", type=float, default=12.0)
+    parser.add_argument("--boats", type=int, default=4)
+    parser.add_argument("--seed", type=int, default=9001)
+    given = parser.parse_args(argv)
+    total = Score()
+    for index in range(given.boats):
+        name, world = WORLDS[index % len(WORLDS)]
+        options = SimOptions(days=given.days, **world)
+        simulation = simulate(
+            random_boat(given.seed + index, options), given.seed + index, options
+        )
+        news, score = hear(simulation), Score()
+        for one in (score, total):
+            one.judge(simulation, news)
+        score.show(name)
+    total.show("all")
+    return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
