@@ -120,7 +120,7 @@ async def test_options_change_what_a_meal_is(hass: HomeAssistant) -> None:
     entry = await start_boat(hass, boat_entry())
     result = await hass.config_entries.options.async_init(entry.entry_id)
     assert result["type"] is FlowResultType.FORM
-    assert suggested(result) == {"meal_gap_minutes": 30}
+    assert suggested(result) == {"meal_gap_minutes": 30, "stove_efficiency": 55}
     result = await hass.config_entries.options.async_configure(
         result["flow_id"], {"meal_gap_minutes": 50}
     )

@@ -39,6 +39,7 @@ CONF_UNITS: Final = "units"
 
 # Options.
 CONF_MEAL_GAP: Final = "meal_gap_minutes"
+CONF_STOVE_EFFICIENCY: Final = "stove_efficiency"
 
 # Fired on the event bus when something has become certain; the logbook reads them.
 EVENT_NEWS: Final = "galley_loads_news"

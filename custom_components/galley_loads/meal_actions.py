@@ -38,6 +38,7 @@ from .core.meal_book import (
     meal_row,
     summary_lines,
 )
+from .gas import gas_of
 from .meal_export import export_urls
 from .meal_store import MealNotFoundError
 
@@ -127,7 +128,10 @@ async def _list_meals(call: ServiceCall) -> ServiceResponse:
         newest.append(record)
         if len(newest) > 2 * limit:
             del newest[:-limit]
-    rows: list[JsonValueType] = [row(record, zone) for record in newest[-limit:]]
+    rows: list[JsonValueType] = [
+        {**row(record, zone), "propane_g": _propane_g(entry, record.meal.energy_wh)}
+        for record in newest[-limit:]
+    ]
     return {"count": count, "meals": rows}
 
 
@@ -139,10 +143,15 @@ async def _sum_meals(call: ServiceCall) -> ServiceResponse:
     tally = MealTally(grouping, entry.runtime_data.boat.time_zone)
     async for record in entry.runtime_data.meals.async_meals(wanted):
         tally.add(record)
-    return {"by": grouping.value, "sums": [_sum_row(one) for one in tally.sums()]}
+    sums: list[JsonValueType] = [_sum_row(entry, one) for one in tally.sums()]
+    return {"by": grouping.value, "sums": sums}
 
 
-def _sum_row(group: MealSum) -> dict[str, Any]:
+def _propane_g(entry: GalleyConfigEntry, energy_wh: float) -> float:
+    return round(gas_of(energy_wh, entry.options), 1)
+
+
+def _sum_row(entry: GalleyConfigEntry, group: MealSum) -> dict[str, Any]:
     share = group.solar_share
     return {
         "group": group.group,
@@ -151,6 +160,7 @@ def _sum_row(group: MealSum) -> dict[str, Any]:
         "bank_ah": round(group.bank_ah, 2),
         "drawn_ah": round(group.drawn_ah, 2),
         "solar_share": None if share is None else round(share, 3),
+        "propane_g": _propane_g(entry, group.energy_wh),
     }
 
 

@@ -17,6 +17,7 @@ from .coordinator import GalleyConfigEntry, GalleyCoordinator
 from .entity import ApplianceEntity, BoatEntity, GalleyEntity
 from .history_sensor import HistorySensor
 from .learn_entities import async_add_learn_sensors
+from .meal_sensors import meal_sensors
 from .sensor_descriptions import (
     APPLIANCE_COUNTERS,
     APPLIANCE_SENSORS,
@@ -45,6 +46,7 @@ async def async_setup_entry(
     ]
     boat += [BoatCounter(coordinator, description) for description in BOAT_COUNTERS]
     boat += advice_sensors(coordinator)
+    boat += meal_sensors(coordinator)
     boat.append(HistorySensor(coordinator))
     async_add_entities(boat)
     for subentry in entry.get_subentries_of_type(SUBENTRY_APPLIANCE):

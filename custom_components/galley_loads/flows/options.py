@@ -3,11 +3,12 @@
 from typing import Any, Final
 
 from homeassistant.config_entries import ConfigFlowResult, OptionsFlow
-from homeassistant.const import UnitOfTime
+from homeassistant.const import PERCENTAGE, UnitOfTime
 import probatio
 
-from ..const import CONF_MEAL_GAP
+from ..const import CONF_MEAL_GAP, CONF_STOVE_EFFICIENCY
 from ..core.boat import DEFAULT_MEAL_GAP_MINUTES
+from ..core.gas import DEFAULT_GAS_HOB_EFFICIENCY, GAS_EFFICIENCY_RANGE
 from ..watch_options import (
     CONF_ALERTS,
     alerts_from_form,
@@ -16,11 +17,21 @@ from ..watch_options import (
 )
 from .fields import number_field
 
+_LEAST, _MOST = (round(100 * share) for share in GAS_EFFICIENCY_RANGE)
+
 OPTIONS_FORM: Final = probatio.Schema(
-    {probatio.Required(CONF_MEAL_GAP): number_field(1, 720, UnitOfTime.MINUTES)}
+    {
+        probatio.Required(CONF_MEAL_GAP): number_field(1, 720, UnitOfTime.MINUTES),
+        probatio.Optional(CONF_STOVE_EFFICIENCY): number_field(
+            _LEAST, _MOST, PERCENTAGE
+        ),
+    }
 )
 
-DEFAULTS: Final = {CONF_MEAL_GAP: DEFAULT_MEAL_GAP_MINUTES}
+DEFAULTS: Final = {
+    CONF_MEAL_GAP: DEFAULT_MEAL_GAP_MINUTES,
+    CONF_STOVE_EFFICIENCY: round(100 * DEFAULT_GAS_HOB_EFFICIENCY),
+}
 
 
 class GalleyOptionsFlow(OptionsFlow):
@@ -35,7 +46,9 @@ class GalleyOptionsFlow(OptionsFlow):
             answers = dict(user_input)
             if (alerts := answers.pop(CONF_ALERTS, None)) is not None:
                 answers[CONF_ALERTS] = alerts_from_form(alerts)
-            return self.async_create_entry(data={**options, **answers})
+            # An efficiency that was cleared is the default again.
+            kept = {k: v for k, v in options.items() if k != CONF_STOVE_EFFICIENCY}
+            return self.async_create_entry(data={**kept, **answers})
         alerts = present_alerts(options)
         form = OPTIONS_FORM.extend(
             {probatio.Optional(CONF_ALERTS): alerts_section(self.hass, alerts)}
