@@ -107,7 +107,7 @@ class State:
     with its chance (`OFF` ends the run). `like` names the state whose last draw within
     the run this one comes back to, itself where empty (a thermostat's heater, a pulsed
     level, the level before a pan was lifted); `fresh` says that the draw is new at every
-    visit.
+    visit; `fades` that it slides while the state lasts.
     """
 
     draw: Draw
@@ -116,6 +116,7 @@ class State:
     holding: bool = False
     like: str = ""
     fresh: bool = False
+    fades: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,21 +205,32 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
     ),
     Kind.WATER_BATH: Description(
         states={
-            "heat": State(Full(), (500, 3600), {"taper": 0.6, "rest": 0.35, OFF: 0.05}),
+            "heat": State(
+                Full(),
+                (300, 3600),
+                {"taper": 0.35, "dip": 0.25, "rest": 0.3, OFF: 0.1},
+            ),
+            # A controller that throttles: it slides down to what holds the goal.
             "taper": State(
-                Level(0.03, 1.0),
-                (5, 120),
-                {"taper": 0.7, "rest": 0.25, OFF: 0.05},
+                Level(0.02, 1.02),
+                (40, 5400),
+                {"taper": 0.4, "rest": 0.2, OFF: 0.4},
                 holding=True,
                 fresh=True,
+                fades=True,
             ),
+            # One that pulses, its pump running on.
             "rest": State(
-                Small(0, 40), (3, 90), {"pulse": 0.96, OFF: 0.04}, holding=True
+                Small(0, 40), (1, 20), {"pulse": 0.98, OFF: 0.02}, holding=True
             ),
             "pulse": State(
-                Level(0.08, 1.05),
-                (2, 40),
-                {"rest": 0.96, "taper": 0.02, OFF: 0.02},
+                Full(), (1, 12), {"rest": 0.7, "dip": 0.29, OFF: 0.01}, holding=True
+            ),
+            # A pause or a pulse shorter than the meter's own averaging.
+            "dip": State(
+                Level(0.03, 0.95),
+                (1, 10),
+                {"pulse": 0.6, "rest": 0.39, OFF: 0.01},
                 holding=True,
             ),
         },

@@ -103,6 +103,15 @@ class Extender:
         if source.held:
             # What was taken for an edge came back to where it was: a spike.
             stay += SPIKE_COST
+        resting = self._resting
+        if resting.low_w is not None and source.base_w + step < resting.low_w:
+            # Less than the boat's quietest hours: something else must draw less.
+            below = resting.excess(
+                source.base_w + self.grower.resting_share(source, step, plateau)
+            )
+            before = resting.excess(source.base_w)
+            if below > before:
+                stay += 0.5 * (below * below - before * before)
         found = [Candidate(stay, source, (), False)]
         if source.parts:
             self._overlooked(source, plateau, stay, step, found)

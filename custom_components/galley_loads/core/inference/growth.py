@@ -61,7 +61,10 @@ class Grower:
         self._machines = machines
         self._resting = resting
         # The last one is that of unnamed loads, whose index is -1.
-        self._wander = (*(m.wander for m in machines), UNNAMED_WANDER)
+        self._wander = (
+            *(tuple(state.wander for state in m.states) for m in machines),
+            (UNNAMED_WANDER,),
+        )
 
     def wander_w(self, parts: tuple[Part, ...], at_s: float) -> float:
         """Return by how much the draws may stray from one plateau to the next, W."""
@@ -69,9 +72,26 @@ class Grower:
         wander = 0.0
         for part in parts:
             wander += part.power_w * (
-                SETTLING_SHARE if part.since_s > fresh_s else self._wander[part.index]
+                SETTLING_SHARE
+                if part.since_s > fresh_s
+                else self._wander[part.index][part.state]
             )
         return wander
+
+    def resting_share(
+        self, source: Explanation, step: float, plateau: Plateau
+    ) -> float:
+        """Return how much of a small step the resting load would take, W."""
+        total = 0.0
+        fresh_s = plateau.start_s - SETTLING_S
+        for part in source.parts:
+            share = (
+                SETTLING_SHARE
+                if part.since_s > fresh_s
+                else self._wander[part.index][part.state]
+            )
+            total += (part.power_w * share) ** 2
+        return step * 2.0 / (2.0 + total)
 
     def grow(self, candidate: Candidate, plateau: Plateau) -> Explanation:
         """Return the extended explanation, dwell up to the plateau's end charged."""
@@ -152,7 +172,7 @@ class Grower:
                 * (
                     SETTLING_SHARE
                     if part.since_s > fresh_s
-                    else self._wander[part.index]
+                    else self._wander[part.index][part.state]
                 )
             )
             ** 2

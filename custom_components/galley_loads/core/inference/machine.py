@@ -14,6 +14,8 @@ from ..boat import Appliance
 from ..kinds import DESCRIPTIONS, OFF, Full, Level, Small
 
 LN_81: Final = log(81.0)
+FADING: Final = 0.06
+"""By how much of itself a sliding draw strays from one plateau to the next."""
 SILENT_W: Final = 14.0
 """A draw that the boat's meters hardly show; its end is not seen but concluded."""
 
@@ -44,6 +46,7 @@ class MachineState(NamedTuple):
     slot: int
     fresh: bool
     short_s: float
+    wander: float
 
 
 class Machine(NamedTuple):
@@ -55,7 +58,6 @@ class Machine(NamedTuple):
     starts: tuple[Follow, ...]
     start_rate_per_s: float
     slots: int
-    wander: float
     least_full_s: float
     least_run_s: float
 
@@ -96,6 +98,7 @@ def build_machine(index: int, appliance: Appliance) -> Machine:
                 slot=slot,
                 fresh=state.fresh,
                 short_s=low_s,
+                wander=FADING if state.fades else description.wander,
             )
         )
     return Machine(
@@ -108,7 +111,6 @@ def build_machine(index: int, appliance: Appliance) -> Machine:
         ),
         start_rate_per_s=description.runs_per_day / 86400.0,
         slots=len(slots),
-        wander=description.wander,
         least_run_s=description.least_run_s,
         least_full_s=min(
             description.states[name].dwell_s[0]

@@ -122,7 +122,7 @@ class Inference:
             self._next_settle_s = at_s + SETTLE_EVERY_S
         self._now_s = at_s
         if sample.open_circuits != self._open_circuits:
-            self._switch(sample.open_circuits)
+            self._switch(at_s, sample.open_circuits)
         load_w = sample.load_w
         if sample.metered_w:
             for name, power_w in sample.metered_w:
@@ -185,7 +185,10 @@ class Inference:
         if self._now_s > self.settled_until_s:
             self._emit([Segment(self.settled_until_s, self._now_s)])
 
-    def _switch(self, open_circuits: frozenset[str]) -> None:
+    def _switch(self, at_s: float, open_circuits: frozenset[str]) -> None:
+        # What was drawn up to now was drawn while the circuits were as they were.
+        for plateau in self._finder.flush(at_s):
+            self._extend(plateau)
         self._open_circuits = open_circuits
         live = tuple(m.appliance.circuit not in open_circuits for m in self._machines)
         self._extender.live = live
