@@ -238,7 +238,7 @@ def test_one_motors_start_does_not_delay_a_cut() -> None:
 
 
 def test_a_kettle_on_another_circuit_is_no_reason_to_keep_this_one() -> None:
-    rice = Appliance("Rice cooker", Kind.RICE_COOKER, 500, circuit="Galley 2")
+    rice = Appliance("Rice cooker", Kind.RICE_COOKER, 400, circuit="Galley 2")
     galley = cooked_once(Galley(galley_boat(appliances=(HOB, rice))))
     ended_s = galley.at_s
     galley.pass_time(300)
@@ -261,6 +261,15 @@ def test_a_run_that_may_be_this_circuits_own_in_truth_keeps_it() -> None:
     ended_s = galley.at_s
     (cut,) = only(Cut, galley.pass_time(HOUR))
     assert cut.at_s - ended_s == pytest.approx(10 * 60, abs=15)
+
+
+def test_a_hob_at_a_low_level_may_be_taken_for_a_toaster() -> None:
+    toaster = Appliance("Toaster", Kind.TOASTER, 900, circuit="Galley 2")
+    galley = cooked_once(Galley(galley_boat(appliances=(HOB, toaster))))
+    galley.running["Toaster"] = 880
+    assert not galley.pass_time(HOUR)
+    obstacle = galley.desk.obstacle("Galley 1", galley.moment())
+    assert obstacle is Reason.RUN_DOUBTFUL
 
 
 def test_a_kettle_with_its_own_meter_is_taken_for_nothing_else() -> None:

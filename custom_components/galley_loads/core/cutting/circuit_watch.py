@@ -4,13 +4,27 @@ from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
 from ..boat import Appliance, Boat, Circuit
+from ..kinds import DESCRIPTIONS, Level
 from .excess import ExcessWatch, excess_w, margin_w
 from .moment import Moment
 from .permission import RUN_DOWN_S
 
 _LIKE_FACTOR: Final = 1.67
+_LEVEL_LEAST: Final = 0.25
 BLIND_S: Final = 600.0
 """After so long without a look at the load, idle time counts anew."""
+
+
+def _may_be(appliance: Appliance, other_w: float) -> bool:
+    """Return whether a run of an appliance rated `other_w` may be this one's in truth.
+
+    One that has levels, as a hob does, may draw much less than its rating.
+    """
+    states = DESCRIPTIONS[appliance.kind].states.values()
+    least, most = 1 / _LIKE_FACTOR, _LIKE_FACTOR
+    if any(isinstance(state.draw, Level) for state in states):
+        least = _LEVEL_LEAST
+    return least <= other_w / appliance.rated_power_w <= most
 
 
 class CircuitWatch:
@@ -23,6 +37,7 @@ class CircuitWatch:
             a for a in boat.appliances if a.circuit == circuit.name
         )
         self._margin_w = margin_w([a.rated_power_w for a in self.appliances] or [0.0])
+        self._inferred = [a for a in self.appliances if a.power_sensor is None]
         self._elsewhere_w = {
             a.name: a.rated_power_w
             for a in boat.appliances
@@ -101,12 +116,10 @@ class CircuitWatch:
         Inference names runs by their power; what is told of a kettle may be the hob's when
         both draw about the same. An own meter settles it.
         """
-        here_w = [a.rated_power_w for a in self.appliances if a.power_sensor is None]
         return any(
-            1 / _LIKE_FACTOR <= other_w / rated_w <= _LIKE_FACTOR
+            any(_may_be(here, other_w) for here in self._inferred)
             for now in moment.live.appliances
             if now.running and (other_w := self._elsewhere_w.get(now.name)) is not None
-            for rated_w in here_w
         )
 
     def others_run(self, moment: Moment) -> bool:
