@@ -122,6 +122,7 @@ def test_settling_is_never_much_more_than_half_an_hour_behind() -> None:
         settled_s = engine.settled_until_s
         if settled_s is not None and engine.latest_s is not None:
             assert engine.latest_s - settled_s < 36 * 60
+    assert engine.settled_until_s is not None
 
 
 def test_a_kettle_is_seen_while_it_heats_and_becomes_a_hot_drink() -> None:
