@@ -106,6 +106,8 @@ def test_close_to_the_reserve_it_says_hold_off_and_how_close():
     assert answer.start_s is None
     assert answer.soc_lowest < 35.0
     assert "No start keeps the bank above its reserve of 35 %" in answer.reasons[0]
+    # A lowest that lies above the reserve would explain nothing without its low end.
+    assert f"or {answer.soc_lowest_p10:.0f} % one time in ten" in answer.reasons[0]
 
 
 def test_waiting_is_advised_where_it_avoids_a_breach():

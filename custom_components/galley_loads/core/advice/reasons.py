@@ -74,10 +74,16 @@ def decision_sentences(
         out.append(
             f"No start keeps the bank above its reserve of {charge(reserve)} with nine "
             f"chances in ten: started now, its lowest would be about "
-            f"{charge(now.soc_lowest)}, and even the best start "
-            f"({clock(best.at_s, at_s, zone)}) has a chance of only "
-            f"{chance(best.chance_above_reserve)}."
+            f"{charge(now.soc_lowest)}, or {charge(now.soc_lowest_p10)} one time in ten, "
+            f"with a chance of only {chance(now.chance_above_reserve)}."
         )
+        if best.chance_above_reserve > now.chance_above_reserve:
+            out.append(
+                f"The best start, {clock(best.at_s, at_s, zone)}, has a chance of "
+                f"{chance(best.chance_above_reserve)}."
+            )
+        else:
+            out.append("Later is no better.")
         if chance_without < LEAST_CHANCE:
             out.append(f"Without it the chance is {chance(chance_without)}.")
         return out
