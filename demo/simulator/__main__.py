@@ -72,7 +72,7 @@ def main(arguments: list[str] | None = None) -> int:
     result = simulate(boat, seed, options)
     rows = write(result, folder)
     print(
-        f"{boat.description['name']}: {options.days:g} days, {rows} rows, "
+        f"{boat.description['name']}: {options.days:g} day{'' if options.days == 1 else 's'}, {rows} rows, "
         f"{len(result.truth.runs)} runs, {len(result.truth.meals)} meals, "
         f"{result.truth.load_wh:.0f} Wh in {time.perf_counter() - began:.1f} s"
     )
