@@ -1,5 +1,6 @@
 """Logbook: what a reader finds there of the galley."""
 
+from types import SimpleNamespace
 from typing import Any
 
 from freezegun.api import FrozenDateTimeFactory
@@ -18,6 +19,7 @@ from pytest_homeassistant_custom_component.typing import (
 from custom_components.galley_loads.const import EVENT_NEWS
 from custom_components.galley_loads.core.news import News, NewsKind
 from custom_components.galley_loads.herald import IN_LOGBOOK
+from custom_components.galley_loads.logbook import describe_meal
 
 from .at_home import boat_entry, start_boat
 from .galley_day import GalleyDay
@@ -139,3 +141,18 @@ async def test_warnings_and_changed_advice_have_a_line(
         (message, entity_id) for _, message, entity_id in NEWS
     ]
     assert heard[2].data["lowest_at"] == "2026-05-12T04:26:40+00:00"
+
+
+def test_a_planned_dish_is_told_with_what_was_expected() -> None:
+    data = {
+        "boat": "Kittiwake",
+        "label": "lunch",
+        "energy_wh": 460.0,
+        "bank_ah": 38.0,
+        "dish": "Bread",
+        "expected_wh": 500.0,
+    }
+    line = describe_meal(SimpleNamespace(data=data))
+    assert line["message"] == (
+        "finished lunch: 460 Wh, 38.0 Ah at the bank; 500 Wh were expected of Bread"
+    )

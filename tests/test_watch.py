@@ -1,16 +1,13 @@
-"""What the watch keeps of a planned dish, and what it sees of the present."""
+"""What the watch sees of the present."""
 
 from dataclasses import replace
 from types import SimpleNamespace
-from typing import Any
 
 from freezegun.api import FrozenDateTimeFactory
 from homeassistant.core import HomeAssistant
 import pytest
 
-from custom_components.galley_loads.core.boat import Dish, Sensor, Sensors
-from custom_components.galley_loads.core.meals import Meal
-from custom_components.galley_loads.expected_meal import ExpectedMeal
+from custom_components.galley_loads.core.boat import Sensor, Sensors
 from custom_components.galley_loads.notifications import EVENT_PHONE_ACTION
 from custom_components.galley_loads.watch_present import WatchPresent, load_sensor
 from custom_components.galley_loads.watch_store import renamed_desk
@@ -18,64 +15,6 @@ from tests.core.rigs import Galley as CoreGalley, galley_boat
 
 from .at_home import set_sensors
 from .watched import Galley, galley_entry
-
-START_S = 1_779_000_000.0
-
-
-def meal(appliances: tuple[str, ...] = ("Oven",), start_s: float = START_S) -> Meal:
-    return Meal(
-        start_s, start_s + 3600, "dinner", appliances,
-        400, 34.0, 20.0, 30.0, 0.4, 80, 74, (),
-    )  # fmt: skip
-
-
-def expecting(dish: Dish | None, told: str = "Bread", dish_ah: float = 31.0) -> Any:
-    """Return what remembers the guess, on a boat that plans a dish."""
-    advice = SimpleNamespace(dish=told, dish_ah=dish_ah)
-    runner = SimpleNamespace(planned=dish, result=SimpleNamespace(advice=advice))
-    return ExpectedMeal(SimpleNamespace(advice=runner))
-
-
-def view(current: Meal | None) -> Any:
-    return SimpleNamespace(current_meal=current)
-
-
-BREAD = Dish("Bread", {"Oven": 50.0})
-
-
-def test_the_planned_dish_is_what_the_meal_was_expected_to_be() -> None:
-    expected = expecting(BREAD)
-    expected.observe(view(None))
-    expected.observe(view(meal()))
-    # The start is told a little differently once it is settled.
-    assert expected.of(meal(start_s=START_S + 120)) == 31.0
-
-
-@pytest.mark.parametrize(
-    ("dish", "told"),
-    [(None, "Bread"), (BREAD, "Stew"), (Dish("Bread", {"Hob": 9.0}), "Bread")],
-)
-def test_without_a_plan_that_fits_nothing_was_expected(dish: Any, told: str) -> None:
-    expected = expecting(dish, told)
-    expected.observe(view(meal()))
-    assert expected.of(meal()) is None
-
-
-def test_the_guess_is_that_of_the_meals_beginning() -> None:
-    expected = expecting(BREAD)
-    expected.observe(view(meal()))
-    expected._coordinator.advice.planned = None
-    expected.observe(view(meal(start_s=START_S + 300)))
-    assert expected.of(meal()) == 31.0
-    expected.observe(view(meal(start_s=START_S + 7200)))
-    assert expected.of(meal(start_s=START_S + 7200)) is None
-
-
-def test_a_meal_before_the_plan_was_not_expected() -> None:
-    expected = expecting(BREAD)
-    assert expected.of(meal()) is None
-    expected.observe(view(meal()))
-    assert expected.of(meal(start_s=START_S - 9000)) is None
 
 
 def test_the_load_is_as_fresh_as_the_sensor_that_it_hangs_on() -> None:

@@ -16,6 +16,7 @@ from .discovery import DiscoveryWatch, async_forget_recurring
 from .dish_learning import DishLearning
 from .engine_store import async_remove_stored
 from .entity import boat_device_info
+from .expected_meal import ExpectedMeal, ExpectedStore
 from .galley_watch import GalleyWatch
 from .herald import Herald
 from .history_store import HistoryStore
@@ -62,6 +63,9 @@ async def async_setup_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> bo
     dishes.async_start()
     coordinator.backfill = Backfill(hass, coordinator, coordinator.meals, dishes)
     await coordinator.backfill.async_prepare()
+    # The others ask it of a meal that is over, so it hears of it first.
+    coordinator.expected = ExpectedMeal(hass, coordinator)
+    await coordinator.expected.async_start()
     coordinator.herald = Herald(hass, coordinator)
     coordinator.herald.async_start()
     coordinator.advice = AdviceRunner(hass, coordinator)
@@ -100,6 +104,7 @@ async def async_remove_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> N
     await async_remove_stored(hass, entry.entry_id)
     await HistoryStore(hass, entry.entry_id).async_remove()
     await MealStore(hass, entry.entry_id).async_remove()
+    await ExpectedStore(hass, entry.entry_id).async_remove()
     await GalleyWatch.async_remove(hass, entry)
     async_forget_issues(hass, entry)
     async_forget_recurring(hass, entry.entry_id)

@@ -45,6 +45,11 @@ def async_tell_bus(hass: HomeAssistant, entry: GalleyConfigEntry) -> CALLBACK_TY
                     data["entity_id"] = entity_id(
                         "sensor", f"{entry.entry_id}_last_meal"
                     )
+                    planned = coordinator.expected.meals.reckon(meal)
+                    if planned is not None:
+                        data["dish"] = planned.dish
+                        data["expected_wh"] = planned.expected_wh
+                        data["difference_wh"] = planned.difference_wh
                     hass.bus.async_fire(EVENT_MEAL_FINISHED, data)
 
     return coordinator.async_subscribe(tell)

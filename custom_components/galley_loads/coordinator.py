@@ -50,6 +50,7 @@ from .sources import Sources
 if TYPE_CHECKING:
     from .advice_runner import AdviceRunner
     from .backfill import Backfill
+    from .expected_meal import ExpectedMeal
     from .galley_watch import GalleyWatch
     from .herald import Herald
     from .learn_desk import LearnDesk
@@ -91,6 +92,7 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
 
     advice: AdviceRunner
     boat_device_id: str
+    expected: ExpectedMeal
     herald: Herald
     learn: LearnDesk
     meals: MealStore

@@ -33,7 +33,6 @@ from .core.cutting import (
 from .core.events import Event as EngineEvent, MealSettled, RunSettled
 from .core.live import LiveView
 from .core.timers import Timer
-from .expected_meal import ExpectedMeal
 from .notifications import EVENT_PHONE_ACTION, Notifier, PhoneAnswer, phone_answer
 from .relay import async_open_relay
 from .savings import Savings
@@ -80,7 +79,6 @@ class GalleyWatch:
         self._night_s = float("-inf")
         self._saved_s = 0.0
         self._present = WatchPresent(hass, coordinator)
-        self._expected = ExpectedMeal(coordinator)
         self._waiting: list[tuple[PhoneAnswer, Context]] = []
         self._outcome_listeners: list[OutcomeListener] = []
         self._message_listeners: list[MessageListener] = []
@@ -213,7 +211,6 @@ class GalleyWatch:
         self._present.see()
         if (view := self._present.view) is not None:
             self._look_into_the_night(view)
-            self._expected.observe(view)
         self._look()
 
     @callback
@@ -242,7 +239,8 @@ class GalleyWatch:
             if isinstance(event, RunSettled):
                 self.alerts.settle_run(event.run)
             elif isinstance(event, MealSettled) and is_news:
-                expected_ah = self._expected.of(event.meal)
+                planned = self._coordinator.expected.meals.of(event.meal)
+                expected_ah = None if planned is None else planned.expected_ah
                 self.alerts.settle_meal(event.meal, expected_ah)
 
     def _look_into_the_night(self, view: LiveView) -> None:

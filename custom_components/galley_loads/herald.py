@@ -83,7 +83,7 @@ class Herald:
 
     @callback
     def _async_settled(self, events: list[Event], is_news: bool) -> None:
-        news = self._watch.settle(events)
+        news = self._watch.settle(events, self._coordinator.expected.meals.reckon)
         if is_news:
             self._tell(news)
 

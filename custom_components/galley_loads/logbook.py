@@ -53,6 +53,8 @@ def describe_meal(event: LazyEventPartialState) -> dict[str, Any]:
     )
     if data.get("solar_share") is not None:
         message += f", {100 * data['solar_share']:.0f} % from the sun"
+    if data.get("expected_wh") is not None:
+        message += f"; {data['expected_wh']:.0f} Wh were expected of {data['dish']}"
     return {
         LOGBOOK_ENTRY_NAME: data["boat"],
         LOGBOOK_ENTRY_MESSAGE: message,

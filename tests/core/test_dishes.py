@@ -160,9 +160,10 @@ def test_the_peak_counts_what_overlaps():
 
 def test_a_cooked_dish_is_reckoned_against_what_was_expected():
     expected = cost(Cookbook(), Dish("Stew", {"Hob": 25.0}, 420.0))
-    cooked = reckon("Stew", expected, meal(0.0, run("Hob", 0, 25, 465, 1800)))
+    cooked = reckon("Stew", expected.energy_wh, meal(0.0, run("Hob", 0, 25, 465, 1800)))
     assert (cooked.expected_wh, cooked.taken_wh) == (420.0, 465.0)
     assert cooked.difference_wh == 45.0
+    assert cooked.difference_percent == pytest.approx(100 * 45 / 420)
 
 
 def test_the_book_is_bounded():

@@ -11,6 +11,7 @@ from custom_components.galley_loads.core.activity import Run
 from custom_components.galley_loads.core.advice import Verdict
 from custom_components.galley_loads.core.alerts import Facts, NightOutlook
 from custom_components.galley_loads.core.boat import Appliance, Boat
+from custom_components.galley_loads.core.dishes import reckon
 from custom_components.galley_loads.core.events import MealSettled, RunSettled
 from custom_components.galley_loads.core.kinds import Kind
 from custom_components.galley_loads.core.live import (
@@ -381,3 +382,16 @@ def test_a_settled_meal_is_told_with_what_it_took(label: str, kind: NewsKind) ->
         "bank_ah": 64.12,
         "sun_share": 0.25,
     }
+
+
+def test_a_meal_of_a_planned_dish_is_told_with_what_was_expected() -> None:
+    meal = Meal(
+        NOON_S, NOON_S + 2400, "lunch", ("Oven",),
+        460.0, 38.0, 38.0, None, None, None, None, (),
+    )  # fmt: skip
+    (news,) = NewsWatch(boat()).settle(
+        [MealSettled(meal)], lambda settled: reckon("Bread", 500.04, settled)
+    )
+    assert news.details["dish"] == "Bread"
+    assert news.details["expected_wh"] == 500.0
+    assert news.details["difference_wh"] == -40.0

@@ -69,10 +69,15 @@ class Reckoning:
         """How much more it took than expected."""
         return self.taken_wh - self.expected_wh
 
+    @property
+    def difference_percent(self) -> float:
+        """The same as a percentage of what was expected, which must be above 0."""
+        return 100.0 * self.difference_wh / self.expected_wh
 
-def reckon(dish: str, expected: DishCost, meal: Meal) -> Reckoning:
+
+def reckon(dish: str, expected_wh: float, meal: Meal) -> Reckoning:
     """Return a cooked dish against what was expected when it was planned."""
-    return Reckoning(dish, expected.energy_wh, meal.energy_wh)
+    return Reckoning(dish, expected_wh, meal.energy_wh)
 
 
 def cooking_of(meal: Meal) -> Cooking:

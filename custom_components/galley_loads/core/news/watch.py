@@ -5,7 +5,7 @@ news. So a restart in the middle of a meal tells nothing twice, and what begins 
 nobody watches is not told at all.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Final
 
 from ..activity import Run
@@ -14,11 +14,12 @@ from ..alerts.facts import Facts
 from ..alerts.occasion import Occasion
 from ..alerts.supply import Limits, Night
 from ..boat import Boat
+from ..dishes import Reckoning
 from ..events import Event, MealSettled, RunSettled
 from ..meals import HOT_DRINK, Meal
 from .cooking import CookingNews
 from .idle_circuits import IdleCircuits
-from .item import News, NewsKind
+from .item import Detail, News, NewsKind
 
 _MOST_TOLD: Final = 100
 
@@ -96,12 +97,21 @@ class NewsWatch:
             {"load_w": _rounded(facts.live.load_w), "advice": occasion.message},
         )
 
-    def settle(self, events: Iterable[Event]) -> list[News]:
-        """Take what is settled; return the meals that are over."""
+    def settle(
+        self,
+        events: Iterable[Event],
+        reckon: Callable[[Meal], Reckoning | None] = lambda _: None,
+    ) -> list[News]:
+        """Take what is settled; return the meals that are over.
+
+        `reckon` tells of a meal what had been planned, None if nothing.
+        """
         listed = list(events)
         self.learn(listed)
         return [
-            meal_news(event.meal) for event in listed if isinstance(event, MealSettled)
+            meal_news(event.meal, reckon(event.meal))
+            for event in listed
+            if isinstance(event, MealSettled)
         ]
 
     def plan(self) -> None:
@@ -125,8 +135,8 @@ class NewsWatch:
         return [News(NewsKind.ADVICE_CHANGED, dish, at_s, details)]
 
 
-def meal_news(meal: Meal) -> News:
-    """Return a settled meal as news."""
+def meal_news(meal: Meal, planned: Reckoning | None = None) -> News:
+    """Return a settled meal as news, with its plan where there was one."""
     hot_drink = meal.label == HOT_DRINK
     kind = NewsKind.HOT_DRINK_FINISHED if hot_drink else NewsKind.MEAL_FINISHED
     return News(
@@ -141,8 +151,19 @@ def meal_news(meal: Meal) -> News:
             "sun_share": None
             if meal.solar_share is None
             else round(meal.solar_share, 3),
+            **_against_plan(planned),
         },
     )
+
+
+def _against_plan(planned: Reckoning | None) -> dict[str, Detail]:
+    if planned is None:
+        return {}
+    return {
+        "dish": planned.dish,
+        "expected_wh": round(planned.expected_wh, 1),
+        "difference_wh": round(planned.difference_wh, 1),
+    }
 
 
 def _rounded(value: float | None) -> float | None:
