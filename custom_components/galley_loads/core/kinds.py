@@ -207,8 +207,8 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
         states={
             "heat": State(
                 Full(),
-                (300, 3600),
-                {"taper": 0.35, "dip": 0.25, "rest": 0.3, OFF: 0.1},
+                (500, 3600),
+                {"taper": 0.4, "dip": 0.2, "rest": 0.35, OFF: 0.05},
             ),
             # A controller that throttles: it slides down to what holds the goal.
             "taper": State(
@@ -221,15 +221,19 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             ),
             # One that pulses, its pump running on.
             "rest": State(
-                Small(0, 40), (1, 20), {"pulse": 0.98, OFF: 0.02}, holding=True
+                Small(0, 40),
+                (2, 80),
+                {"pulse": 0.68, "dip": 0.3, OFF: 0.02},
+                holding=True,
             ),
             "pulse": State(
-                Full(), (1, 12), {"rest": 0.7, "dip": 0.29, OFF: 0.01}, holding=True
+                Full(), (1, 25), {"rest": 0.7, "dip": 0.29, OFF: 0.01}, holding=True
             ),
-            # A pause or a pulse shorter than the meter's own averaging.
+            # A pulse at part of the power, or a pause or pulse shorter than the meter's
+            # own averaging.
             "dip": State(
                 Level(0.03, 0.95),
-                (1, 10),
+                (1, 20),
                 {"pulse": 0.6, "rest": 0.39, OFF: 0.01},
                 holding=True,
             ),
@@ -325,19 +329,17 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
     ),
     Kind.SLOW_COOKER: Description(
         states={
-            "heat": State(Full(), (1800, 18000), {"low": 0.4, "rest": 0.2, OFF: 0.4}),
+            "heat": State(Full(), (600, 18000), {"low": 0.4, "rest": 0.3, OFF: 0.3}),
             "low": State(
                 Level(0.3, 0.8), (1800, 18000), {OFF: 0.8, "rest": 0.2}, holding=True
             ),
             "rest": State(
                 Small(0, 10), (30, 900), {"cycle": 0.95, OFF: 0.05}, holding=True
             ),
-            "cycle": State(
-                Level(0.3, 1.05), (30, 900), {"rest": 0.95, OFF: 0.05}, holding=True
-            ),
+            "cycle": State(Full(), (30, 600), {"rest": 0.97, OFF: 0.03}, holding=True),
         },
-        starts={"heat": 0.7, "cycle": 0.1, "low": 0.2},
-        least_run_s=1500.0,
+        starts={"heat": 0.8, "low": 0.2},
+        least_run_s=3000.0,
         runs_per_day=0.3,
         heat_up_minutes=120.0,
         holding_share=0.6,
