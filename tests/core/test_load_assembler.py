@@ -304,6 +304,24 @@ def test_a_meter_that_overflows_is_not_believed(state: str) -> None:
     assert assembler.unreadable == 1
 
 
+@pytest.mark.parametrize(
+    ("role", "state"),
+    [
+        ("battery_soc", "255"),
+        ("battery_soc", "-20"),
+        ("battery_voltage", "0"),
+        ("battery_voltage", "-12"),
+        ("battery_voltage", "6553.5"),
+        ("battery_temperature", "-273.15"),
+    ],
+)
+def test_what_no_bank_can_be_is_unreadable(role: str, state: str) -> None:
+    assembler = bench({**AC_METER, role: "sensor.gauge"})
+    play(assembler, [("ac", 100, 0), ("gauge", state, 1), ("ac", 110, 2)])
+    assert assembler.unreadable == 1
+    assert any(text.startswith("sensor.gauge") for text in assembler.missing)
+
+
 def test_sensors_of_others_are_ignored() -> None:
     assembler = bench(AC_METER)
     assert play(assembler, [("ac", 100, 0), ("neighbour", 900, 1)]) == assembler.feed(

@@ -33,9 +33,6 @@ type _Beside = tuple[
     float | None,
 ]
 
-LARGEST_VALUE: Final = 1e6
-"""No boat's sensor tells more W, A, V or %: such a number is a fault of its meter."""
-
 _OPEN_STATES: Final = {"off": 1.0, "on": 0.0}
 
 
@@ -107,7 +104,7 @@ class LoadAssembler:
             value = number_in(reading.state)
             if value is not None:
                 value *= source.scale
-                if abs(value) > LARGEST_VALUE:
+                if not source.least <= value <= source.most:
                     value = None
         reported_s = source.reported_s
         if reported_s is not None and at_s <= reported_s:

@@ -27,6 +27,17 @@ HELD_ENERGY_WS: Final = 60.0 * 3600.0
 STEADY_WHILE_HEARD_S: Final = 24 * 3600.0
 NEAR_ZERO_W: Final = 10.0
 
+LARGEST_VALUE: Final = 1e6
+"""No boat's sensor tells more W or A: such a number is a fault of its meter."""
+
+LARGEST_SOC: Final = 105.0
+"""Some gauges count a little past full; what is far past it is a fault."""
+
+COLDEST_C: Final = -80.0
+HOTTEST_C: Final = 150.0
+VOLTAGE_RANGE: Final = (0.5, 2.0)
+"""Shares of the nominal voltage between which a living bank lies, amply."""
+
 ASLEEP_S: Final = 16 * 3600.0
 """A charger that went away at nothing counts as nothing for a long night."""
 
@@ -59,6 +70,7 @@ class Source:
     """One sensor: its last value in W, A, V, % or °C (a relay: 1 is open, 0 closed).
 
     `watts` turns the value into a power, for judging how much harm it may do when held.
+    What lies outside of `least` and `most` is a fault of the meter and no value.
     `owner` is the appliance or circuit that a meter or a relay belongs to. `why_none` says
     why there is no value.
     """
@@ -72,6 +84,8 @@ class Source:
     reported_s: float | None = None
     why_none: str = "not heard"
     asleep: bool = False
+    least: float = -LARGEST_VALUE
+    most: float = LARGEST_VALUE
 
     def lose(self, why: str) -> None:
         """Take away the value; a charger that was at nothing counts on as nothing."""
@@ -138,6 +152,12 @@ def sources_of(boat: Boat) -> Iterator[Source]:
         *((Role.SOLAR, sensor) for sensor in sensors.solar_power),
         *((Role.OTHER_CHARGING, sensor) for sensor in sensors.other_charging_power),
     )
+    nominal_v = boat.bank.nominal_voltage_v
+    ranges = {
+        Role.BATTERY_VOLTAGE: tuple(share * nominal_v for share in VOLTAGE_RANGE),
+        Role.SOC: (0.0, LARGEST_SOC),
+        Role.TEMPERATURE: (COLDEST_C, HOTTEST_C),
+    }
     for role, sensor in single:
         if sensor is None:
             continue
@@ -145,8 +165,9 @@ def sources_of(boat: Boat) -> Iterator[Source]:
         if role in (Role.BATTERY_POWER, Role.BATTERY_CURRENT):
             scale *= boat.sensors.battery_sign
         if role is Role.BATTERY_CURRENT:
-            watts = boat.bank.nominal_voltage_v
-        yield Source(sensor.entity_id, role, scale, watts)
+            watts = nominal_v
+        least, most = ranges.get(role, (-LARGEST_VALUE, LARGEST_VALUE))
+        yield Source(sensor.entity_id, role, scale, watts, least=least, most=most)
     for appliance in boat.appliances:
         if appliance.power_sensor is None:
             continue
