@@ -12,7 +12,8 @@ def test_a_number_is_read_as_it_was_written(value: float) -> None:
 
 
 @pytest.mark.parametrize(
-    "state", ["nan", "inf", "-Infinity", "1e999", "12 W", "12,5", "on", *ABSENT_STATES]
+    "state",
+    ["nan", "inf", "-Infinity", "1e999", "12 W", "12,5", "on", *sorted(ABSENT_STATES)],
 )
 def test_what_is_no_finite_number_is_none(state: str) -> None:
     assert number_in(state) is None
