@@ -85,6 +85,16 @@ def test_opening_the_relay_ends_the_run():
     assert run.end_s == pytest.approx(700.0, abs=10)
 
 
+@pytest.mark.parametrize("ahead_s", [2.0, 5.0, 10.0])
+def test_a_relay_may_be_ahead_of_the_load_meter(ahead_s: float):
+    kettle = replace(KETTLE, circuit="Galley 1")
+    aboard = boat(kettle, circuits=(Circuit("Galley 1", 20, 230, relay="switch.g"),))
+    load = drawn((600, [(100.0, 1960.0)]))
+    (run,) = told(aboard, with_relay(load, "Galley 1", 700.0 - ahead_s))
+    assert run.appliance == "Kettle"
+    assert run.end_s == pytest.approx(700.0, abs=10)
+
+
 def test_an_appliance_with_its_own_meter_is_read_off():
     metered = replace(OVEN, power_sensor=Sensor("sensor.oven"))
     samples = [

@@ -25,6 +25,8 @@ from .run_record import RunRecords
 SETTLE_AFTER_S: Final = 1800.0
 SETTLE_EVERY_S: Final = 60.0
 LONGEST_BRIDGE_S: Final = 120.0
+RELAY_AHEAD_S: Final = 15.0
+"""By how much a relay may be ahead of a load meter that reports every ten seconds."""
 BUSY_S: Final = 1500.0
 
 
@@ -53,6 +55,7 @@ class Inference:
         self._records = RunRecords(self._machines, self._beliefs)
         self._signatures: dict[str, Signature] = {}
         self._open_circuits: frozenset[str] = frozenset()
+        self._shut_due_s: float | None = None
         self._before: tuple[Part, ...] = ()
         self._settled: list[Segment] = []
         self._now_s: float | None = None
@@ -123,6 +126,8 @@ class Inference:
         self._now_s = at_s
         if sample.open_circuits != self._open_circuits:
             self._switch(at_s, sample.open_circuits)
+        if self._shut_due_s is not None and at_s >= self._shut_due_s:
+            self._shut(at_s)
         load_w = sample.load_w
         if sample.metered_w:
             for name, power_w in sample.metered_w:
@@ -186,15 +191,23 @@ class Inference:
             self._emit([Segment(self.settled_until_s, self._now_s)])
 
     def _switch(self, at_s: float, open_circuits: frozenset[str]) -> None:
-        # What was drawn up to now was drawn while the circuits were as they were.
-        for plateau in self._finder.flush(at_s):
-            self._extend(plateau)
+        """Let nothing start on a dead circuit; what runs there ends within moments.
+
+        A relay tells at once, a load meter only with its next reading: until then the
+        load still shows what the circuit carried.
+        """
         self._open_circuits = open_circuits
         live = tuple(m.appliance.circuit not in open_circuits for m in self._machines)
         self._extender.live = live
-        dead = frozenset(i for i, alive in enumerate(live) if not alive)
-        if dead:
-            self._beam.shut(dead)
+        self._shut_due_s = None if all(live) else at_s + RELAY_AHEAD_S
+
+    def _shut(self, at_s: float) -> None:
+        """End what still seems to run on dead circuits."""
+        self._shut_due_s = None
+        for plateau in self._finder.flush(at_s):
+            self._extend(plateau)
+        live = self._extender.live
+        self._beam.shut(frozenset(i for i, alive in enumerate(live) if not alive))
 
     def _extend(self, plateau: Plateau) -> None:
         beam = self._beam
@@ -359,6 +372,7 @@ class Inference:
             ),
             "settled": [_segment_row(segment) for segment in self._settled],
             "open_circuits": sorted(self._open_circuits),
+            "shut_due_s": self._shut_due_s,
             "now_s": self._now_s,
             "busy_s": self._busy_s,
             "gap_since_s": self._gap_since_s,
@@ -386,6 +400,7 @@ class Inference:
         self._beam.explanations = explanations
         self._settled = [_segment_of(row) for row in state["settled"]]
         self._open_circuits = frozenset(state["open_circuits"])
+        self._shut_due_s = state["shut_due_s"]
         self._extender.live = tuple(
             m.appliance.circuit not in self._open_circuits for m in self._machines
         )
