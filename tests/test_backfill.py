@@ -1,5 +1,6 @@
 """The recorder's past becomes meals, learnt powers and statistics."""
 
+import asyncio
 from collections.abc import Callable
 from datetime import timedelta
 import time
@@ -352,6 +353,9 @@ async def test_a_past_that_cannot_be_read_does_not_stop_the_present(
     assert not entry.runtime_data.provisional
     assert hass.states.get(GALLEY).state == "0.0"
     caplog.clear()
+    async with asyncio.timeout(20):
+        while entry.runtime_data.backfill.running:
+            await asyncio.sleep(0.01)
     await act(hass, "backfill")
     assert len(await meals(hass)) == 2
 

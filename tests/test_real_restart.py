@@ -46,7 +46,9 @@ def known(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
 
 def test_the_meal_is_whole_but_for_thirty_seconds(known: dict[str, Any]) -> None:
     before, after = known["before"], known["after"]
-    assert before["meal_wh"] == pytest.approx(before["true_wh"], abs=3.0)
+    # What is shown is a few seconds old: a turn every two seconds, on a busy machine more.
+    shown_late_wh = OVEN_W * 10 / 3600
+    assert before["meal_wh"] == pytest.approx(before["true_wh"], abs=shown_late_wh)
     missing_wh = after["true_wh"] - after["meal_wh"]
     assert missing_wh <= OVEN_W * 30 / 3600
     # What was known before the cut was not lost, and nothing was made up.
