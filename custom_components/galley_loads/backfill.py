@@ -130,7 +130,7 @@ class Backfill:
     @property
     def running(self) -> bool:
         """Whether the past is being worked through."""
-        return self._task is not None
+        return self._task is not None and not self._task.done()
 
     async def async_prepare(self) -> None:
         """Note since when counters are there; before their sensors are made."""
