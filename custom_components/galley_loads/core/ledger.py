@@ -11,7 +11,7 @@ first) this is the first.
 """
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 from .activity import Segment
@@ -112,7 +112,7 @@ def account(
     )
     runs = {(a.appliance, a.run_start_s): Share() for a in segment.activities}
     if load_ws <= 0.0:
-        return _with_shares(flow, runs, {}, 0.0, 0.0)
+        return replace(flow, runs=runs)
 
     # Fractions of the load, largest claim first: runs, loads nobody named, standby.
     mean_w = load_ws / measured_s
@@ -133,7 +133,13 @@ def account(
     hours = measured_s / SECONDS_PER_HOUR
     standby = {name: power_w * idle_scale * hours for name, power_w in idle_w.items()}
     background_wh = max(0.0, rest_w - wanted_w * idle_scale) * hours
-    return _with_shares(flow, runs, standby, background_wh, unnamed_w * hours)
+    return replace(
+        flow,
+        runs=runs,
+        standby_wh=standby,
+        background_wh=background_wh,
+        unassigned_wh=unnamed_w * hours,
+    )
 
 
 def _charge(share: Share, fraction: float, cells: Iterable[Cell], boat: Boat) -> None:
@@ -161,7 +167,7 @@ def origin(cell: Cell, conversion: float) -> tuple[float, float]:
     solar_ws, other_ws = cell.solar_ws, cell.other_ws
     if cell.battery_s > 0.0:
         discharge_ws = cell.discharge_ws
-        if cell.solar_s == 0.0 and cell.other_s == 0.0 and cell.battery_s > 0.0:
+        if cell.solar_s == 0.0 and cell.other_s == 0.0:
             # No meter of the sun: whatever the bank did not give came from elsewhere, and
             # nobody can say whether from the sun.
             need_ws = (cell.load_ws or 0.0) / conversion
@@ -175,28 +181,3 @@ def origin(cell: Cell, conversion: float) -> tuple[float, float]:
     if total_ws <= 0.0:
         return 0.0, 1.0
     return solar_ws / total_ws, discharge_ws / total_ws
-
-
-def _with_shares(
-    flow: Flow,
-    runs: dict[RunKey, Share],
-    standby_wh: dict[str, float],
-    background_wh: float,
-    unassigned_wh: float,
-) -> Flow:
-    return Flow(
-        flow.start_s,
-        flow.end_s,
-        flow.load_wh,
-        runs,
-        standby_wh,
-        background_wh,
-        unassigned_wh,
-        flow.solar_wh,
-        flow.other_charging_wh,
-        flow.charge_wh,
-        flow.discharge_wh,
-        flow.net_ah,
-        flow.unmeasured_s,
-        flow.soc,
-    )
