@@ -2,7 +2,8 @@
 
 from array import array
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from copy import replace
+from dataclasses import dataclass
 import gc
 from time import process_time, thread_time
 

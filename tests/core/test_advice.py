@@ -1,6 +1,6 @@
 """Advice as the crew gets it: verdicts, reasons, and the odd corners of the world."""
 
-from dataclasses import replace
+from copy import replace
 from datetime import UTC, datetime, time
 from functools import cache
 from itertools import pairwise

@@ -1,6 +1,6 @@
 """The day ahead without a dish, and the sun to spare now."""
 
-from dataclasses import replace
+from copy import replace
 from itertools import pairwise
 
 import pandas as pd

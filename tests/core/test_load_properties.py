@@ -1,6 +1,6 @@
 """What must hold for any readings, on a boat with a load meter and on one without."""
 
-from dataclasses import replace
+from copy import replace
 import json
 from typing import Any
 

@@ -1,6 +1,6 @@
 """What the learner makes of the days that a boat lives through."""
 
-from dataclasses import replace
+from copy import replace
 from itertools import pairwise
 import json
 

@@ -1,6 +1,6 @@
 """Samples become quarter hours: means, gaps, and a full bank that turns sun away."""
 
-from dataclasses import replace
+from copy import replace
 from itertools import pairwise
 import json
 

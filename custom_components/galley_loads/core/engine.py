@@ -7,7 +7,6 @@ Time passes by itself at every full minute, so that a steady boat is told of too
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
 from functools import partial
 from typing import Any, Final, Self
 
@@ -133,7 +132,7 @@ class Engine:
                 if self._silent_minutes >= _SILENT_MINUTES:
                     return
                 self._silent_minutes += 1
-            self._observe(replace(last, at_s=minute_s), events)
+            self._observe(last._replace(at_s=minute_s), events)
             minute_s += MINUTE_S
 
     def _observe(self, sample: LoadSample, events: list[Event]) -> None:

@@ -1,10 +1,9 @@
 """The boat's load at one time, put together from readings."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True)
-class LoadSample:
+class LoadSample(NamedTuple):
     """What is known from `at_s` on, until the next sample (a step function of time).
 
     Times are Unix seconds. Powers are W; `load_w` is the AC-side equivalent of everything

@@ -15,23 +15,11 @@ from typing import Any, Final
 from .boat import Boat
 from .fusion import Fusion
 from .load import LoadSample
-from .meters import Meters, total_w
+from .meters import Meters
 from .readings import ABSENT_STATES, Reading, number_in
 from .sources import HELD_IN_SILENCE_S, Role, Source
 
 STATE_VERSION: Final = 1
-
-type _Beside = tuple[
-    float | None,
-    float | None,
-    float | None,
-    float | None,
-    float | None,
-    float | None,
-    tuple[tuple[str, float | None], ...],
-    frozenset[str],
-    float | None,
-]
 
 _OPEN_STATES: Final = {"off": 1.0, "on": 0.0}
 
@@ -62,8 +50,6 @@ class LoadAssembler:
                 boat.conversion,
                 by_current=self._meters.by_current,
             )
-        # What stands beside the load in a sample, until one of its sources changes.
-        self._beside: _Beside | None = None
         self._clock_s = -inf
         self._now_s = -inf
         self._expiry_s = -inf
@@ -92,16 +78,15 @@ class LoadAssembler:
 
     def feed(self, reading: Reading) -> list[LoadSample]:
         """Take in one reading; return the samples it gives, in order of time."""
-        source = self._sources.get(reading.entity_id)
+        entity_id, state, at_s = reading
+        source = self._sources.get(entity_id)
         if source is None:
             return []
-        at_s = reading.at_s
         samples = self._pass(at_s) if at_s >= self._due_s else []
-        role = source.role
-        if role is Role.RELAY:
-            value = _OPEN_STATES.get(reading.state)
+        if source.role is Role.RELAY:
+            value = _OPEN_STATES.get(state)
         else:
-            value = number_in(reading.state)
+            value = number_in(state)
             if value is not None:
                 value *= source.scale
                 if not source.least <= value <= source.most:
@@ -123,7 +108,7 @@ class LoadAssembler:
             self._clock_s = at_s
         before = source.value
         if value is None:
-            why = reading.state
+            why = state
             if why not in ABSENT_STATES:
                 self.unreadable += 1
                 why = "unreadable"
@@ -148,7 +133,7 @@ class LoadAssembler:
             return []
         samples = self._pass(self._clock_s)
         if self._fusion is None:
-            return [*samples, self._sample(self._clock_s)]
+            return [*samples, self._meters.sample(self._clock_s)]
         self._fusion.rest_changed(
             self._clock_s, self._meters.parts(), self._meters.rest()
         )
@@ -193,16 +178,12 @@ class LoadAssembler:
     ) -> list[LoadSample]:
         """Return the samples that a new value of a source gives."""
         meters = self._meters
-        if source.role is Role.RELAY and not meters.see_relays():
+        if not meters.renew(source):
             return []
         if self._fusion is not None:
             return self._fuse(self._fusion, source, before, at_s)
-        if source.role is Role.DC_LOAD and meters.dc_load is None:
-            return []
-        if source is not meters.ac_load and source is not meters.dc_load:
-            self._beside = None
-            meters.lose_what_cannot_be(source, at_s)
-        return [self._sample(at_s)]
+        meters.lose_what_cannot_be(source, at_s)
+        return [meters.sample(at_s)]
 
     def _fuse(
         self, fusion: Fusion, source: Source, before: float | None, at_s: float
@@ -220,23 +201,6 @@ class LoadAssembler:
         samples = fusion.release(self._clock_s)
         self._set_due()
         return samples
-
-    def _sample(self, at_s: float) -> LoadSample:
-        meters, beside = self._meters, self._beside
-        if beside is None:
-            rest = meters.rest()
-            beside = self._beside = (
-                total_w(meters.solar),
-                total_w(meters.other),
-                meters.bank()[0],
-                rest.battery_a,
-                rest.voltage_v,
-                rest.soc,
-                rest.metered_w,
-                rest.open_circuits,
-                rest.temperature_c,
-            )
-        return LoadSample(at_s, meters.load_w(), *beside)
 
     def snapshot(self) -> dict[str, Any]:
         """Return the whole state as plain data, fit for JSON."""
@@ -270,5 +234,5 @@ class LoadAssembler:
         self._clock_s = -inf if state["clock_s"] is None else state["clock_s"]
         self._expiry_s = -inf if state["expiry_s"] is None else state["expiry_s"]
         self.late, self.dropped, self.doubled, self.unreadable = state["counts"]
-        self._meters.see_relays()
+        self._meters.renew_all()
         self._set_due()

@@ -1,15 +1,13 @@
 """Readings: one value of one sensor at one time."""
 
-from dataclasses import dataclass
 from math import isfinite
-from typing import Final
+from typing import Final, NamedTuple
 
 ABSENT_STATES: Final = frozenset({"unavailable", "unknown", "none", "None", ""})
 """What the platform reports instead of a value."""
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(NamedTuple):
     """One value as the platform reports it: text, with the Unix time it holds from."""
 
     entity_id: str

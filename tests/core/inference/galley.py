@@ -1,7 +1,8 @@
 """A galley for tests: appliances, a load drawn by hand, and what inference says of it."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from copy import replace
+from dataclasses import dataclass
 import random
 from zoneinfo import ZoneInfo
 

@@ -1,6 +1,6 @@
 """Meters of all sorts, holes in what they say, relays, own meters."""
 
-from dataclasses import replace
+from copy import replace
 from itertools import pairwise
 import json
 
