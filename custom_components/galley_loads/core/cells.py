@@ -49,6 +49,82 @@ class Cell:
         """How long the cell lasts."""
         return self.end_s - self.start_s
 
+    def fill(self, held: LoadSample, samples: Sequence[LoadSample], first: int) -> int:
+        """Add what held from sample to sample for as long as it belongs to this cell.
+
+        `held` comes before `samples[first]`. Return the index of the first sample up to
+        which another cell is needed. Every reading comes through here, hence the sums in
+        local names.
+        """
+        start_s, first_w, dead = (
+            self.start_s,
+            self.first_load_w,
+            len(self.open_circuits),
+        )
+        measured = self.load_ws is not None
+        same_w = max(SAME_LOAD_W, SAME_LOAD_SHARE * first_w)
+        load_ws, solar_ws, solar_s = self.load_ws or 0.0, self.solar_ws, self.solar_s
+        other_ws, other_s = self.other_ws, self.other_s
+        battery_ws, discharge_ws = self.battery_ws, self.discharge_ws
+        battery_s, net_as, net_s = self.battery_s, self.net_as, self.net_s
+        voltage_vs, voltage_s, soc = self.voltage_vs, self.voltage_s, self.soc
+        until_s = self.end_s
+        at_s, load_w, sun_w, other_w, bank_w, bank_a, volts, gauge, _, opened, _ = held
+        for sample in samples[first:] if first else samples:
+            end_s = sample.at_s
+            if end_s > at_s:
+                span_s = end_s - at_s
+                # The first stretch belongs to its cell however long it lasts.
+                if end_s - start_s > LONGEST_CELL_S and at_s > start_s:
+                    break
+                if len(opened) != dead:
+                    break
+                if load_w is None:
+                    if measured:
+                        break
+                else:
+                    load_w = max(load_w, 0.0)
+                    if not measured or abs(load_w - first_w) > same_w:
+                        break
+                    load_ws += load_w * span_s
+                until_s = end_s
+                if sun_w is not None:
+                    solar_s += span_s
+                    if sun_w > 0.0:
+                        solar_ws += sun_w * span_s
+                if other_w is not None:
+                    other_s += span_s
+                    if other_w > 0.0:
+                        other_ws += other_w * span_s
+                if volts is not None and volts > 0.0:
+                    voltage_s += span_s
+                    voltage_vs += volts * span_s
+                if bank_w is not None:
+                    battery_s += span_s
+                    battery_ws += bank_w * span_s
+                    if bank_w < 0.0:
+                        discharge_ws -= bank_w * span_s
+                    if bank_a is None and volts:
+                        bank_a = bank_w / volts
+                if bank_a is not None:
+                    net_s += span_s
+                    net_as -= bank_a * span_s
+                if gauge is not None:
+                    soc = gauge
+            first += 1
+            at_s, load_w, sun_w, other_w, bank_w, bank_a, volts, gauge, _, opened, _ = (
+                sample
+            )
+        if measured:
+            self.load_ws = load_ws
+        self.solar_ws, self.solar_s = solar_ws, solar_s
+        self.other_ws, self.other_s = other_ws, other_s
+        self.battery_ws, self.discharge_ws = battery_ws, discharge_ws
+        self.battery_s, self.net_as, self.net_s = battery_s, net_as, net_s
+        self.voltage_vs, self.voltage_s, self.soc = voltage_vs, voltage_s, soc
+        self.end_s = until_s
+        return first
+
     def part(self, start_s: float, end_s: float) -> Cell:
         """Return the part of this cell between two moments, energies split by time."""
         start_s, end_s = max(start_s, self.start_s), min(end_s, self.end_s)
@@ -91,58 +167,25 @@ class Cells:
 
     def add(self, sample: LoadSample) -> None:
         """Close the time up to `sample` with what held until then."""
-        held = self._last
-        if held is not None and sample.at_s > held.at_s:
-            self._extend(held, held.at_s, sample.at_s)
-        self._last = sample
+        self.add_all((sample,))
 
-    def _extend(self, held: LoadSample, start_s: float, end_s: float) -> None:
-        load_w = None if held.load_w is None else max(0.0, held.load_w)
+    def add_all(self, samples: Sequence[LoadSample]) -> None:
+        """Add samples in the order of their times; how many at a time matters not."""
+        held = self._last
         cell = self._cells[-1] if self._cells else None
-        if (
-            cell is None
-            or end_s - cell.start_s > LONGEST_CELL_S
-            or (load_w is None) != (cell.load_ws is None)
-            or (
-                load_w is not None
-                and abs(load_w - cell.first_load_w)
-                > max(SAME_LOAD_W, SAME_LOAD_SHARE * cell.first_load_w)
-            )
-            or len(held.open_circuits) != len(cell.open_circuits)
-        ):
-            cell = Cell(
-                start_s,
-                start_s,
-                None if load_w is None else 0.0,
-                open_circuits=tuple(sorted(held.open_circuits)),
-                first_load_w=load_w or 0.0,
-            )
-            self._cells.append(cell)
-        span_s = end_s - start_s
-        cell.end_s = end_s
-        if load_w is not None and cell.load_ws is not None:
-            cell.load_ws += load_w * span_s
-        if held.solar_w is not None:
-            cell.solar_ws += max(0.0, held.solar_w) * span_s
-            cell.solar_s += span_s
-        if held.other_charging_w is not None:
-            cell.other_ws += max(0.0, held.other_charging_w) * span_s
-            cell.other_s += span_s
-        if held.battery_w is not None:
-            cell.battery_ws += held.battery_w * span_s
-            cell.discharge_ws += max(0.0, -held.battery_w) * span_s
-            cell.battery_s += span_s
-        if held.voltage_v is not None and held.voltage_v > 0:
-            cell.voltage_vs += held.voltage_v * span_s
-            cell.voltage_s += span_s
-        current_a = held.battery_a
-        if current_a is None and held.battery_w is not None and held.voltage_v:
-            current_a = held.battery_w / held.voltage_v
-        if current_a is not None:
-            cell.net_as -= current_a * span_s
-            cell.net_s += span_s
-        if held.soc is not None:
-            cell.soc = held.soc
+        first = 0
+        while first < len(samples):
+            if held is None or (cell is None and samples[first].at_s <= held.at_s):
+                first += 1
+            else:
+                if cell is None:
+                    cell = _opened_by(held)
+                    self._cells.append(cell)
+                first = cell.fill(held, samples, first)
+                cell = None
+            if first:
+                held = samples[first - 1]
+        self._last = held
 
     def between(self, start_s: float, end_s: float) -> Iterator[Cell]:
         """Yield the cells from `start_s` to `end_s`, the outer ones cut to fit."""
@@ -177,6 +220,18 @@ class Cells:
         """Take a state that `snapshot` gave."""
         self._cells = deque(_cell_from_list(row) for row in state["cells"])
         self._last = None if state["last"] is None else sample_from_list(state["last"])
+
+
+def _opened_by(held: LoadSample) -> Cell:
+    """Return an empty cell for what a sample tells."""
+    load_w = None if held.load_w is None else max(0.0, held.load_w)
+    return Cell(
+        held.at_s,
+        held.at_s,
+        None if load_w is None else 0.0,
+        open_circuits=tuple(sorted(held.open_circuits)),
+        first_load_w=load_w or 0.0,
+    )
 
 
 def _cell_from_list(row: Sequence[Any]) -> Cell:

@@ -116,13 +116,20 @@ class ChargeCounter:
 
     def observe(self, sample: LoadSample) -> None:
         """Take the next sample."""
+        self.observe_all((sample,))
+
+    def observe_all(self, samples: Sequence[LoadSample]) -> None:
+        """Take the next samples, in the order of their times."""
         held = self._last
-        self._last = sample
+        if samples:
+            self._last = samples[-1]
         if self._has_gauge:
             return
-        if held is not None and sample.at_s > held.at_s:
-            self._count(held, sample.at_s - held.at_s)
-        self._start(sample)
+        for sample in samples:
+            if held is not None and sample.at_s > held.at_s:
+                self._count(held, sample.at_s - held.at_s)
+            self._start(sample)
+            held = sample
 
     def _start(self, sample: LoadSample) -> None:
         """Begin with what the voltage suggests, and once more when the bank first rests."""

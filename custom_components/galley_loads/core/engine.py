@@ -8,6 +8,7 @@ Time passes by itself at every full minute, so that a steady boat is told of too
 
 from collections.abc import Iterable, Mapping
 from functools import partial
+from math import inf
 from typing import Any, Final, Self
 
 from .activity import Run, Segment
@@ -52,7 +53,7 @@ class Engine:
         self.boat = boat
         self.totals = Totals()
         self.standby = StandbyBook(boat)
-        self.outlook = Outlook(boat)
+        self._outlook = Outlook(boat)
         self.discovery = Discovery()
         self._assembler = LoadAssembler(boat)
         self._inference = Inference(boat)
@@ -62,6 +63,17 @@ class Engine:
         self._last_meal: Meal | None = None
         self._settled_s: float | None = None
         self._silent_minutes = 0
+        # The full minute that comes after the newest sample.
+        self._next_minute_s = inf
+        # The newest sample, and those that were not yet added up.
+        self._last: LoadSample | None = None
+        self._fresh: list[LoadSample] = []
+
+    @property
+    def outlook(self) -> Outlook:
+        """What sun, bank and crew have shown up to the newest sample."""
+        self._hand_over()
+        return self._outlook
 
     @property
     def inference(self) -> Inference:
@@ -76,12 +88,12 @@ class Engine:
     @property
     def latest_s(self) -> float | None:
         """The time of the newest sample; None before the first."""
-        return None if self._cells.last is None else self._cells.last.at_s
+        return None if self._last is None else self._last.at_s
 
     @property
     def last_sample(self) -> LoadSample | None:
         """The newest sample, which holds until the next; None before the first."""
-        return self._cells.last
+        return self._last
 
     def feed(self, reading: Reading) -> list[Event]:
         """Take in one reading; return what became settled by it."""
@@ -98,7 +110,10 @@ class Engine:
         # A sample that is held back is not overtaken by time that passes.
         held_s = self._assembler.held_since_s
         until_s = at_s - _HOLD_BACK_S
-        self._pass_minutes(until_s if held_s is None else min(until_s, held_s), events)
+        if held_s is not None:
+            until_s = min(until_s, held_s)
+        if until_s > self._next_minute_s:
+            self._pass_minutes(until_s, events)
         return events
 
     def finish(self) -> list[Event]:
@@ -118,51 +133,62 @@ class Engine:
         return events
 
     def _take(self, sample: LoadSample, events: list[Event]) -> None:
-        self._pass_minutes(sample.at_s, events)
+        if sample.at_s > self._next_minute_s:
+            self._pass_minutes(sample.at_s, events)
         self._observe(sample, events)
 
     def _pass_minutes(self, until_s: float, events: list[Event]) -> None:
         """Repeat what holds at every full minute before `until_s`."""
-        last = self._cells.last
-        if last is None:
-            return
-        minute_s = (last.at_s // MINUTE_S + 1) * MINUTE_S
-        while minute_s < until_s:
+        last = self._last
+        while last is not None and self._next_minute_s < until_s:
             if last.load_w is None:
                 if self._silent_minutes >= _SILENT_MINUTES:
                     return
                 self._silent_minutes += 1
-            self._observe(last._replace(at_s=minute_s), events)
-            minute_s += MINUTE_S
+            self._observe(last._replace(at_s=self._next_minute_s), events)
 
     def _observe(self, sample: LoadSample, events: list[Event]) -> None:
-        if sample.load_w is not None:
+        inference = self._inference
+        at_s, load_w = sample.at_s, sample.load_w
+        if load_w is not None:
             self._silent_minutes = 0
-        before = self._cells.last
-        self._cells.add(sample)
-        self._inference.observe(sample)
+        before, self._last = self._last, sample
+        self._fresh.append(sample)
+        if before is None or at_s >= self._next_minute_s:
+            self._next_minute_s = _minute_after(at_s)
+            self._hand_over()
+        inference.observe(sample)
         # Most readings are of sun and bank and change nothing for who draws what.
         if (
             before is None
-            or sample.load_w != before.load_w
+            or load_w != before.load_w
+            or at_s % MINUTE_S == 0.0
             or sample.metered_w != before.metered_w
             or sample.open_circuits != before.open_circuits
-            or sample.at_s % MINUTE_S == 0.0
         ):
-            self.standby.observe(sample, self._inference.running)
-        self.outlook.observe(sample)
-        self._settle(events)
+            self.standby.observe(sample, inference.running)
+        if inference.settled_until_s != self._settled_s:
+            self._settle(events)
+
+    def _hand_over(self) -> None:
+        """Let be added up what flowed, many samples at a time since that is faster."""
+        if self._fresh:
+            fresh, self._fresh = self._fresh, []
+            self._cells.add_all(fresh)
+            self._outlook.observe_all(fresh)
 
     def _account(self, segment: Segment, cells: Iterable[Cell]) -> Flow:
         standby_w = partial(self.standby.standby_w, at_s=segment.start_s)
         return account(self.boat, segment, cells, standby_w)
 
     def _tell(self, event: Event, events: list[Event]) -> None:
-        self.outlook.settle(event)
+        self._outlook.settle(event)
         events.append(event)
 
     def _settle(self, events: list[Event]) -> None:
         segments = self._inference.take_settled()
+        if segments:
+            self._hand_over()
         for segment in segments:
             cells = self._cells.take_until(segment.end_s)
             flow = self._account(segment, cells)
@@ -188,9 +214,10 @@ class Engine:
 
     def live(self) -> LiveView | None:
         """Return what is known now; None before the first sample."""
-        last = self._cells.last
+        last = self._last
         if last is None:
             return None
+        self._hand_over()
         runs, meals = self._runs.copy(), self._meals.copy()
         segment: Segment | None = None
         flow: Flow | None = None
@@ -267,6 +294,7 @@ class Engine:
 
     def snapshot(self) -> dict[str, Any]:
         """Return the whole state as plain data, fit for JSON."""
+        self._hand_over()
         return {
             "version": STATE_VERSION,
             "totals": self.totals.as_mapping(),
@@ -274,7 +302,7 @@ class Engine:
             "inference": self._inference.snapshot(),
             "cells": self._cells.snapshot(),
             "standby": self.standby.snapshot(),
-            "outlook": self.outlook.snapshot(),
+            "outlook": self._outlook.snapshot(),
             "discovery": self.discovery.snapshot(),
             "runs": self._runs.snapshot(),
             "meals": self._meals.snapshot(),
@@ -301,7 +329,7 @@ class Engine:
         engine._assembler.restore(state["assembler"])
         engine._inference.restore(state["inference"])
         engine.standby.restore(state["standby"])
-        engine.outlook = Outlook.restore(boat, state["outlook"])
+        engine._outlook = Outlook.restore(boat, state["outlook"])
         if "discovery" in state:
             engine.discovery.restore(state["discovery"])
         engine._cells.restore(state["cells"])
@@ -311,7 +339,15 @@ class Engine:
             engine._last_meal = meal_from_mapping(state["last_meal"])
         engine._settled_s = state["settled_s"]
         engine._silent_minutes = state["silent_minutes"]
+        if (last := engine._cells.last) is not None:
+            engine._last = last
+            engine._next_minute_s = _minute_after(last.at_s)
         return engine
+
+
+def _minute_after(at_s: float) -> float:
+    """Return the first full minute after a moment."""
+    return (at_s // MINUTE_S + 1) * MINUTE_S
 
 
 def run_through(engine: Engine, readings: Iterable[Reading]) -> list[Event]:

@@ -93,20 +93,20 @@ def account(
     """
     cells = list(cells)
     measured = [cell for cell in cells if cell.load_ws is not None]
-    load_ws = sum(cell.load_ws or 0.0 for cell in measured)
-    measured_s = sum(cell.duration_s for cell in measured)
+    load_ws = sum([cell.load_ws or 0.0 for cell in measured])
+    measured_s = sum([cell.end_s - cell.start_s for cell in measured])
     span_s = segment.end_s - segment.start_s
-    net_s = sum(cell.net_s for cell in cells)
-    charge_ws = sum(cell.battery_ws + cell.discharge_ws for cell in cells)
+    net_s = sum([cell.net_s for cell in cells])
+    charge_ws = sum([cell.battery_ws + cell.discharge_ws for cell in cells])
     flow = Flow(
         segment.start_s,
         segment.end_s,
         load_ws / SECONDS_PER_HOUR,
-        solar_wh=sum(cell.solar_ws for cell in cells) / SECONDS_PER_HOUR,
-        other_charging_wh=sum(cell.other_ws for cell in cells) / SECONDS_PER_HOUR,
+        solar_wh=sum([cell.solar_ws for cell in cells]) / SECONDS_PER_HOUR,
+        other_charging_wh=sum([cell.other_ws for cell in cells]) / SECONDS_PER_HOUR,
         charge_wh=charge_ws / SECONDS_PER_HOUR,
-        discharge_wh=sum(cell.discharge_ws for cell in cells) / SECONDS_PER_HOUR,
-        net_ah=sum(cell.net_as for cell in cells) / SECONDS_PER_HOUR if net_s else None,
+        discharge_wh=sum([cell.discharge_ws for cell in cells]) / SECONDS_PER_HOUR,
+        net_ah=sum([c.net_as for c in cells]) / SECONDS_PER_HOUR if net_s else None,
         unmeasured_s=max(0.0, span_s - measured_s),
         soc=next((c.soc for c in reversed(cells) if c.soc is not None), None),
     )

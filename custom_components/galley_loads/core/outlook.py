@@ -5,7 +5,7 @@ and what inference has settled. Asking is apart from learning: `view` hands out 
 immutable picture of what is known, and `advice` works on that in whatever thread it likes.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 
 from .activity import Run
@@ -49,12 +49,20 @@ class Outlook:
 
     def observe(self, sample: LoadSample) -> None:
         """Take the next load sample; times never go back."""
+        self.observe_all((sample,))
+
+    def observe_all(self, samples: Sequence[LoadSample]) -> None:
+        """Take the next load samples; how many at a time matters not."""
+        if not samples:
+            return
         if self._first_s is None:
-            self._first_s = sample.at_s
-        if sample.temperature_c is not None:
-            self._temperature_c = sample.temperature_c
-        self._charge.observe(sample)
-        for quarter in self._quarters.observe(sample):
+            self._first_s = samples[0].at_s
+        self._temperature_c = next(
+            (s.temperature_c for s in reversed(samples) if s.temperature_c is not None),
+            self._temperature_c,
+        )
+        self._charge.observe_all(samples)
+        for quarter in self._quarters.observe_all(samples):
             self._learn(quarter)
 
     def observe_position(self, latitude: float, longitude: float) -> None:

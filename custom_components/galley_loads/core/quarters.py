@@ -4,11 +4,12 @@ The outlook learns from quarter hours. A mean counts only where its source was k
 at least half of the time, so a gap stays a gap.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from math import inf
 from typing import Any, Final
 
-from .boat import Boat
+from .boat import Bank, Boat
 from .load import LoadSample
 
 QUARTER_S: Final = 900.0
@@ -58,22 +59,31 @@ def turns_sun_away(boat: Boat, sample: LoadSample) -> bool:
     Near full by gauge, or by voltage where there is none; neither discharging (then every
     watt of sun is used) nor taking a real charge (then it is not held back yet).
     """
-    bank, lead = boat.bank, boat.bank.chemistry.is_lead
-    if sample.soc is not None:
-        near_full = sample.soc >= (_NEAR_FULL_SOC_LEAD if lead else _NEAR_FULL_SOC)
-    elif sample.voltage_v is not None:
+    return FullBank(boat.bank).turns_sun_away(sample)
+
+
+class FullBank:
+    """How a bank of one kind and size shows that it is (nearly) full."""
+
+    def __init__(self, bank: Bank) -> None:
+        """Work out from what on it is nearly full and how much it takes then."""
+        lead = bank.chemistry.is_lead
+        nominal_v = bank.nominal_voltage_v
+        self.least_soc = _NEAR_FULL_SOC_LEAD if lead else _NEAR_FULL_SOC
         ratio = _NEAR_FULL_VOLTAGE_LEAD if lead else _NEAR_FULL_VOLTAGE
-        near_full = sample.voltage_v >= ratio * bank.nominal_voltage_v
-    else:
-        return False
-    if not near_full:
-        return False
-    power_w = battery_power_w(sample)
-    if power_w is None:
-        return True
-    hourly_wh = bank.capacity_ah * bank.nominal_voltage_v
-    taper_w = hourly_wh * (_TAPER_PER_HOUR_LEAD if lead else _TAPER_PER_HOUR)
-    return -_NOT_DISCHARGING_W < power_w < taper_w
+        self.least_v = ratio * nominal_v
+        hourly_wh = bank.capacity_ah * nominal_v
+        self.taper_w = hourly_wh * (_TAPER_PER_HOUR_LEAD if lead else _TAPER_PER_HOUR)
+
+    def turns_sun_away(self, sample: LoadSample) -> bool:
+        """Return whether the bank takes less than the sun would give."""
+        if sample.soc is not None:
+            if sample.soc < self.least_soc:
+                return False
+        elif sample.voltage_v is None or sample.voltage_v < self.least_v:
+            return False
+        power_w = battery_power_w(sample)
+        return power_w is None or -_NOT_DISCHARGING_W < power_w < self.taper_w
 
 
 class QuarterMeter:
@@ -81,12 +91,16 @@ class QuarterMeter:
 
     def __init__(self, boat: Boat) -> None:
         """Start with nothing seen."""
-        self._boat = boat
+        self._full_bank = FullBank(boat.bank)
+        self._no_array = not boat.sensors.solar_power
+        self._no_other = not boat.sensors.other_charging_power
         self._last: LoadSample | None = None
         # Joules and seconds known: solar, other, battery, load, volt-seconds; turned away.
         self._sums = [0.0] * 5
         self._known_s = [0.0] * 5
         self._away_s = 0.0
+        # The end of the quarter hour in which the newest sample lies.
+        self._end_s = -inf
 
     @property
     def last(self) -> LoadSample | None:
@@ -95,48 +109,77 @@ class QuarterMeter:
 
     def observe(self, sample: LoadSample) -> list[Quarter]:
         """Take the next sample; return the quarter hours that it ended."""
-        held = self._last
-        self._last = sample
-        if held is None or sample.at_s <= held.at_s:
-            return []
+        return self.observe_all((sample,))
+
+    def observe_all(self, samples: Iterable[LoadSample]) -> list[Quarter]:
+        """Take the next samples, in order; return the quarter hours that they ended."""
         done: list[Quarter] = []
-        at_s = held.at_s
-        until_s = min(sample.at_s, held.at_s + _LONGEST_HOLD_S)
-        values = self._values(held)
-        away = turns_sun_away(self._boat, held)
-        while at_s < until_s:
-            quarter_end_s = (at_s // QUARTER_S + 1) * QUARTER_S
-            end_s = min(until_s, quarter_end_s)
-            self._add(values, away, end_s - at_s)
-            if end_s == quarter_end_s:
-                done.append(self._close(quarter_end_s - QUARTER_S, held.soc))
-            at_s = end_s
-        if until_s < sample.at_s and at_s % QUARTER_S:
-            done.append(self._close(at_s // QUARTER_S * QUARTER_S, None))
+        stretches: list[tuple[LoadSample, float]] = []
+        held = self._last
+        for sample in samples:
+            at_s = sample.at_s
+            if held is not None and at_s > held.at_s:
+                if at_s < self._end_s:
+                    stretches.append((held, at_s - held.at_s))
+                else:
+                    self._add(stretches)
+                    stretches.clear()
+                    done += self._pass(held, at_s)
+            held = sample
+        self._add(stretches)
+        self._last = held
         return done
 
-    def _values(self, held: LoadSample) -> tuple[float | None, ...]:
-        has_array = bool(self._boat.sensors.solar_power)
-        has_other = bool(self._boat.sensors.other_charging_power)
-        return (
-            held.solar_w if has_array or held.solar_w is not None else 0.0,
-            held.other_charging_w
-            if has_other or held.other_charging_w is not None
-            else 0.0,
-            battery_power_w(held),
-            held.load_w,
-            held.voltage_v,
-        )
+    def _pass(self, held: LoadSample, to_s: float) -> Iterator[Quarter]:
+        """Add what held up to a time in another quarter hour; yield what that ends."""
+        at_s = held.at_s
+        until_s = min(to_s, at_s + _LONGEST_HOLD_S)
+        while at_s < until_s:
+            quarter_end_s = _quarter_end_s(at_s)
+            end_s = min(until_s, quarter_end_s)
+            self._add([(held, end_s - at_s)])
+            if end_s == quarter_end_s:
+                yield self._close(quarter_end_s - QUARTER_S, held.soc)
+            at_s = end_s
+        if until_s < to_s and at_s % QUARTER_S:
+            yield self._close(at_s // QUARTER_S * QUARTER_S, None)
+        self._end_s = _quarter_end_s(to_s)
 
-    def _add(
-        self, values: tuple[float | None, ...], away: bool, seconds: float
-    ) -> None:
-        for index, value in enumerate(values):
-            if value is not None:
-                self._sums[index] += value * seconds
-                self._known_s[index] += seconds
-        if away:
-            self._away_s += seconds
+    def _add(self, stretches: Iterable[tuple[LoadSample, float]]) -> None:
+        """Add what flowed, each for some seconds; sums are in local names meanwhile."""
+        solar_ws, other_ws, battery_ws, load_ws, volt_s = self._sums
+        solar_s, other_s, battery_s, load_s, voltage_s = self._known_s
+        turns_away, least_soc = (
+            self._full_bank.turns_sun_away,
+            self._full_bank.least_soc,
+        )
+        for held, seconds in stretches:
+            _, load_w, solar_w, other_w, battery_w, _, voltage_v, soc, _, _, _ = held
+            if solar_w is not None:
+                solar_ws += solar_w * seconds
+                solar_s += seconds
+            elif self._no_array:
+                solar_s += seconds
+            if other_w is not None:
+                other_ws += other_w * seconds
+                other_s += seconds
+            elif self._no_other:
+                other_s += seconds
+            if battery_w is None:
+                battery_w = battery_power_w(held)
+            if battery_w is not None:
+                battery_ws += battery_w * seconds
+                battery_s += seconds
+            if load_w is not None:
+                load_ws += load_w * seconds
+                load_s += seconds
+            if voltage_v is not None:
+                volt_s += voltage_v * seconds
+                voltage_s += seconds
+            if (soc is None or soc >= least_soc) and turns_away(held):
+                self._away_s += seconds
+        self._sums = [solar_ws, other_ws, battery_ws, load_ws, volt_s]
+        self._known_s = [solar_s, other_s, battery_s, load_s, voltage_s]
 
     def _close(self, start_s: float, soc: float | None) -> Quarter:
         solar_w, other_w, battery_w, load_w, voltage_v = (
@@ -165,6 +208,12 @@ class QuarterMeter:
         self._away_s = state["away_s"]
         row = state["last"]
         self._last = None if row is None else LoadSample(*row)
+        self._end_s = -inf if row is None else _quarter_end_s(row[0])
+
+
+def _quarter_end_s(at_s: float) -> float:
+    """Return the end of the quarter hour in which a moment lies."""
+    return (at_s // QUARTER_S + 1) * QUARTER_S
 
 
 def _sample_to_list(sample: LoadSample | None) -> list[float | None] | None:
