@@ -41,10 +41,13 @@ class MeterResolution:
         last_w, self._last_w = self._last_w, value_w
         if last_w is None:
             return
-        difference_w = round(abs(value_w - last_w), 2)
-        self._differences.append(difference_w)
-        if difference_w > 0:
-            self._values.append(round(value_w, 2))
+        if value_w == last_w:
+            self._differences.append(0.0)
+        else:
+            difference_w = round(abs(value_w - last_w), 2)
+            self._differences.append(difference_w)
+            if difference_w > 0:
+                self._values.append(round(value_w, 2))
         self._since += 1
         if self._since >= _RENEW_EVERY or len(self._differences) < _RENEW_EVERY:
             self._floor_w = max(self.quantum_w, _NOISE_FACTOR * self.noise_w)

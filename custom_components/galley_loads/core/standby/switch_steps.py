@@ -70,6 +70,8 @@ class SwitchSteps:
         self._common: dict[str, list[_Common]] = {}
         self._far = [0.0] * _BINS
         self._far_s = 0.0
+        # How many of those are like a size that somebody asked for.
+        self._seen: dict[float, float] = {}
         self._last_s: float | None = None
         self._live: dict[str, deque[tuple[float, bool]]] = {}
 
@@ -80,7 +82,15 @@ class SwitchSteps:
             self._recent.append(step)
             if not running:
                 self._far[int(abs(step.delta_w) / _BIN_W)] += 1.0
+                self._seen.clear()
                 self._track(step)
+        if running != self._running:
+            self._runs_change(at_s, running)
+        if self._ended is not None and at_s >= self._ended[1] + _AFTER_S:
+            self._close_after(at_s)
+
+    def _runs_change(self, at_s: float, running: frozenset[str]) -> None:
+        """Take in that runs began or ended."""
         begun, ended = running - self._running, self._running - running
         if begun:
             self._close_after(at_s)
@@ -97,8 +107,6 @@ class SwitchSteps:
                 self._set_live(name, at_s, True)
             self._session = None
         self._running = running
-        if self._ended is not None and at_s >= self._ended[1] + _AFTER_S:
-            self._close_after(at_s)
 
     def _pass_time(self, at_s: float) -> None:
         if self._last_s is not None and not self._running:
@@ -107,6 +115,7 @@ class SwitchSteps:
             if self._far_s > _FADE_S:
                 self._far_s /= 2.0
                 self._far = [count / 2.0 for count in self._far]
+                self._seen.clear()
         self._last_s = at_s
 
     def _close_after(self, at_s: float) -> None:
@@ -159,12 +168,13 @@ class SwitchSteps:
         """Return how likely any window of that length holds a step of that size."""
         if self._far_s <= 0:
             return 1.0
+        if (seen := self._seen.get(size_w)) is None:
+            seen = self._seen[size_w] = sum(
+                count
+                for index, count in enumerate(self._far)
+                if alike((index + 0.5) * _BIN_W, size_w)
+            )
         # The bins count both ways, a window looks one way.
-        seen = sum(
-            count
-            for index, count in enumerate(self._far)
-            if alike((index + 0.5) * _BIN_W, size_w)
-        )
         return min(1.0, 0.5 * seen * window_s / self._far_s)
 
     def _track(self, step: Step) -> None:
@@ -224,6 +234,7 @@ class SwitchSteps:
         }
         self._common = {}
         self._far = list(state["far"])
+        self._seen.clear()
         self._far_s = state["far_s"]
         self._last_s = state["last_s"]
         self._live = {
