@@ -10,7 +10,7 @@ that live for some seconds would have Python search the whole platform for garba
 and again, and for that long nothing else runs.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from typing import Final
@@ -45,7 +45,7 @@ class RecordedReadings:
         """Yield them one at a time."""
         entity_ids = self.entity_ids
         for at_s, number, text in self.rows:
-            yield Reading(entity_ids[number], text, at_s)
+            yield Reading._make((entity_ids[number], text, at_s))
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,24 +99,27 @@ class Recorded:
 
     def _rows(
         self, number: int, entity_id: str, from_s: float, to_s: float
-    ) -> Iterable[Row]:
+    ) -> list[Row]:
         ahead = self._ahead.get(entity_id)
         if ahead is None or ahead.at_s == _NEVER:
             ahead = self._look_ahead(entity_id, from_s)
         if ahead.at_s >= to_s:
             self._ahead[entity_id] = ahead
-            return
+            return []
         following = self._look_ahead(entity_id, to_s)
         self._ahead[entity_id] = following
         # The recorder's queries leave out both ends.
         after = dt_util.utc_from_timestamp(from_s) - timedelta.resolution
         before = dt_util.utc_from_timestamp(to_s)
         if ahead.fits and following.fits:
-            for state in self._states(entity_id, after, before):
-                yield state.last_updated_timestamp, number, state.state
-        else:
-            for state in self._states(entity_id, after, before, attributes=True):
-                yield state.last_updated_timestamp, number, self._sources.text(state)
+            return [
+                (state.last_updated_timestamp, number, state.state)
+                for state in self._states(entity_id, after, before)
+            ]
+        return [
+            (state.last_updated_timestamp, number, self._sources.text(state))
+            for state in self._states(entity_id, after, before, attributes=True)
+        ]
 
     def _look_ahead(self, entity_id: str, from_s: float) -> _Ahead:
         """Return the first row from a time on; behind the last, what holds at present."""
