@@ -1,14 +1,17 @@
-"""States are text; some of them are numbers."""
+"""States are text; some of them are numbers, and some numbers cannot be."""
 
 from hypothesis import given, strategies as st
 import pytest
 
-from custom_components.galley_loads.core.readings import ABSENT_STATES, number_in
+from custom_components.galley_loads.core.readings import ABSENT_STATES
+from custom_components.galley_loads.core.sources import LARGEST_VALUE, Role, Source
+
+METER = Source("sensor.load", Role.AC_LOAD)
 
 
-@given(st.floats(allow_nan=False, allow_infinity=False))
+@given(st.floats(-LARGEST_VALUE, LARGEST_VALUE))
 def test_a_number_is_read_as_it_was_written(value: float) -> None:
-    assert number_in(str(value)) == value
+    assert METER.value_in(str(value)) == value
 
 
 @pytest.mark.parametrize(
@@ -16,4 +19,11 @@ def test_a_number_is_read_as_it_was_written(value: float) -> None:
     ["nan", "inf", "-Infinity", "1e999", "12 W", "12,5", "on", *sorted(ABSENT_STATES)],
 )
 def test_what_is_no_finite_number_is_none(state: str) -> None:
-    assert number_in(state) is None
+    assert METER.value_in(state) is None
+
+
+def test_what_a_meter_cannot_show_is_none() -> None:
+    gauge = Source("sensor.soc", Role.SOC, scale=100.0, least=0.0, most=105.0)
+    assert gauge.value_in("0.8") == 80.0
+    assert gauge.value_in("80") is None
+    assert gauge.value_in("-0.1") is None

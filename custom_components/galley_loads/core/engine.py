@@ -98,15 +98,13 @@ class Engine:
     def feed(self, reading: Reading) -> list[Event]:
         """Take in one reading; return what became settled by it."""
         events: list[Event] = []
-        for sample in self._assembler.feed(reading):
-            self._take(sample, events)
+        self._take(self._assembler.feed(reading), events)
         return events
 
     def advance(self, at_s: float) -> list[Event]:
         """Let time pass up to `at_s` without a reading; return what became settled."""
         events: list[Event] = []
-        for sample in self._assembler.advance(at_s):
-            self._take(sample, events)
+        self._take(self._assembler.advance(at_s), events)
         # A sample that is held back is not overtaken by time that passes.
         held_s = self._assembler.held_since_s
         until_s = at_s - _HOLD_BACK_S
@@ -122,7 +120,7 @@ class Engine:
         for sample in self._assembler.finish():
             # Minutes may have passed by themselves since the last reading.
             if self.latest_s is None or sample.at_s >= self.latest_s:
-                self._take(sample, events)
+                self._take((sample,), events)
         self._inference.finish()
         self._settle(events)
         for run in self._runs.finish():
@@ -132,10 +130,11 @@ class Engine:
             self._finish_meals(end_s, events)
         return events
 
-    def _take(self, sample: LoadSample, events: list[Event]) -> None:
-        if sample.at_s > self._next_minute_s:
-            self._pass_minutes(sample.at_s, events)
-        self._observe(sample, events)
+    def _take(self, samples: Iterable[LoadSample], events: list[Event]) -> None:
+        for sample in samples:
+            if sample.at_s > self._next_minute_s:
+                self._pass_minutes(sample.at_s, events)
+            self._observe(sample, events)
 
     def _pass_minutes(self, until_s: float, events: list[Event]) -> None:
         """Repeat what holds at every full minute before `until_s`."""

@@ -16,7 +16,7 @@ from .boat import Boat
 from .fusion import Fusion
 from .load import LoadSample
 from .meters import Meters
-from .readings import ABSENT_STATES, Reading, number_in
+from .readings import ABSENT_STATES, Reading
 from .sources import HELD_IN_SILENCE_S, Role, Source
 
 STATE_VERSION: Final = 1
@@ -86,11 +86,7 @@ class LoadAssembler:
         if source.role is Role.RELAY:
             value = _OPEN_STATES.get(state)
         else:
-            value = number_in(state)
-            if value is not None:
-                value *= source.scale
-                if not source.least <= value <= source.most:
-                    value = None
+            value = source.value_in(state)
         reported_s = source.reported_s
         if reported_s is not None and at_s <= reported_s:
             if at_s == reported_s and value == source.value:

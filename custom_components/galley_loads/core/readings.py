@@ -1,6 +1,5 @@
 """Readings: one value of one sensor at one time."""
 
-from math import isfinite
 from typing import Final, NamedTuple
 
 ABSENT_STATES: Final = frozenset({"unavailable", "unknown", "none", "None", ""})
@@ -13,12 +12,3 @@ class Reading(NamedTuple):
     entity_id: str
     state: str
     at_s: float
-
-
-def number_in(state: str) -> float | None:
-    """Return the number that a state holds; None if it holds no finite number."""
-    try:
-        value = float(state)
-    except ValueError:
-        return None
-    return value if isfinite(value) else None

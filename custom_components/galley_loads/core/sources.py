@@ -87,6 +87,15 @@ class Source:
     least: float = -LARGEST_VALUE
     most: float = LARGEST_VALUE
 
+    def value_in(self, state: str) -> float | None:
+        """Return the value that a state's text tells; None if it tells none that can be."""
+        try:
+            value = float(state) * self.scale
+        except ValueError:
+            return None
+        # Whatever is not a finite number lies outside of any range.
+        return value if self.least <= value <= self.most else None
+
     def lose(self, why: str) -> None:
         """Take away the value; a charger that was at nothing counts on as nothing."""
         self.why_none = why
