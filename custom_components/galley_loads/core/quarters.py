@@ -4,9 +4,11 @@ The outlook learns from quarter hours. A mean counts only where its source was k
 at least half of the time, so a gap stays a gap.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from bisect import bisect_left
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import inf
+from operator import attrgetter
 from typing import Any, Final
 
 from .boat import Bank, Boat
@@ -24,6 +26,8 @@ _NEAR_FULL_VOLTAGE_LEAD: Final = 1.12
 _TAPER_PER_HOUR: Final = 0.01
 _TAPER_PER_HOUR_LEAD: Final = 0.05
 _NOT_DISCHARGING_W: Final = 8.0
+
+_at_s: Final = attrgetter("at_s")
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,22 +115,21 @@ class QuarterMeter:
         """Take the next sample; return the quarter hours that it ended."""
         return self.observe_all((sample,))
 
-    def observe_all(self, samples: Iterable[LoadSample]) -> list[Quarter]:
+    def observe_all(self, samples: Sequence[LoadSample]) -> list[Quarter]:
         """Take the next samples, in order; return the quarter hours that they ended."""
         done: list[Quarter] = []
-        stretches: list[tuple[LoadSample, float]] = []
-        held = self._last
-        for sample in samples:
-            at_s = sample.at_s
-            if held is not None and at_s > held.at_s:
-                if at_s < self._end_s:
-                    stretches.append((held, at_s - held.at_s))
-                else:
-                    self._add(stretches)
-                    stretches.clear()
-                    done += self._pass(held, at_s)
-            held = sample
-        self._add(stretches)
+        held, first = self._last, 0
+        if held is None and samples:
+            held, first = samples[0], 1
+        while first < len(samples) and held is not None:
+            until = bisect_left(samples, self._end_s, first, key=_at_s)
+            self._add(held, samples[first:until])
+            if until > first:
+                held = samples[until - 1]
+            if until < len(samples):
+                done += self._pass(held, samples[until].at_s)
+                held = samples[until]
+            first = until + 1
         self._last = held
         return done
 
@@ -137,7 +140,7 @@ class QuarterMeter:
         while at_s < until_s:
             quarter_end_s = _quarter_end_s(at_s)
             end_s = min(until_s, quarter_end_s)
-            self._add([(held, end_s - at_s)])
+            self._add(held._replace(at_s=at_s), (held._replace(at_s=end_s),))
             if end_s == quarter_end_s:
                 yield self._close(quarter_end_s - QUARTER_S, held.soc)
             at_s = end_s
@@ -145,39 +148,45 @@ class QuarterMeter:
             yield self._close(at_s // QUARTER_S * QUARTER_S, None)
         self._end_s = _quarter_end_s(to_s)
 
-    def _add(self, stretches: Iterable[tuple[LoadSample, float]]) -> None:
-        """Add what flowed, each for some seconds; sums are in local names meanwhile."""
+    def _add(self, held: LoadSample, samples: Iterable[LoadSample]) -> None:
+        """Add what flowed from sample to sample, `held` first, within a quarter hour.
+
+        Every reading comes through here, hence the sums in local names.
+        """
         solar_ws, other_ws, battery_ws, load_ws, volt_s = self._sums
         solar_s, other_s, battery_s, load_s, voltage_s = self._known_s
         turns_away, least_soc = (
             self._full_bank.turns_sun_away,
             self._full_bank.least_soc,
         )
-        for held, seconds in stretches:
-            _, load_w, solar_w, other_w, battery_w, _, voltage_v, soc, _, _, _ = held
-            if solar_w is not None:
-                solar_ws += solar_w * seconds
-                solar_s += seconds
-            elif self._no_array:
-                solar_s += seconds
-            if other_w is not None:
-                other_ws += other_w * seconds
-                other_s += seconds
-            elif self._no_other:
-                other_s += seconds
-            if battery_w is None:
-                battery_w = battery_power_w(held)
-            if battery_w is not None:
-                battery_ws += battery_w * seconds
-                battery_s += seconds
-            if load_w is not None:
-                load_ws += load_w * seconds
-                load_s += seconds
-            if voltage_v is not None:
-                volt_s += voltage_v * seconds
-                voltage_s += seconds
-            if (soc is None or soc >= least_soc) and turns_away(held):
-                self._away_s += seconds
+        at_s, load_w, solar_w, other_w, battery_w, _, voltage_v, soc, _, _, _ = held
+        for sample in samples:
+            if (seconds := sample.at_s - at_s) > 0.0:
+                if solar_w is not None:
+                    solar_ws += solar_w * seconds
+                    solar_s += seconds
+                elif self._no_array:
+                    solar_s += seconds
+                if other_w is not None:
+                    other_ws += other_w * seconds
+                    other_s += seconds
+                elif self._no_other:
+                    other_s += seconds
+                if battery_w is None:
+                    battery_w = battery_power_w(held)
+                if battery_w is not None:
+                    battery_ws += battery_w * seconds
+                    battery_s += seconds
+                if load_w is not None:
+                    load_ws += load_w * seconds
+                    load_s += seconds
+                if voltage_v is not None:
+                    volt_s += voltage_v * seconds
+                    voltage_s += seconds
+                if (soc is None or soc >= least_soc) and turns_away(held):
+                    self._away_s += seconds
+            held = sample
+            at_s, load_w, solar_w, other_w, battery_w, _, voltage_v, soc, _, _, _ = held
         self._sums = [solar_ws, other_ws, battery_ws, load_ws, volt_s]
         self._known_s = [solar_s, other_s, battery_s, load_s, voltage_s]
 

@@ -7,6 +7,7 @@ which is far below what clouds leave unknown.
 
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import lru_cache
 import math
 from typing import Final
 
@@ -33,8 +34,12 @@ class SunPosition:
         return 90.0 - self.zenith_deg
 
 
+@lru_cache(maxsize=512)
 def sun_position(latitude: float, longitude: float, at_s: float) -> SunPosition:
-    """Return where the sun stands over a place (decimal degrees, east positive)."""
+    """Return where the sun stands over a place (decimal degrees, east positive).
+
+    The last days' quarter hours are remembered: the day ahead is looked at several times.
+    """
     zenith_deg, azimuth_deg = zenith_and_azimuth(
         Observer(latitude, longitude), datetime.fromtimestamp(int(at_s), UTC)
     )
