@@ -61,7 +61,11 @@ class RelaySteps:
         idle: bool,
     ) -> None:
         """Take what is known from `at_s` on; `idle` says that no appliance runs."""
-        moved = frozenset() if self._open is None else self._open ^ open_circuits
+        if not self._appliances_on:
+            return
+        moved: frozenset[str] = frozenset()
+        if self._open is not None and self._open != open_circuits:
+            moved = self._open ^ open_circuits
         self._open = open_circuits
         if load_w is None:
             self._history.clear()

@@ -72,7 +72,11 @@ class MeterResolution:
         """
         values = set(self._values)
         for quantum_w in _QUANTA_W if values else ():
-            if all(abs(v / quantum_w - round(v / quantum_w)) < 1e-6 for v in values):
+            for value in values:
+                steps = value / quantum_w
+                if abs(steps - round(steps)) >= 1e-6:
+                    break
+            else:
                 return quantum_w
         return 0.0
 
