@@ -382,6 +382,26 @@ def test_a_book_restored_halfway_tells_the_same() -> None:
     assert second.circuit_standby_w("Galley 1") == whole.circuit_standby_w("Galley 1")
 
 
+def test_a_restart_while_a_metered_kettle_boils_changes_nothing() -> None:
+    kettle = Appliance(
+        "Kettle", Kind.KETTLE, 2000, power_sensor=Sensor("sensor.kettle")
+    )
+    boat = boat_with(HOB, kettle)
+    whole, first = StandbyBook(boat), StandbyBook(boat)
+    one, two = Day(whole), Day(first)
+    for day in (one, two):
+        day.rest(600, 120, metered_w={"Kettle": 0.0})
+        day.rest(60, 2100, running=("Kettle",), metered_w={"Kettle": 1980.0})
+    second = StandbyBook(boat)
+    second.restore(json.loads(json.dumps(first.snapshot())))
+    two.book = second
+    for day in (one, two):
+        day.rest(60, 2100, running=("Kettle",), metered_w={"Kettle": 1980.0})
+        day.rest(1800, 120, metered_w={"Kettle": 0.0})
+    assert second.snapshot() == whole.snapshot()
+    assert not whole.snapshot()["switches"]["near"]
+
+
 def test_a_book_restored_into_a_boat_without_the_appliance_forgets_it() -> None:
     book = StandbyBook(boat_with(HOB, circuits=(GALLEY_1,)))
     day = Day(book)

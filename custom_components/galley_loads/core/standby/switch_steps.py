@@ -94,8 +94,10 @@ class SwitchSteps:
         begun, ended = running - self._running, self._running - running
         if begun:
             self._close_after(at_s)
-            if not self._running and len(begun) == 1:
-                (name,) = begun
+            # What an appliance with a meter of its own draws idle, its meter tells.
+            watched = begun & self._names
+            if not self._running and len(begun) == 1 and watched:
+                (name,) = watched
                 self._note(name, at_s - _BEFORE_S - _LATE_S, at_s, upwards=True)
                 self._session = name
             else:
@@ -103,7 +105,7 @@ class SwitchSteps:
         if ended and not running:
             if self._session is not None:
                 self._ended = (self._session, at_s)
-            for name in ended:
+            for name in ended & self._names:
                 self._set_live(name, at_s, True)
             self._session = None
         self._running = running
@@ -221,7 +223,7 @@ class SwitchSteps:
     def restore(self, state: Mapping[str, Any]) -> None:
         """Take up a state from `snapshot`; appliances that are gone are forgotten."""
         self._recent = deque((Step(*pair) for pair in state["recent"]), maxlen=32)
-        self._running = frozenset(state["running"]) & self._names
+        self._running = frozenset(state["running"])
         self._session = state["session"] if state["session"] in self._names else None
         ended = state["ended"]
         self._ended = (
