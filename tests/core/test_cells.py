@@ -1,5 +1,7 @@
 """The recent past is remembered as energies that can be cut anywhere."""
 
+from itertools import pairwise
+
 from hypothesis import given, strategies as st
 import pytest
 
@@ -72,6 +74,39 @@ def test_the_recent_past_survives_a_restart() -> None:
     again.restore(cells.snapshot())
     assert again.last == cells.last
     assert list(again.between(0, 900)) == list(cells.between(0, 900))
+
+
+@given(
+    st.lists(
+        st.tuples(
+            st.sampled_from([0.0, 0.4, 3.0, 20.0]),
+            st.sampled_from([None, -40.0, 0.0, 119.0, 122.0, 1800.0]),
+            st.sampled_from([None, -1.0, 250.0]),
+            st.sampled_from([frozenset(), frozenset({"Galley 1"})]),
+        ),
+        max_size=25,
+    ),
+    st.lists(st.integers(0, 25), max_size=4),
+)
+def test_it_matters_not_how_many_samples_come_at_a_time(
+    steps: list[tuple[float, float | None, float | None, frozenset[str]]],
+    cuts: list[int],
+) -> None:
+    samples: list[LoadSample] = []
+    at_s = 0.0
+    for gap_s, load_w, supply_w, circuits in steps:
+        at_s += gap_s
+        samples.append(
+            LoadSample(
+                at_s, load_w, supply_w, battery_w=supply_w, open_circuits=circuits
+            )
+        )
+    one_by_one, many = Cells(), Cells()
+    for sample in samples:
+        one_by_one.add(sample)
+    for start, end in pairwise([0, *sorted(cuts), len(samples)]):
+        many.add_all(samples[start:end])
+    assert many.snapshot() == one_by_one.snapshot()
 
 
 def test_a_sample_comes_back_from_plain_data_as_it_was() -> None:

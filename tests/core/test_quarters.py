@@ -131,6 +131,11 @@ def test_energy_is_kept_and_a_restart_changes_nothing(steps, cut):
     done += [q for one in samples[cut:] for q in again.observe(one)]
     assert done == quarters
 
+    at_once = QuarterMeter(BOAT)
+    done = at_once.observe_all(samples[:cut])
+    done += at_once.observe_all(samples[cut:])
+    assert done == quarters
+
 
 def test_the_newest_sample_is_at_hand():
     meter = QuarterMeter(BOAT)
