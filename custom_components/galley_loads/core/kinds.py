@@ -107,7 +107,9 @@ class State:
     with its chance (`OFF` ends the run). `like` names the state whose last draw within
     the run this one comes back to, itself where empty (a thermostat's heater, a pulsed
     level, the level before a pan was lifted); `fresh` says that the draw is new at every
-    visit; `fades` that it slides while the state lasts.
+    visit; `fades` that it slides while the state lasts; `alike` that its stays within one
+    run are of nearly one length, whatever that length is (a thermostat's cycles, the pulses
+    of a regulator).
     """
 
     draw: Draw
@@ -117,6 +119,7 @@ class State:
     like: str = ""
     fresh: bool = False
     fades: bool = False
+    alike: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +127,8 @@ class Description:
     """How one kind behaves and what it is used for.
 
     `starts` gives the states in which a run may begin, with their chances.
+    `run_s` holds eight in ten whole runs; `restless_s` is how long somebody leaves it at
+    one setting on average, 0 where nothing is ever set.
     `least_run_s` is what no run of the kind is shorter than: shorter ones were others.
     `wander` is by how much of itself a steady draw strays within a minute or two.
     `runs_per_day` is the expected number on a day aboard, `heat_up_minutes` and
@@ -133,10 +138,12 @@ class Description:
 
     states: dict[str, State]
     starts: dict[str, float]
+    run_s: tuple[float, float]
     runs_per_day: float
     heat_up_minutes: float
     holding_share: float
     standby_w: float = 0.0
+    restless_s: float = 0.0
     wander: float = 0.004
     least_run_s: float = 18.0
     cooking: bool = True
@@ -155,6 +162,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
         # One rectangle; 1 kg of water from 15 °C takes about 100 Wh.
         states={"boil": State(Full(), (60, 400), {OFF: 1.0})},
         starts={"boil": 1.0},
+        run_s=(60, 400),
         runs_per_day=5.0,
         heat_up_minutes=60.0,
         holding_share=1.0,
@@ -168,6 +176,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
         },
         starts={"toast": 1.0},
         least_run_s=30.0,
+        run_s=(70, 400),
         runs_per_day=2.0,
         heat_up_minutes=60.0,
         holding_share=1.0,
@@ -178,11 +187,18 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             "full": State(Full(), (30, 600), {OFF: 0.75, "rest": 0.25}),
             "wake": State(Small(15, 260), (1, 8), {"full": 0.6, "pulse": 0.4}),
             "rest": State(
-                Small(5, 150), (4, 26), {"pulse": 0.85, OFF: 0.15}, holding=True
+                Small(5, 150),
+                (4, 26),
+                {"pulse": 0.85, OFF: 0.15},
+                holding=True,
+                alike=True,
             ),
-            "pulse": State(Full(), (4, 26), {"rest": 0.85, OFF: 0.15}, holding=True),
+            "pulse": State(
+                Full(), (4, 26), {"rest": 0.85, OFF: 0.15}, holding=True, alike=True
+            ),
         },
         starts={"full": 0.6, "pulse": 0.25, "wake": 0.15},
+        run_s=(30, 900),
         runs_per_day=2.0,
         heat_up_minutes=60.0,
         holding_share=1.0,
@@ -192,12 +208,19 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
         states={
             "heat": State(Full(), (180, 1200), {"rest": 0.95, OFF: 0.05}),
             "rest": State(
-                Small(0, 90), (25, 300), {"cycle": 0.88, OFF: 0.12}, holding=True
+                Small(0, 90),
+                (25, 300),
+                {"cycle": 0.88, OFF: 0.12},
+                holding=True,
+                alike=True,
             ),
-            "cycle": State(Full(), (15, 240), {"rest": 0.95, OFF: 0.05}, holding=True),
+            "cycle": State(
+                Full(), (15, 240), {"rest": 0.95, OFF: 0.05}, holding=True, alike=True
+            ),
         },
         starts={"heat": 1.0},
         least_run_s=240.0,
+        run_s=(900, 5400),
         runs_per_day=1.0,
         heat_up_minutes=10.0,
         holding_share=0.35,
@@ -208,13 +231,13 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             "heat": State(
                 Full(),
                 (500, 3600),
-                {"taper": 0.4, "dip": 0.2, "rest": 0.35, OFF: 0.05},
+                {"taper": 0.45, "rest": 0.5, OFF: 0.05},
             ),
             # A controller that throttles: it slides down to what holds the goal.
             "taper": State(
                 Level(0.02, 1.02),
                 (40, 5400),
-                {"taper": 0.4, "rest": 0.2, OFF: 0.4},
+                {"taper": 0.05, "rest": 0.3, "pulse": 0.1, "part": 0.1, OFF: 0.45},
                 holding=True,
                 fresh=True,
                 fades=True,
@@ -223,23 +246,29 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             "rest": State(
                 Small(0, 40),
                 (2, 80),
-                {"pulse": 0.68, "dip": 0.3, OFF: 0.02},
+                {"pulse": 0.75, "part": 0.23, OFF: 0.02},
                 holding=True,
+                alike=True,
             ),
             "pulse": State(
-                Full(), (1, 25), {"rest": 0.7, "dip": 0.29, OFF: 0.01}, holding=True
-            ),
-            # A pulse at part of the power, or a pause or pulse shorter than the meter's
-            # own averaging.
-            "dip": State(
-                Level(0.03, 0.95),
-                (1, 20),
-                {"pulse": 0.6, "rest": 0.39, OFF: 0.01},
+                Full(),
+                (1, 25),
+                {"rest": 0.99, OFF: 0.01},
                 holding=True,
+                alike=True,
+            ),
+            # A pulse at part of the power.
+            "part": State(
+                Level(0.1, 0.97),
+                (1, 30),
+                {"rest": 0.98, OFF: 0.02},
+                holding=True,
+                alike=True,
             ),
         },
         starts={"heat": 1.0},
         least_run_s=600.0,
+        run_s=(2400, 12000),
         runs_per_day=0.7,
         heat_up_minutes=25.0,
         holding_share=0.1,
@@ -263,13 +292,18 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
                 like="level",
             ),
             "gap": State(
-                Small(0, 40), (1, 14), {"pulse": 0.97, OFF: 0.03}, holding=True
+                Small(0, 40),
+                (1, 14),
+                {"pulse": 0.97, OFF: 0.03},
+                holding=True,
+                alike=True,
             ),
             "pulse": State(
                 Level(0.15, 1.0),
                 (1, 14),
                 {"gap": 0.6, "dip": 0.35, "level": 0.03, OFF: 0.02},
                 holding=True,
+                alike=True,
             ),
             # A pause shorter than the meter's own averaging never shows its depth.
             "dip": State(
@@ -281,6 +315,8 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
         },
         starts={"level": 0.9, "pulse": 0.1},
         least_run_s=25.0,
+        run_s=(240, 2700),
+        restless_s=500.0,
         runs_per_day=3.0,
         heat_up_minutes=4.0,
         holding_share=0.45,
@@ -290,9 +326,15 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
         states={
             "heat": State(Full(), (60, 900), {"rest": 0.5, "zone": 0.05, OFF: 0.45}),
             "rest": State(
-                Small(0, 20), (4, 90), {"cycle": 0.92, OFF: 0.08}, holding=True
+                Small(0, 20),
+                (4, 90),
+                {"cycle": 0.92, OFF: 0.08},
+                holding=True,
+                alike=True,
             ),
-            "cycle": State(Full(), (4, 90), {"rest": 0.92, OFF: 0.08}, holding=True),
+            "cycle": State(
+                Full(), (4, 90), {"rest": 0.92, OFF: 0.08}, holding=True, alike=True
+            ),
             # Another plate than the largest, or several of them.
             "zone": State(
                 Level(0.2, 1.05),
@@ -302,6 +344,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             ),
         },
         starts={"heat": 0.95, "zone": 0.05},
+        run_s=(240, 2700),
         runs_per_day=3.0,
         heat_up_minutes=6.0,
         holding_share=0.5,
@@ -309,19 +352,36 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
     ),
     Kind.RICE_COOKER: Description(
         states={
-            "cook": State(Full(), (400, 2400), {"warm": 0.6, "rest": 0.3, OFF: 0.1}),
+            "cook": State(Full(), (400, 2400), {"warm": 0.5, "rest": 0.4, OFF: 0.1}),
             "warm": State(
                 Level(0.03, 0.2), (300, 7200), {OFF: 0.8, "reheat": 0.2}, holding=True
             ),
             "reheat": State(
-                Full(), (2, 60), {"rest": 0.8, "warm": 0.15, OFF: 0.05}, holding=True
+                Full(),
+                (2, 60),
+                {"rest": 0.8, "warm": 0.15, OFF: 0.05},
+                holding=True,
+                alike=True,
             ),
             "rest": State(
-                Small(0, 15), (10, 300), {"reheat": 0.9, OFF: 0.1}, holding=True
+                Small(0, 15),
+                (10, 300),
+                {"reheat": 0.5, "keep": 0.45, OFF: 0.05},
+                holding=True,
+                alike=True,
+            ),
+            # A heater of its own that keeps warm in pulses.
+            "keep": State(
+                Level(0.03, 0.7),
+                (3, 90),
+                {"rest": 0.96, OFF: 0.04},
+                holding=True,
+                alike=True,
             ),
         },
         starts={"cook": 1.0},
         least_run_s=300.0,
+        run_s=(900, 5400),
         runs_per_day=0.8,
         heat_up_minutes=20.0,
         holding_share=0.08,
@@ -334,12 +394,19 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
                 Level(0.3, 0.8), (1800, 18000), {OFF: 0.8, "rest": 0.2}, holding=True
             ),
             "rest": State(
-                Small(0, 10), (30, 900), {"cycle": 0.95, OFF: 0.05}, holding=True
+                Small(0, 10),
+                (30, 900),
+                {"cycle": 0.95, OFF: 0.05},
+                holding=True,
+                alike=True,
             ),
-            "cycle": State(Full(), (30, 600), {"rest": 0.97, OFF: 0.03}, holding=True),
+            "cycle": State(
+                Full(), (30, 600), {"rest": 0.97, OFF: 0.03}, holding=True, alike=True
+            ),
         },
         starts={"heat": 0.8, "low": 0.2},
         least_run_s=3000.0,
+        run_s=(5400, 25000),
         runs_per_day=0.3,
         heat_up_minutes=120.0,
         holding_share=0.6,
@@ -349,12 +416,19 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
         states={
             "heat": State(Full(), (300, 1500), {"rest": 0.9, OFF: 0.1}),
             "rest": State(
-                Small(0, 15), (8, 150), {"pulse": 0.93, OFF: 0.07}, holding=True
+                Small(0, 15),
+                (8, 150),
+                {"pulse": 0.93, OFF: 0.07},
+                holding=True,
+                alike=True,
             ),
-            "pulse": State(Full(), (2, 40), {"rest": 0.95, OFF: 0.05}, holding=True),
+            "pulse": State(
+                Full(), (2, 40), {"rest": 0.95, OFF: 0.05}, holding=True, alike=True
+            ),
         },
         starts={"heat": 1.0},
         least_run_s=240.0,
+        run_s=(900, 4500),
         runs_per_day=0.5,
         heat_up_minutes=12.0,
         holding_share=0.15,
@@ -362,9 +436,14 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
     ),
     Kind.BREAD_MAKER: Description(
         states={
-            "stir": State(Small(30, 350), (1, 40), {"still": 0.9, "knead": 0.1}),
+            "stir": State(
+                Small(30, 350), (1, 40), {"still": 0.9, "knead": 0.1}, alike=True
+            ),
             "still": State(
-                Small(0, 9), (1, 40), {"stir": 0.85, "knead": 0.1, "prove": 0.05}
+                Small(0, 9),
+                (1, 40),
+                {"stir": 0.85, "knead": 0.1, "prove": 0.05},
+                alike=True,
             ),
             "knead": State(
                 Small(30, 350), (40, 1200), {"prove": 0.6, "knead": 0.2, "warm": 0.2}
@@ -375,15 +454,24 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
                 {"knead": 0.15, "stir": 0.1, "warm": 0.6, "bake": 0.15},
                 holding=True,
             ),
-            "warm": State(Full(), (2, 60), {"prove": 0.95, "bake": 0.05}, holding=True),
+            "warm": State(
+                Full(), (2, 60), {"prove": 0.95, "bake": 0.05}, holding=True, alike=True
+            ),
             "bake": State(Full(), (60, 1200), {"rest": 0.95, OFF: 0.05}),
             "rest": State(
-                Small(0, 9), (10, 200), {"cycle": 0.93, OFF: 0.07}, holding=True
+                Small(0, 9),
+                (10, 200),
+                {"cycle": 0.93, OFF: 0.07},
+                holding=True,
+                alike=True,
             ),
-            "cycle": State(Full(), (10, 200), {"rest": 0.95, OFF: 0.05}, holding=True),
+            "cycle": State(
+                Full(), (10, 200), {"rest": 0.95, OFF: 0.05}, holding=True, alike=True
+            ),
         },
         starts={"stir": 0.55, "knead": 0.42, "warm": 0.03},
         least_run_s=1800.0,
+        run_s=(7200, 15000),
         runs_per_day=0.3,
         heat_up_minutes=10.0,
         holding_share=0.3,
@@ -397,15 +485,23 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
                 (15, 700),
                 {"keep": 0.62, "keep low": 0.33, OFF: 0.05},
                 holding=True,
+                alike=True,
             ),
             # The brewing heater, now and then for a moment.
-            "keep": State(Full(), (3, 60), {"rest": 0.97, OFF: 0.03}, holding=True),
+            "keep": State(
+                Full(), (3, 60), {"rest": 0.97, OFF: 0.03}, holding=True, alike=True
+            ),
             # The plate at a part of its power, which some use as it grows warm.
             "keep low": State(
-                Level(0.08, 0.9), (2, 60), {"rest": 0.97, OFF: 0.03}, holding=True
+                Level(0.08, 0.97),
+                (2, 60),
+                {"rest": 0.97, OFF: 0.03},
+                holding=True,
+                alike=True,
             ),
         },
         starts={"brew": 1.0},
+        run_s=(180, 4500),
         runs_per_day=2.0,
         heat_up_minutes=6.0,
         holding_share=0.05,
@@ -415,6 +511,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
         states={"heat": State(Full(), (350, 6000), {OFF: 1.0})},
         starts={"heat": 1.0},
         least_run_s=180.0,
+        run_s=(350, 6000),
         runs_per_day=3.0,
         heat_up_minutes=600.0,
         holding_share=1.0,
@@ -427,11 +524,18 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
         states={
             "on": State(Full(), (30, 2000), {OFF: 0.4, "rest": 0.6}),
             "rest": State(
-                Small(0, 150), (12, 3600), {"cycle": 0.85, OFF: 0.15}, holding=True
+                Small(0, 150),
+                (12, 3600),
+                {"cycle": 0.85, OFF: 0.15},
+                holding=True,
+                alike=True,
             ),
-            "cycle": State(Full(), (12, 900), {OFF: 0.2, "rest": 0.8}, holding=True),
+            "cycle": State(
+                Full(), (12, 900), {OFF: 0.2, "rest": 0.8}, holding=True, alike=True
+            ),
         },
         starts={"on": 1.0},
+        run_s=(120, 7200),
         runs_per_day=1.0,
         heat_up_minutes=600.0,
         holding_share=1.0,

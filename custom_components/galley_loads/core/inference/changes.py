@@ -11,6 +11,7 @@ from typing import Final, NamedTuple
 from .explanation import UNNAMED, Part
 from .learned import PowerBelief
 from .machine import SILENT_W, Machine, MachineState
+from .stays import choice_cost, last_stay, stay_hazard
 
 UNNAMED_SLOTS: Final = 2
 UNNAMED_RATE_PER_S: Final = 3.0 / 86400.0
@@ -181,12 +182,11 @@ class ChangeFinder:
         machine = self._machines[part.index]
         state = machine.states[part.state]
         power = part.power_w
-        x = (age / state.scale_s) ** state.shape
-        leave = -log(state.shape / age * x / (1.0 + x)) - self._log_period
-        off = state.off_chance
+        rate, survival = stay_hazard(part, state, age)
+        leave = -log(rate) - self._log_period
+        off, onward = last_stay(part, state)
         if power < SILENT_W and state.draw == "small":
             # Nobody can see whether it pauses or has ended; both are weighed.
-            survival = 1.0 / (1.0 + x)
             mix = survival * (1.0 - off) + off
             leave += log(mix / survival)
             if off > 0.0:
@@ -218,7 +218,13 @@ class ChangeFinder:
             self._enter(
                 machine,
                 follow.state,
-                Entry(leave + follow.cost, power, GO, number, part.draws),
+                Entry(
+                    leave + onward + choice_cost(part, state, follow),
+                    power,
+                    GO,
+                    number,
+                    part.draws,
+                ),
                 base_var,
                 found,
             )

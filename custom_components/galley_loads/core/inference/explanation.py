@@ -16,6 +16,12 @@ STILL: Final = 1e18
 type RunSpan = tuple[int, float, float]
 """Appliance index, start and end of a run; without end while it runs."""
 
+type Stays = tuple[tuple[int, float, int, int], ...]
+"""Number and mean logarithm of a run's own stays, the state that last followed and how
+often it did in a row, by kind of stay."""
+
+NO_STAY: Final = (0, 0.0, -1, 0)
+
 type Rival = tuple[float, tuple[RunSpan, ...]]
 """What nearly won: by how much it lost, and its recent runs."""
 
@@ -23,10 +29,23 @@ type Rival = tuple[float, tuple[RunSpan, ...]]
 class Part:
     """One running load: appliance index (or `UNNAMED`), state, draw and memory.
 
-    `draws` holds, per memory slot of its machine, the last draw of this run in W or None.
+    `draws` holds, per memory slot of its machine, the last draw of this run in W or None;
+    `stays`, per state whose stays are alike within a run, their number and mean logarithm.
+    `scale_s`, `shape` and `long_s` are the law by which this stay is expected to end.
     """
 
-    __slots__ = ("draws", "index", "power_w", "run_start_s", "since_s", "state")
+    __slots__ = (
+        "draws",
+        "index",
+        "long_s",
+        "power_w",
+        "run_start_s",
+        "scale_s",
+        "shape",
+        "since_s",
+        "state",
+        "stays",
+    )
 
     def __init__(
         self,
@@ -36,6 +55,8 @@ class Part:
         since_s: float,
         run_start_s: float,
         draws: tuple[float | None, ...],
+        stays: Stays,
+        law: tuple[float, float, float],
     ) -> None:
         """Hold what is given."""
         self.index = index
@@ -44,6 +65,8 @@ class Part:
         self.since_s = since_s
         self.run_start_s = run_start_s
         self.draws = draws
+        self.stays = stays
+        self.scale_s, self.shape, self.long_s = law
 
 
 class Moment:

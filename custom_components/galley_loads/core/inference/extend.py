@@ -26,6 +26,7 @@ from .machine import Machine
 from .plateaus import Plateau
 from .resting import RestingLevel
 
+TAIL: Final = 3.0
 LOG_ROOT_TAU: Final = 0.9189385332046727
 RESTING_RATE_PER_S: Final = 80.0 / 86400.0
 RESTING_STEP_W: Final = 60.0
@@ -44,7 +45,7 @@ def huber(z: float) -> float:
     """Return the cost of a deviation of `z` standard deviations, with a heavy tail."""
     if z < 0.0:
         z = -z
-    return 0.5 * z * z if z < 3.0 else 3.0 * z - 4.5
+    return 0.5 * z * z if z < TAIL else TAIL * (z - 0.5 * TAIL)
 
 
 class Extender:
@@ -177,8 +178,7 @@ class Extender:
         for number, part in enumerate(source.parts):
             if part.index == UNNAMED or part.power_w > OVERLOOKED_W:
                 continue
-            state = self._machines[part.index].states[part.state]
-            if plateau.start_s - part.since_s < 1.5 * state.long_s:
+            if plateau.start_s - part.since_s < 1.5 * part.long_s:
                 continue
             price = part.power_w / RESTING_STEP_W
             price -= log(RESTING_RATE_PER_S * self.period_s)

@@ -1,6 +1,6 @@
 """Grow an explanation by one plateau: apply its changes, follow its draws, charge time."""
 
-from math import log, log1p
+from math import log
 from typing import Final, NamedTuple
 
 from .changes import (
@@ -14,10 +14,12 @@ from .changes import (
     UNNAMED_SHAPE,
     Change,
 )
-from .explanation import UNNAMED, Explanation, Moment, Part, RunSpan
+from .explanation import NO_STAY, UNNAMED, Explanation, Moment, Part, RunSpan, Stays
 from .machine import SILENT_W, Machine
 from .plateaus import Plateau
 from .resting import RestingLevel
+from .stay_laws import MOST_STAYS
+from .stays import last_stay, overdue_cost, stay_law, stay_survival, survival_cost
 
 REMEMBERED_S: Final = 3000.0
 SETTLING_S: Final = 12.0
@@ -25,6 +27,8 @@ SETTLING_SHARE: Final = 0.025
 UNNAMED_WANDER: Final = 0.004
 LONGEST_PAUSE_S: Final = 1800.0
 ABOVE_COST_PER_S: Final = 0.003
+RUN_LENGTH: Final = 1.0
+UNNAMED_LAW: Final = (UNNAMED_SCALE_S, UNNAMED_SHAPE, 7200.0)
 
 
 class Candidate(NamedTuple):
@@ -34,21 +38,6 @@ class Candidate(NamedTuple):
     source: Explanation
     changes: tuple[tuple[Change, float], ...]
     edge: bool
-
-
-def survival_cost(
-    since_s: float, from_s: float, to_s: float, m: float, k: float
-) -> float:
-    """Return the cost of a dwell going on from one time to another (log-logistic)."""
-    before = from_s - since_s
-    x0 = (before / m) ** k if before > 0.0 else 0.0
-    return log1p(((to_s - since_s) / m) ** k) - log1p(x0)
-
-
-def overdue_cost(since_s: float, from_s: float, to_s: float, long_s: float) -> float:
-    """Return the further cost of a dwell that lasts beyond nine of ten."""
-    over = to_s - since_s - long_s
-    return 0.0 if over <= 0.0 else min(over, to_s - from_s) / long_s
 
 
 class Grower:
@@ -118,6 +107,7 @@ class Grower:
             )
         else:
             grown = self._changed(candidate, plateau)
+            self._charge_resting(grown, candidate)
         self._charge(grown, plateau)
         return grown
 
@@ -199,7 +189,14 @@ class Grower:
             if known is not None and abs(part.power_w - known) < 0.1 * known + 5.0:
                 draws = (*draws[:slot], power, *draws[slot + 1 :])
         return Part(
-            part.index, part.state, power, part.since_s, part.run_start_s, draws
+            part.index,
+            part.state,
+            power,
+            part.since_s,
+            part.run_start_s,
+            draws,
+            part.stays,
+            (part.scale_s, part.shape, part.long_s),
         )
 
     def _apply(
@@ -217,14 +214,16 @@ class Grower:
         if what == ALL_OFF:
             return (), base + amount + sum(part.power_w for part in old)
         if what == UNNAMED_ON:
-            return (*parts, Part(UNNAMED, 0, amount, at_s, at_s, ())), base
+            return (
+                *parts,
+                Part(UNNAMED, 0, amount, at_s, at_s, (), (), UNNAMED_LAW),
+            ), base
         if what == START:
             machine = self._machines[change.who]
             power = amount
             if not change.partial:
                 power, base = _bounded(machine, change.state, amount, base)
-            empty = (None,) * machine.slots
-            return (*parts, _entered(machine, change, power, at_s, at_s, empty)), base
+            return (*parts, _entered(machine, change, power, at_s, None)), base
         target = old[change.part]
         rest = tuple(part for part in parts if part is not target)
         if what == END:
@@ -233,14 +232,20 @@ class Grower:
         power = target.power_w + amount
         if not change.partial:
             power, base = _bounded(machine, change.state, power, base)
-        if what == RESTART:
-            empty = (None,) * machine.slots
-            part = _entered(machine, change, power, at_s, at_s, empty)
-        else:
-            part = _entered(
-                machine, change, power, at_s, target.run_start_s, target.draws
-            )
-        return (*rest, part), base
+        source = None if what == RESTART else target
+        return (*rest, _entered(machine, change, power, at_s, source)), base
+
+    def _charge_resting(self, grown: Explanation, candidate: Candidate) -> None:
+        """Charge what a change left over and pushed onto the resting load.
+
+        Steps of the resting load itself are charged where they are proposed.
+        """
+        if not candidate.changes or candidate.changes[0][0].what in (RESTING, ALL_OFF):
+            return
+        before = self._resting.excess(candidate.source.base_w)
+        after = self._resting.excess(grown.base_w)
+        if after > before:
+            grown.cost += 0.5 * (after * after - before * before)
 
     def _charge(self, grown: Explanation, plateau: Plateau) -> None:
         """Charge the plateau's length, and end pauses that will not end by themselves."""
@@ -252,20 +257,27 @@ class Grower:
             if part.index == UNNAMED:
                 cost += survival_cost(since, start, end, UNNAMED_SCALE_S, UNNAMED_SHAPE)
                 continue
-            state = self._machines[part.index].states[part.state]
+            machine = self._machines[part.index]
+            state = machine.states[part.state]
+            if state.alike >= 0:
+                cost += RUN_LENGTH * survival_cost(
+                    part.run_start_s, start, end, machine.run_scale_s, machine.run_shape
+                )
+                if part.stays[state.alike][0]:
+                    cost += machine.unrest_per_s * (end - start)
             if part.power_w < SILENT_W and state.draw == "small":
-                off = state.off_chance
-                m, k = state.scale_s, state.shape
-                x0 = (max(0.0, start - since) / m) ** k
-                x1 = ((end - since) / m) ** k
-                s0 = (1.0 - off) / (1.0 + x0)
-                s1 = (1.0 - off) / (1.0 + x1)
+                off = last_stay(part, state)[0]
+                s0 = (1.0 - off) * stay_survival(part, state, start - since)
+                s1 = (1.0 - off) * stay_survival(part, state, end - since)
                 cost += log((s0 + off) / (s1 + off))
                 longest = max(LONGEST_PAUSE_S, state.long_s)
                 if s1 < 0.02 * off or end - since > longest:
                     over.append(part)
             else:
-                cost += survival_cost(since, start, end, state.scale_s, state.shape)
+                cost += log(
+                    stay_survival(part, state, start - since)
+                    / stay_survival(part, state, end - since)
+                )
                 cost += overdue_cost(since, start, end, state.long_s)
         excess = self._resting.excess(grown.base_w)
         if excess > 0.0:
@@ -302,18 +314,44 @@ def _ended(
 
 
 def _entered(
-    machine: Machine,
-    change: Change,
-    power: float,
-    at_s: float,
-    run_start_s: float,
-    draws: tuple[float | None, ...],
+    machine: Machine, change: Change, power: float, at_s: float, source: Part | None
 ) -> Part:
-    """Return the part in its new state; a partial pulse is not remembered."""
+    """Return the part in its new state, `source` being the run as it was.
+
+    A partial pulse is not remembered.
+    """
+    state = machine.states[change.state]
+    if source is None:
+        run_start_s = at_s
+        draws: tuple[float | None, ...] = (None,) * machine.slots
+        stays: Stays = (NO_STAY,) * machine.alike
+    else:
+        run_start_s = source.run_start_s
+        draws = source.draws
+        stays = source.stays
+        slot = machine.states[source.state].alike
+        if slot >= 0 and at_s > source.since_s:
+            count, mean, to, streak = stays[slot]
+            count += 1
+            mean += (log(at_s - source.since_s) - mean) / min(count, MOST_STAYS)
+            streak = streak + 1 if to == change.state else 1
+            stays = (
+                *stays[:slot],
+                (count, mean, change.state, streak),
+                *stays[slot + 1 :],
+            )
     if not change.partial:
-        slot = machine.states[change.state].slot
-        draws = (*draws[:slot], power, *draws[slot + 1 :])
-    return Part(machine.number, change.state, power, at_s, run_start_s, draws)
+        draws = (*draws[: state.slot], power, *draws[state.slot + 1 :])
+    return Part(
+        machine.number,
+        change.state,
+        power,
+        at_s,
+        run_start_s,
+        draws,
+        stays,
+        stay_law(state, stays),
+    )
 
 
 def _bounded(

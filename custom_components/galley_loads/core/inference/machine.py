@@ -12,19 +12,26 @@ from typing import Final, NamedTuple
 
 from ..boat import Appliance
 from ..kinds import DESCRIPTIONS, OFF, Full, Level, Small
+from .stay_laws import choice_costs, last_chances, stay_laws
 
 LN_81: Final = log(81.0)
-FADING: Final = 0.06
+FADING: Final = 0.035
 """By how much of itself a sliding draw strays from one plateau to the next."""
 SILENT_W: Final = 14.0
 """A draw that the boat's meters hardly show; its end is not seen but concluded."""
 
 
 class Follow(NamedTuple):
-    """A state that may come next, with the cost (-log chance) of choosing it."""
+    """A state that may come next, with the cost (-log chance) of choosing it.
+
+    `again` and `instead` are that cost after the run chose it, or another, so many times
+    in a row.
+    """
 
     state: int
     cost: float
+    again: tuple[float, ...] = ()
+    instead: tuple[float, ...] = ()
 
 
 class MachineState(NamedTuple):
@@ -47,6 +54,12 @@ class MachineState(NamedTuple):
     fresh: bool
     short_s: float
     wander: float
+    alike: int
+    log_scale: float
+    log_low: float
+    log_high: float
+    laws: tuple[tuple[float, float, float], ...]
+    last: tuple[tuple[float, float], ...]
 
 
 class Machine(NamedTuple):
@@ -58,6 +71,10 @@ class Machine(NamedTuple):
     starts: tuple[Follow, ...]
     start_rate_per_s: float
     slots: int
+    alike: int
+    run_scale_s: float
+    run_shape: float
+    unrest_per_s: float
     least_full_s: float
     least_run_s: float
 
@@ -68,6 +85,7 @@ def build_machine(index: int, appliance: Appliance) -> Machine:
     names = list(description.states)
     slots: dict[str, int] = {"full": 0, "small": 1}
     states: list[MachineState] = []
+    alike = 0
     for name, state in description.states.items():
         low_s, high_s = state.dwell_s
         match state.draw:
@@ -79,6 +97,7 @@ def build_machine(index: int, appliance: Appliance) -> Machine:
                 draw, memory = "small", "small"
         slot = slots.setdefault(memory, len(slots))
         total = sum(state.follows.values())
+        onward = total - state.follows.get(OFF, 0.0)
         states.append(
             MachineState(
                 name=name,
@@ -89,7 +108,11 @@ def build_machine(index: int, appliance: Appliance) -> Machine:
                 shape=LN_81 / log(high_s / low_s),
                 long_s=high_s,
                 follows=tuple(
-                    Follow(names.index(to), -log(chance / total))
+                    Follow(
+                        names.index(to),
+                        -log(chance / onward),
+                        *choice_costs(chance / onward),
+                    )
                     for to, chance in state.follows.items()
                     if to != OFF
                 ),
@@ -99,8 +122,15 @@ def build_machine(index: int, appliance: Appliance) -> Machine:
                 fresh=state.fresh,
                 short_s=low_s,
                 wander=FADING if state.fades else description.wander,
+                alike=alike if state.alike else -1,
+                log_low=log(low_s),
+                log_high=log(high_s),
+                log_scale=0.5 * (log(low_s) + log(high_s)),
+                laws=stay_laws(low_s, high_s),
+                last=last_chances(state.follows.get(OFF, 0.0) / total),
             )
         )
+        alike += state.alike
     return Machine(
         number=index,
         appliance=appliance,
@@ -111,6 +141,10 @@ def build_machine(index: int, appliance: Appliance) -> Machine:
         ),
         start_rate_per_s=description.runs_per_day / 86400.0,
         slots=len(slots),
+        run_scale_s=(description.run_s[0] * description.run_s[1]) ** 0.5,
+        run_shape=LN_81 / log(description.run_s[1] / description.run_s[0]),
+        unrest_per_s=1.0 / description.restless_s if description.restless_s else 0.0,
+        alike=alike,
         least_run_s=description.least_run_s,
         least_full_s=min(
             description.states[name].dwell_s[0]

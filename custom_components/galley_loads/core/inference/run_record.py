@@ -40,7 +40,9 @@ class RunRecords:
                 key = (part.index, part.run_start_s)
                 state = self._machines[part.index].states[part.state]
                 stretches = self._open.setdefault(key, [])
-                if state.draw == "full" and seconds >= LEAST_STRETCH_S:
+                # What keeps warm may do so at a power of its own.
+                heating = state.draw == "full" and not state.holding
+                if heating and seconds >= LEAST_STRETCH_S:
                     stretches.append([part.power_w / state.low, seconds])
                 if key in confidence:
                     self._confidence[key] = confidence[key]

@@ -25,6 +25,8 @@ def save(explanations: list[Explanation]) -> dict[str, Any]:
                     part.since_s,
                     part.run_start_s,
                     list(part.draws),
+                    [list(stay) for stay in part.stays],
+                    [part.scale_s, part.shape, part.long_s],
                 ]
             )
         return number
@@ -70,8 +72,21 @@ def save(explanations: list[Explanation]) -> dict[str, Any]:
 def load(state: Mapping[str, Any]) -> list[Explanation]:
     """Return the explanations that `save` gave."""
     parts = [
-        Part(index, number, power, since, start, tuple(draws))
-        for index, number, power, since, start, draws in state["parts"]
+        Part(
+            index,
+            number,
+            power,
+            since,
+            start,
+            tuple(draws),
+            tuple((count, mean, to, streak) for count, mean, to, streak in stays),
+            (scale, shape, long),
+        )
+        for index, number, power, since, start, draws, stays, (
+            scale,
+            shape,
+            long,
+        ) in state["parts"]
     ]
     moments: list[Moment] = []
     for parent, start, end, level, base, held, edge, rivals in state["moments"]:

@@ -1,0 +1,74 @@
+"""How long a stay in one state lasts, and what a run's own stays tell of the next.
+
+A thermostat's cycles and a regulator's pulses are alike within a run, whatever their
+length: after a few of them the next is foreseen, equally well by every kind that allows
+that length. A hundred like pulses are then no more proof of a kind than three.
+"""
+
+from math import log, pi
+from typing import Final
+
+WITHIN_RUN_SD: Final = 0.3
+"""By how much the logarithms of a run's own pulses and pauses differ."""
+MOST_STAYS: Final = 4
+"""How many of a run's last stays are remembered: a knob may have been turned since."""
+SURE_CYCLES: Final = 3.0
+"""How many cycles what is known of their number is worth."""
+SURE_CHOICES: Final = 2.0
+"""How many choices what is known of them is worth."""
+MOST_CYCLES: Final = 30
+EIGHT_IN_TEN_SDS: Final = 2.5631
+"""Standard deviations between the 10th and the 90th percentile of a normal law."""
+
+
+def stay_laws(low_s: float, high_s: float) -> tuple[tuple[float, float, float], ...]:
+    """Return how stays of one length are foreseen after 0, 1, 2 ... of them in a run.
+
+    `low_s` and `high_s` hold eight in ten stays over all runs. Most of their spread lies
+    between runs, the rest within one: the mean of a normal law with a normal prior
+    (A. Gelman et al., Bayesian Data Analysis, 3rd ed. 2013, section 2.5). Each entry holds
+    the weight of the run's own mean, the shape of the law, and its 90th percentile over
+    its median.
+    """
+    range_sd = log(high_s / low_s) / EIGHT_IN_TEN_SDS
+    within = min(WITHIN_RUN_SD, range_sd) ** 2
+    between = max(range_sd * range_sd - within, 1e-4)
+    laws: list[tuple[float, float, float]] = []
+    for count in range(MOST_STAYS + 1):
+        weight = count * between / (within + count * between)
+        sd = (within + between * within / (within + count * between)) ** 0.5
+        shape = pi / (3.0**0.5 * sd)
+        laws.append((weight, shape, 9.0 ** (1.0 / shape)))
+    return tuple(laws)
+
+
+def last_chances(off_chance: float) -> tuple[tuple[float, float], ...]:
+    """Return, after 0, 1, 2 ... stays in a run, the chance of its end and the cost of none.
+
+    How many cycles a dish takes is hardly known beforehand: the chance that a cycle is
+    the last is itself uncertain (a beta law worth `SURE_CYCLES` cycles), and falls with
+    every cycle seen.
+    """
+    found: list[tuple[float, float]] = []
+    for count in range(MOST_CYCLES + 1):
+        chance = off_chance * SURE_CYCLES / (SURE_CYCLES + count)
+        found.append((chance, -log(max(1.0 - chance, 1e-9))))
+    return tuple(found)
+
+
+def choice_costs(chance: float) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Return the costs of one way to go on, by how often in a row it or another was taken.
+
+    `chance` is its share of all ways to go on. What a run did it does again (a Dirichlet
+    law worth `SURE_CHOICES` choices); the first costs are those after it was taken, the
+    second those after something else was.
+    """
+    again = tuple(
+        -log((SURE_CHOICES * chance + streak) / (SURE_CHOICES + streak))
+        for streak in range(MOST_CYCLES + 1)
+    )
+    instead = tuple(
+        -log(SURE_CHOICES * chance / (SURE_CHOICES + streak))
+        for streak in range(MOST_CYCLES + 1)
+    )
+    return again, instead
