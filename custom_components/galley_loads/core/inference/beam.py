@@ -12,6 +12,8 @@ KEPT: Final = 16
 WIDE: Final = 24
 ALIKE: Final = 3
 SAME_SET: Final = 5
+SAME_PAST: Final = 8
+LONG_AGO_S: Final = 60.0
 MARGIN: Final = 18.0
 RIVALS: Final = 3
 RIVAL_MARGIN: Final = 8.0
@@ -65,7 +67,9 @@ class Beam:
             else:
                 _note_rival(grown, other)
                 kept[key] = grown
-        explanations = _diverse(sorted(kept.values(), key=_cost))
+        explanations = _diverse(
+            sorted(kept.values(), key=_cost), plateau.start_s - LONG_AGO_S
+        )
         least = explanations[0].cost
         for explanation in explanations:
             explanation.cost -= least
@@ -111,25 +115,37 @@ class Beam:
         return final
 
 
-def _diverse(explanations: list[Explanation]) -> list[Explanation]:
+def _diverse(explanations: list[Explanation], long_ago_s: float) -> list[Explanation]:
     """Return the best ones, but not too many that differ only in detail.
 
-    At most `ALIKE` of those in which the same loads draw nearly the same, and at most
-    `SAME_SET` of those in which the same loads run.
+    At most `ALIKE` of those in which the same loads draw nearly the same, at most
+    `SAME_SET` of those in which the same loads run, and at most `SAME_PAST` of those in
+    which the same loads began long ago: pulses of the moment must not crowd out another
+    view of what has run for an hour.
     """
     alike: dict[tuple[int, ...], int] = {}
     sets: dict[tuple[int, ...], int] = {}
+    pasts: dict[tuple[tuple[int, float], ...], int] = {}
     result: list[Explanation] = []
     for e in explanations:
         running = tuple(sorted(part.index for part in e.parts))
         key = tuple(
             sorted(part.index * 64 + int(part.power_w / 40.0) for part in e.parts)
         )
+        past = tuple(
+            sorted(
+                (part.index, part.run_start_s)
+                for part in e.parts
+                if part.run_start_s < long_ago_s
+            )
+        )
         count = alike.get(key, 0)
         total = sets.get(running, 0)
-        if count < ALIKE and total < SAME_SET:
+        shared = pasts.get(past, 0)
+        if count < ALIKE and total < SAME_SET and shared < SAME_PAST:
             alike[key] = count + 1
             sets[running] = total + 1
+            pasts[past] = shared + 1
             result.append(e)
             if len(result) == KEPT:
                 break

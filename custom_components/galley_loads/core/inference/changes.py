@@ -12,14 +12,14 @@ from .explanation import UNNAMED, Part
 from .learned import PowerBelief
 from .machine import SILENT_W, Machine, MachineState
 from .stays import choice_cost, last_stay, stay_hazard
+from .unnamed import UnnamedRate
 
 UNNAMED_SLOTS: Final = 2
-UNNAMED_RATE_PER_S: Final = 3.0 / 86400.0
 UNNAMED_LOW_W: Final = 110.0
 UNNAMED_HIGH_W: Final = 4000.0
 MIDDLE_W: Final = 600.0
-UNNAMED_SCALE_S: Final = (20.0 * 7200.0) ** 0.5
-UNNAMED_SHAPE: Final = 4.394449154672439 / 5.886104031450156
+UNNAMED_SCALE_S: Final = (20.0 * 5400.0) ** 0.5
+UNNAMED_SHAPE: Final = 4.394449154672439 / 5.598421958998375
 OFF_SHARE: Final = 0.015
 RETURN_SHARE: Final = 0.015
 PARTIAL_COST: Final = 1.2
@@ -80,12 +80,17 @@ class ChangeFinder:
         "_machines",
         "_period_s",
         "_short",
+        "_unnamed",
     )
 
     def __init__(
-        self, machines: tuple[Machine, ...], beliefs: tuple[PowerBelief, ...]
+        self,
+        machines: tuple[Machine, ...],
+        beliefs: tuple[PowerBelief, ...],
+        unnamed: UnnamedRate,
     ) -> None:
-        """Hold the boat's machines and what is believed of their powers."""
+        """Hold the boat's machines and what is learnt of the boat."""
+        self._unnamed = unnamed
         self._machines = machines
         self._beliefs = beliefs
         self._idle: list[Starts] = []
@@ -170,7 +175,7 @@ class ChangeFinder:
         Powers are log-uniform; the density is settled when the step is known.
         """
         width = log(UNNAMED_HIGH_W / UNNAMED_LOW_W)
-        cost = -log(UNNAMED_RATE_PER_S) - self._log_period + log(width * MIDDLE_W)
+        cost = -log(self._unnamed.per_s) - self._log_period + log(width * MIDDLE_W)
         return Change(
             cost, 0.0, 0.0, UNNAMED_LOW_W, UNNAMED_HIGH_W, UNNAMED_ON, -1, UNNAMED, 0
         )

@@ -25,6 +25,7 @@ from .learned import PowerBelief
 from .machine import Machine
 from .plateaus import Plateau
 from .resting import RestingLevel
+from .unnamed import UnnamedRate
 
 TAIL: Final = 3.0
 LOG_ROOT_TAU: Final = 0.9189385332046727
@@ -68,11 +69,12 @@ class Extender:
         machines: tuple[Machine, ...],
         beliefs: tuple[PowerBelief, ...],
         resting: RestingLevel,
+        unnamed: UnnamedRate,
     ) -> None:
         """Hold the boat's machines and what is learnt of them."""
         self._machines = machines
         self._resting = resting
-        self._finder = ChangeFinder(machines, beliefs)
+        self._finder = ChangeFinder(machines, beliefs, unnamed)
         self.grower = Grower(machines, resting)
         self.live: tuple[bool, ...] = tuple(True for _ in machines)
         self.noise_w = 1.5

@@ -256,6 +256,7 @@ class Grower:
             since = part.since_s
             if part.index == UNNAMED:
                 cost += survival_cost(since, start, end, UNNAMED_SCALE_S, UNNAMED_SHAPE)
+                cost += overdue_cost(since, start, end, part.long_s)
                 continue
             machine = self._machines[part.index]
             state = machine.states[part.state]

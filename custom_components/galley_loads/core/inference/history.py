@@ -57,8 +57,9 @@ def segments(
     confidence: dict[tuple[int, float], float],
     open_runs: frozenset[tuple[int, float]],
     nobodys: frozenset[tuple[int, float]] = frozenset(),
+    count: int | None = None,
 ) -> list[Segment]:
-    """Return the segments of a stretch of past.
+    """Return the segments of a stretch of past, or the first `count` of them.
 
     A run that nothing follows ends with its last draw: trailing pauses of runs that are
     not in `open_runs` are left out. Runs in `nobodys` are given to unnamed loads.
@@ -72,7 +73,7 @@ def segments(
             ):
                 last_draw[(part.index, part.run_start_s)] = number
     result: list[Segment] = []
-    for number, moment in enumerate(moments):
+    for number, moment in enumerate(moments[:count]):
         powers = part_powers(moment, before)
         activities: list[Activity] = []
         unnamed = 0.0

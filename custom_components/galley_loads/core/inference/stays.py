@@ -32,10 +32,10 @@ def stay_survival(part: Part, state: MachineState, age_s: float) -> float:
     """Return the chance that a stay lasts longer than that."""
     if age_s <= 0.0:
         return 1.0
-    usual = 1.0 / (1.0 + (age_s / state.scale_s) ** state.shape)
+    usual: float = 1.0 / (1.0 + (age_s / state.scale_s) ** state.shape)
     if part.shape == state.shape:
         return usual
-    own = 1.0 / (1.0 + (age_s / part.scale_s) ** part.shape)
+    own: float = 1.0 / (1.0 + (age_s / part.scale_s) ** part.shape)
     return TURNED * usual + (1.0 - TURNED) * own
 
 

@@ -21,6 +21,7 @@ from .plateaus import Plateau, PlateauFinder
 from .plausible import implausible_runs
 from .resting import RestingLevel
 from .run_record import RunRecords
+from .unnamed import UnnamedRate
 
 SETTLE_AFTER_S: Final = 1800.0
 SETTLE_EVERY_S: Final = 60.0
@@ -49,8 +50,11 @@ class Inference:
             if a.power_sensor is not None
         }
         self._resting = RestingLevel()
+        self._unnamed = UnnamedRate()
         self._finder = PlateauFinder()
-        self._extender = Extender(self._machines, self._beliefs, self._resting)
+        self._extender = Extender(
+            self._machines, self._beliefs, self._resting, self._unnamed
+        )
         self._beam = Beam(self._extender)
         self._records = RunRecords(self._machines, self._beliefs)
         self._signatures: dict[str, Signature] = {}
@@ -287,10 +291,17 @@ class Inference:
             {(p.index, p.run_start_s) for p in self._before},
         )
         confidence.update(dict.fromkeys(nobodys, 0.0))
-        whole = segments(
-            self._machines, path, self._before, confidence, frozenset(), nobodys
-        )
         final = beam.cut(horizon_s)
+        # What comes after tells how a run ends, but is told again when it is final.
+        found = segments(
+            self._machines,
+            path,
+            self._before,
+            confidence,
+            frozenset(),
+            nobodys,
+            len(final),
+        )
         self._records.add(final, best, confidence)
         for moment in final:
             if moment.edge or moment.level_w is None:
@@ -302,9 +313,10 @@ class Inference:
                 idle=not moment.parts,
             )
         self._resting.settle()
+        self._unnamed.add(final)
         if final:
             self._before = final[-1].parts
-        self._emit(whole[: len(final)])
+        self._emit(found)
 
     def _emit(self, found: list[Segment]) -> None:
         if not found:
@@ -356,6 +368,7 @@ class Inference:
         """Return the whole state, JSON-able; `restore` takes it up exactly."""
         return {
             "resting": self._resting.snapshot(),
+            "unnamed": self._unnamed.snapshot(),
             "finder": self._finder.snapshot(),
             "beliefs": {
                 m.appliance.name: b.snapshot()
@@ -383,6 +396,7 @@ class Inference:
     def restore(self, state: Mapping[str, Any]) -> None:
         """Take over what `snapshot` gave, into a fresh one of the same boat."""
         self._resting.restore(state["resting"])
+        self._unnamed.restore(state["unnamed"])
         self._finder.restore(state["finder"])
         for machine, belief in zip(self._machines, self._beliefs, strict=True):
             if machine.appliance.name in state["beliefs"]:
