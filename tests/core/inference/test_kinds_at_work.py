@@ -3,6 +3,7 @@
 import pytest
 
 from custom_components.galley_loads.core.activity import Phase
+from custom_components.galley_loads.core.kinds import Kind
 
 from .galley import (
     BATH,
@@ -13,6 +14,7 @@ from .galley import (
     OVEN,
     RICE,
     TOASTER,
+    appliance,
     boat,
     drawn,
     names,
@@ -126,3 +128,38 @@ def test_shape_and_length_tell_a_toaster_from_an_oven_of_nearly_its_power():
     )
     assert names(short) == ["Toaster"]
     assert names(long) == ["Oven"]
+
+
+def test_a_bath_that_tapers_and_then_pulses_at_part_of_its_power_is_one_run():
+    taper = [(10.0, 1000.0 - 85.0 * n) for n in range(1, 11)]
+    pulses = [(30.0, 12.0), (8.0, 640.0)] * 60
+    samples = drawn((600, [(1200.0, 1000.0), *taper, *pulses]), until_s=6000)
+    runs = told(boat(BATH, HOB, COFFEE, KETTLE), samples)
+    assert names(runs) == ["Water bath"]
+    assert runs[0].end_s - runs[0].start_s == pytest.approx(3580, abs=60)
+
+
+def test_a_rice_cooker_that_keeps_warm_in_small_pulses_is_one_run():
+    pulses = [(50.0, 2.0), (12.0, 120.0)] * 25
+    runs = told(boat(RICE, HOB, KETTLE), drawn((600, [(1200.0, 500.0), *pulses])))
+    assert names(runs) == ["Rice cooker"]
+    assert runs[0].end_s - runs[0].start_s == pytest.approx(2750, abs=90)
+
+
+def test_a_slow_cooker_left_on_for_hours_is_told():
+    slow = appliance("Slow cooker", Kind.SLOW_COOKER, 190)
+    samples = drawn((3600, [(12000.0, 184.0)]), until_s=20000)
+    runs = told(boat(slow, HOB, KETTLE), samples)
+    assert names(runs) == ["Slow cooker"]
+    assert runs[0].energy_wh == pytest.approx(613.0, rel=0.03)
+
+
+def test_a_hob_pulsing_beside_a_long_cooker_does_not_take_its_name():
+    cooker = appliance("Pressure cooker", Kind.PRESSURE_COOKER, 700)
+    boiling = [(1500.0, 745.0), *[(55.0, 3.0), (9.0, 745.0)] * 20]
+    simmer = [(120.0, 1100.0), *[(2.0, 8.0), (2.0, 545.0)] * 200]
+    samples = drawn((600, boiling), (1200, simmer), until_s=5400)
+    runs = told(boat(cooker, HOB, KETTLE), samples)
+    assert sorted(set(names(runs))) == ["Hob", "Pressure cooker"]
+    cooking = [run for run in runs if run.appliance == "Pressure cooker"]
+    assert cooking[0].start_s == pytest.approx(600, abs=10)
