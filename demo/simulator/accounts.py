@@ -56,4 +56,5 @@ def truth_of(
         load_wh=load_wh,
         soc=array("f", supply.soc[::6]),
         solar_w=array("f", supply.solar_w[::6]),
+        engine_w=array("f", supply.engine_w[::6]),
     )

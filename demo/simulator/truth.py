@@ -37,7 +37,8 @@ class Truth:
     `grid` has each appliance's mean W per ten seconds from `start_s` on. The load is
     what the boat's load meters see: runs, standby, unnamed loads, background and, where the
     load is known on the DC side only, `conversion_wh` (what the inverter's true losses
-    differ from its stated efficiency). `soc` (percent) and `solar_w` are per minute.
+    differ from its stated efficiency). `soc` (percent), `solar_w` and `engine_w` (at the
+    bank's side) are per minute.
     """
 
     start_s: float
@@ -54,6 +55,7 @@ class Truth:
     load_wh: float
     soc: array[float]
     solar_w: array[float]
+    engine_w: array[float]
 
 
 def meals_of(runs: Sequence[TrueRun], kinds: dict[str, str]) -> tuple[TrueMeal, ...]:

@@ -54,12 +54,26 @@ class Truths:
             if a.circuit == circuit
         )
 
-    def soc_lowest(self, from_s: float, to_s: float) -> float:
-        """Return the true lowest charge of a span, percent."""
-        truth = self.sim.truth
+    def soc_lowest_unaided(self, from_s: float, to_s: float) -> float:
+        """Return what the lowest charge of a span would be without the engine, percent.
+
+        A crew that is told of a reserve at risk may start the engine; what it gave is
+        taken off. An engine that ran already is not: it was seen when the bank was judged.
+        """
+        truth, bank = self.sim.truth, self.sim.boat.bank
         first = int((from_s - truth.start_s) / 60)
         last = max(int((to_s - truth.start_s) / 60), first + 1)
-        return min(truth.soc[first:last], default=100.0)
+        ran = truth.engine_w[first] > 0.0
+        bank_wh = bank.capacity_ah * 3.3 * bank.cells
+        given_wh, lowest = 0.0, 100.0
+        for soc, engine_w in zip(
+            truth.soc[first:last], truth.engine_w[first:last], strict=True
+        ):
+            ran = ran and engine_w > 0.0
+            if not ran:
+                given_wh += engine_w / 60.0
+            lowest = min(lowest, soc - 100.0 * given_wh / bank_wh)
+        return lowest
 
     def solar_w(self, from_s: float, to_s: float) -> float:
         """Return the true mean of the sun, W."""

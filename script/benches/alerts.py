@@ -266,7 +266,7 @@ class Voyage:
                     for true in self.sim.truth.meals
                 )
             case AlertKind.RESERVE_AT_RISK:
-                lowest = truths.soc_lowest(at_s, at_s + 17 * 3600.0)
+                lowest = truths.soc_lowest_unaided(at_s, at_s + 17 * 3600.0)
                 return lowest < self.boat.bank.reserve_soc + 2.0
             case AlertKind.OVERLOAD_NEAR:
                 return self._was_near(at_s, subject)
