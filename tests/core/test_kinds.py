@@ -2,9 +2,10 @@
 
 import pytest
 
+from custom_components.galley_loads.core.behaviour import OFF
 from custom_components.galley_loads.core.boat import Appliance
 from custom_components.galley_loads.core.inference.machine import build_machine
-from custom_components.galley_loads.core.kinds import DESCRIPTIONS, OFF, Kind
+from custom_components.galley_loads.core.kinds import DESCRIPTIONS, Kind
 
 
 @pytest.mark.parametrize("kind", list(Kind))

@@ -10,9 +10,10 @@ beside a number it is common practice, no source: what such appliances are seen 
 Shapes need not be exact, they only have to differ.
 """
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
+
+from .behaviour import OFF, Description, Full, Level, Small, State
 
 
 class Kind(StrEnum):
@@ -68,93 +69,6 @@ class Kind(StrEnum):
         holding = minutes - heating
         share_minutes = heating + holding * description.holding_share
         return rated_power_w * share_minutes / 60.0
-
-
-OFF: Final = "off"
-
-
-@dataclass(frozen=True, slots=True)
-class Full:
-    """The appliance's full power: its rating, known to a tenth and learnt closer."""
-
-    share: float = 1.0
-
-
-@dataclass(frozen=True, slots=True)
-class Level:
-    """Any power between two shares of the rating."""
-
-    low: float
-    high: float
-
-
-@dataclass(frozen=True, slots=True)
-class Small:
-    """A small draw between two powers in W: a fan, a lamp, electronics, or nothing."""
-
-    low_w: float
-    high_w: float
-
-
-type Draw = Full | Level | Small
-
-
-@dataclass(frozen=True, slots=True)
-class State:
-    """One thing that an appliance does.
-
-    `dwell_s` is the range that holds eight of ten stays. `follows` gives what comes next
-    with its chance (`OFF` ends the run). `like` names the state whose last draw within
-    the run this one comes back to, itself where empty (a thermostat's heater, a pulsed
-    level, the level before a pan was lifted); `fresh` says that the draw is new at every
-    visit; `fades` that it slides while the state lasts; `alike` that its stays within one
-    run are of nearly one length, whatever that length is (a thermostat's cycles, the pulses
-    of a regulator).
-    """
-
-    draw: Draw
-    dwell_s: tuple[float, float]
-    follows: dict[str, float]
-    holding: bool = False
-    like: str = ""
-    fresh: bool = False
-    fades: bool = False
-    alike: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Description:
-    """How one kind behaves and what it is used for.
-
-    `starts` gives the states in which a run may begin, with their chances.
-    `run_s` holds eight in ten whole runs; `restless_s` is how long somebody leaves it at
-    one setting on average, 0 where nothing is ever set.
-    `least_run_s` is what no run of the kind is shorter than: shorter ones were others.
-    `wander` is by how much of itself a steady draw strays within a minute or two.
-    `runs_per_day` is the expected number on a day aboard, `heat_up_minutes` and
-    `holding_share` give the typical draw of a dish, `standby_w` the draw of a live, idle
-    appliance.
-    """
-
-    states: dict[str, State]
-    starts: dict[str, float]
-    run_s: tuple[float, float]
-    runs_per_day: float
-    heat_up_minutes: float
-    holding_share: float
-    standby_w: float = 0.0
-    restless_s: float = 0.0
-    wander: float = 0.004
-    least_run_s: float = 18.0
-    cooking: bool = True
-    hot_water: bool = False
-    hot_drink: bool = False
-
-    @property
-    def typical_share(self) -> float:
-        """Mean share of the rated power over half an hour of use."""
-        heating = min(30.0, self.heat_up_minutes)
-        return (heating + (30.0 - heating) * self.holding_share) / 30.0
 
 
 DESCRIPTIONS: Final[dict[Kind, Description]] = {

@@ -3,8 +3,9 @@
 from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
+from ..behaviour import Level
 from ..boat import Appliance, Boat, Circuit
-from ..kinds import DESCRIPTIONS, Level
+from ..kinds import DESCRIPTIONS
 from .excess import ExcessWatch, excess_w, margin_w
 from .moment import Moment
 from .permission import RUN_DOWN_S

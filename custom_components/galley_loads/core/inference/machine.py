@@ -10,8 +10,9 @@ stays (Bennett, "Log-logistic regression models for survival data", Applied Stat
 from math import log
 from typing import Final, NamedTuple
 
+from ..behaviour import OFF, Full, Level, Small
 from ..boat import Appliance
-from ..kinds import DESCRIPTIONS, OFF, Full, Level, Small
+from ..kinds import DESCRIPTIONS
 from .stay_laws import choice_costs, last_chances, stay_laws
 
 LN_81: Final = log(81.0)

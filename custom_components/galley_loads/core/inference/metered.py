@@ -4,8 +4,9 @@ from collections.abc import Mapping
 from typing import Any, Final, NamedTuple
 
 from ..activity import Phase
+from ..behaviour import OFF, Small
 from ..boat import Appliance
-from ..kinds import DESCRIPTIONS, OFF, Small
+from ..kinds import DESCRIPTIONS
 
 ON_SHARE: Final = 0.02
 LEAST_ON_W: Final = 8.0
