@@ -23,7 +23,8 @@ from .resting import RestingLevel
 from .run_record import RunRecords
 from .unnamed import UnnamedRate
 
-SETTLE_AFTER_S: Final = 1800.0
+SETTLE_AFTER_S: Final = 1500.0
+"""With the longest plateau and the next look a run is final within half an hour."""
 SETTLE_EVERY_S: Final = 60.0
 LONGEST_BRIDGE_S: Final = 120.0
 RELAY_AHEAD_S: Final = 15.0
