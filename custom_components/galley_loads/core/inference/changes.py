@@ -11,6 +11,7 @@ from typing import Final, NamedTuple
 from .explanation import UNNAMED, Part
 from .learned import PowerBelief
 from .machine import SILENT_W, Machine, MachineState
+from .stay_laws import range_law
 from .stays import choice_cost, last_stay, stay_hazard
 from .unnamed import UnnamedRate
 
@@ -18,8 +19,7 @@ UNNAMED_SLOTS: Final = 2
 UNNAMED_LOW_W: Final = 110.0
 UNNAMED_HIGH_W: Final = 4000.0
 MIDDLE_W: Final = 600.0
-UNNAMED_SCALE_S: Final = (20.0 * 5400.0) ** 0.5
-UNNAMED_SHAPE: Final = 4.394449154672439 / 5.598421958998375
+UNNAMED_SCALE_S, UNNAMED_SHAPE = range_law(20.0, 5400.0)
 OFF_SHARE: Final = 0.015
 RETURN_SHARE: Final = 0.015
 PARTIAL_COST: Final = 1.2

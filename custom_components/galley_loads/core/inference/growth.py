@@ -18,8 +18,14 @@ from .explanation import NO_STAY, UNNAMED, Explanation, Moment, Part, RunSpan, S
 from .machine import SILENT_W, Machine
 from .plateaus import Plateau
 from .resting import RestingLevel
-from .stay_laws import MOST_STAYS
-from .stays import last_stay, overdue_cost, stay_law, stay_survival, survival_cost
+from .stays import (
+    last_stay,
+    overdue_cost,
+    stay_law,
+    stay_survival,
+    survival_cost,
+    with_stay,
+)
 
 REMEMBERED_S: Final = 3000.0
 SETTLING_S: Final = 12.0
@@ -27,7 +33,6 @@ SETTLING_SHARE: Final = 0.025
 UNNAMED_WANDER: Final = 0.004
 LONGEST_PAUSE_S: Final = 1800.0
 ABOVE_COST_PER_S: Final = 0.003
-RUN_LENGTH: Final = 1.0
 UNNAMED_LAW: Final = (UNNAMED_SCALE_S, UNNAMED_SHAPE, 7200.0)
 
 
@@ -261,7 +266,7 @@ class Grower:
             machine = self._machines[part.index]
             state = machine.states[part.state]
             if state.alike >= 0:
-                cost += RUN_LENGTH * survival_cost(
+                cost += survival_cost(
                     part.run_start_s, start, end, machine.run_scale_s, machine.run_shape
                 )
                 if part.stays[state.alike][0]:
@@ -332,15 +337,7 @@ def _entered(
         stays = source.stays
         slot = machine.states[source.state].alike
         if slot >= 0 and at_s > source.since_s:
-            count, mean, to, streak = stays[slot]
-            count += 1
-            mean += (log(at_s - source.since_s) - mean) / min(count, MOST_STAYS)
-            streak = streak + 1 if to == change.state else 1
-            stays = (
-                *stays[:slot],
-                (count, mean, change.state, streak),
-                *stays[slot + 1 :],
-            )
+            stays = with_stay(stays, slot, at_s - source.since_s, change.state)
     if not change.partial:
         draws = (*draws[: state.slot], power, *draws[state.slot + 1 :])
     return Part(

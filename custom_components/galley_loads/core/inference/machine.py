@@ -13,9 +13,8 @@ from typing import Final, NamedTuple
 from ..behaviour import OFF, Full, Level, Small
 from ..boat import Appliance
 from ..kinds import DESCRIPTIONS
-from .stay_laws import choice_costs, last_chances, stay_laws
+from .stay_laws import choice_costs, last_chances, range_law, stay_laws
 
-LN_81: Final = log(81.0)
 FADING: Final = 0.035
 """By how much of itself a sliding draw strays from one plateau to the next."""
 SILENT_W: Final = 14.0
@@ -49,7 +48,6 @@ class MachineState(NamedTuple):
     shape: float
     long_s: float
     follows: tuple[Follow, ...]
-    off_chance: float
     holding: bool
     slot: int
     fresh: bool
@@ -89,6 +87,7 @@ def build_machine(index: int, appliance: Appliance) -> Machine:
     alike = 0
     for name, state in description.states.items():
         low_s, high_s = state.dwell_s
+        scale_s, shape = range_law(low_s, high_s)
         match state.draw:
             case Full(share):
                 draw, low, high, memory = "full", share, share, "full"
@@ -105,8 +104,8 @@ def build_machine(index: int, appliance: Appliance) -> Machine:
                 draw=draw,
                 low=low,
                 high=high,
-                scale_s=(low_s * high_s) ** 0.5,
-                shape=LN_81 / log(high_s / low_s),
+                scale_s=scale_s,
+                shape=shape,
                 long_s=high_s,
                 follows=tuple(
                     Follow(
@@ -117,7 +116,6 @@ def build_machine(index: int, appliance: Appliance) -> Machine:
                     for to, chance in state.follows.items()
                     if to != OFF
                 ),
-                off_chance=state.follows.get(OFF, 0.0) / total,
                 holding=state.holding,
                 slot=slot,
                 fresh=state.fresh,
@@ -132,6 +130,7 @@ def build_machine(index: int, appliance: Appliance) -> Machine:
             )
         )
         alike += state.alike
+    run_scale_s, run_shape = range_law(*description.run_s)
     return Machine(
         number=index,
         appliance=appliance,
@@ -142,8 +141,8 @@ def build_machine(index: int, appliance: Appliance) -> Machine:
         ),
         start_rate_per_s=description.runs_per_day / 86400.0,
         slots=len(slots),
-        run_scale_s=(description.run_s[0] * description.run_s[1]) ** 0.5,
-        run_shape=LN_81 / log(description.run_s[1] / description.run_s[0]),
+        run_scale_s=run_scale_s,
+        run_shape=run_shape,
         unrest_per_s=1.0 / description.restless_s if description.restless_s else 0.0,
         alike=alike,
         least_run_s=description.least_run_s,

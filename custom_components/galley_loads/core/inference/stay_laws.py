@@ -17,8 +17,14 @@ SURE_CYCLES: Final = 3.0
 SURE_CHOICES: Final = 2.0
 """How many choices what is known of them is worth."""
 MOST_CYCLES: Final = 30
+LN_81: Final = log(81.0)
 EIGHT_IN_TEN_SDS: Final = 2.5631
 """Standard deviations between the 10th and the 90th percentile of a normal law."""
+
+
+def range_law(low_s: float, high_s: float) -> tuple[float, float]:
+    """Return scale and shape of the log-logistic law with that range of eight in ten."""
+    return (low_s * high_s) ** 0.5, LN_81 / log(high_s / low_s)
 
 
 def stay_laws(low_s: float, high_s: float) -> tuple[tuple[float, float, float], ...]:

@@ -1,6 +1,6 @@
 """The stay of a running load: its law, its survival, its hazard."""
 
-from math import exp, log1p
+from math import exp, log, log1p
 from typing import Final
 
 from .explanation import NO_STAY, Part, Stays
@@ -63,6 +63,15 @@ def stay_law(state: MachineState, stays: Stays) -> tuple[float, float, float]:
     mean = min(max(mean, state.log_low - BEYOND), state.log_high + BEYOND)
     scale = exp(state.log_scale + weight * (mean - state.log_scale))
     return scale, shape, scale * long
+
+
+def with_stay(stays: Stays, slot: int, seconds: float, to: int) -> Stays:
+    """Return a run's stays with one more in a slot, after which state `to` followed."""
+    count, mean, before, streak = stays[slot]
+    count += 1
+    mean += (log(seconds) - mean) / min(count, MOST_STAYS)
+    streak = streak + 1 if before == to else 1
+    return (*stays[:slot], (count, mean, to, streak), *stays[slot + 1 :])
 
 
 def last_stay(part: Part, state: MachineState) -> tuple[float, float]:
