@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import asdict
 import time
-from typing import Any
+from typing import Any, Self
 
 from freezegun.api import FrozenDateTimeFactory
 from homeassistant.core import Event, HomeAssistant
@@ -17,7 +17,7 @@ from custom_components.galley_loads.core.engine import Engine, run_through
 from custom_components.galley_loads.core.events import MealSettled, RunSettled
 from custom_components.galley_loads.core.readings import Reading
 
-from .at_home import CURRENT, LOAD, VOLTAGE, set_sensor
+from .at_home import CURRENT, LOAD, PLAIN, VOLTAGE, set_sensor, set_sensors
 
 START = "2026-05-11T17:30:00+00:00"
 BACKGROUND_W = 120.0
@@ -54,6 +54,15 @@ class Clock:
         self.hass, self.freezer = hass, freezer
         self.readings: list[Reading] = []
         freezer.move_to(START)
+
+    @classmethod
+    def aboard(cls, hass: HomeAssistant, freezer: FrozenDateTimeFactory) -> Self:
+        """Return a clock at the start, with all sensors saying something."""
+        clock = cls(hass, freezer)
+        set_sensors(hass, BACKGROUND_W)
+        for entity_id in sorted(PLAIN):
+            clock.keep(entity_id, hass.states.get(entity_id).state)
+        return clock
 
     def keep(self, entity_id: str, value: Any) -> None:
         """Keep a reading for the comparison with the engine alone."""

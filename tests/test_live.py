@@ -15,15 +15,7 @@ from pytest_homeassistant_custom_component.common import (
 from custom_components.galley_loads.const import EVENT_MEAL_FINISHED, EVENT_RUN_FINISHED
 from custom_components.galley_loads.core.events import RunSettled
 
-from .at_home import (
-    CURRENT,
-    LOAD,
-    PLAIN,
-    boat_entry,
-    set_sensor,
-    set_sensors,
-    start_boat,
-)
+from .at_home import CURRENT, LOAD, boat_entry, set_sensor, start_boat
 from .cooking import (
     BACKGROUND_W,
     END_S,
@@ -41,11 +33,7 @@ pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integration
 @pytest.fixture
 def clock(hass: HomeAssistant, freezer: FrozenDateTimeFactory) -> Clock:
     """A clock at the start of the afternoon, with all sensors saying something."""
-    made = Clock(hass, freezer)
-    set_sensors(hass, BACKGROUND_W)
-    for entity_id in sorted(PLAIN):
-        made.keep(entity_id, hass.states.get(entity_id).state)
-    return made
+    return Clock.aboard(hass, freezer)
 
 
 async def test_a_meal_cooked_live_is_the_meal_the_engine_finds(

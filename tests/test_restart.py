@@ -33,8 +33,8 @@ from custom_components.galley_loads.const import (
     EVENT_RUN_FINISHED,
 )
 
-from .at_home import PLAIN, boat_entry, set_sensors, start_boat, subentry_id
-from .cooking import BACKGROUND_W, END_S, ENERGIES, Clock, brief, energy_wh, from_engine
+from .at_home import boat_entry, start_boat, subentry_id
+from .cooking import END_S, ENERGIES, Clock, brief, energy_wh, from_engine
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
 
@@ -42,11 +42,7 @@ pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integration
 @pytest.fixture
 def clock(hass: HomeAssistant, freezer: FrozenDateTimeFactory) -> Clock:
     """A clock at the start of the afternoon, with all sensors saying something."""
-    made = Clock(hass, freezer)
-    set_sensors(hass, BACKGROUND_W)
-    for entity_id in sorted(PLAIN):
-        made.keep(entity_id, hass.states.get(entity_id).state)
-    return made
+    return Clock.aboard(hass, freezer)
 
 
 async def test_a_restart_in_the_middle_changes_nothing(
