@@ -9,6 +9,7 @@ import asyncio
 from collections.abc import Awaitable, Callable, Iterable, Mapping
 from contextlib import suppress
 from datetime import timedelta
+from itertools import batched
 import logging
 import time
 from typing import TYPE_CHECKING, Final
@@ -37,7 +38,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from .boat_entry import mapping_from_entry, parts_of
 from .const import SUBENTRY_APPLIANCE
 from .core.boat import Boat
-from .core.engine import Engine
+from .core.engine import READINGS_AT_ONCE, Engine
 from .core.events import Event as EngineEvent
 from .core.inference import LearnedPower
 from .core.live import LiveView
@@ -287,10 +288,10 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
             from_s = to_s
 
     def _work_through(self, readings: Iterable[Reading]) -> None:
-        for reading in readings:
+        for some in batched(readings, READINGS_AT_ONCE, strict=False):
             if self._stopped:
                 return
-            self._settled.extend(self.engine.feed(reading))
+            self.engine.feed_all(some, self._settled.extend)
 
     @callback
     def async_collect(self, collected: list[Reading]) -> CALLBACK_TYPE:

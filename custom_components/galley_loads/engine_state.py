@@ -88,15 +88,13 @@ def _take_up_engine(
         outlook = _outlook_of(boat, old_boat, state["outlook"])
         engine = Engine.restore(boat, {**state, "outlook": outlook})
         taken.counters.start_from(engine.totals, names)
-        for reading in readings:
-            taken.events += engine.feed(reading)
+        engine.feed_all(readings, taken.events.extend)
         taken.counters.absorb(engine.totals, names)
         taken.engine = engine
         return
     old = Engine.restore(old_boat, state)
     taken.counters.start_from(old.totals, old_names)
-    for reading in readings:
-        taken.events += old.feed(reading)
+    old.feed_all(readings, taken.events.extend)
     taken.events += old.finish()
     taken.counters.absorb(old.totals, old_names)
     taken.engine = Engine.restore(boat, _with_learned(boat, old, new_name))

@@ -1,6 +1,7 @@
 """The one pipeline: the same readings give the same meals by whatever road they come."""
 
 from functools import cache
+from itertools import cycle
 import json
 import random
 
@@ -10,7 +11,12 @@ import pytest
 from custom_components.galley_loads.core.boat import Boat
 from custom_components.galley_loads.core.boat_schema import parse_boat
 from custom_components.galley_loads.core.engine import Engine, run_through
-from custom_components.galley_loads.core.events import Event, MealSettled, RunSettled
+from custom_components.galley_loads.core.events import (
+    Event,
+    MealSettled,
+    RunSettled,
+    SpanSettled,
+)
 from custom_components.galley_loads.core.readings import Reading
 from demo.simulator import SimOptions, random_boat, simulate
 
@@ -98,6 +104,44 @@ def test_neither_chunks_nor_restarts_nor_looking_change_what_is_told(
     events.extend(engine.finish())
     assert _told(events) == expected
     assert engine.totals == whole.totals
+
+
+@settings(max_examples=6, deadline=None)
+@given(
+    sizes=st.lists(st.integers(1, 700), min_size=1, max_size=8),
+    dc_only=st.booleans(),
+)
+def test_it_matters_not_how_many_readings_come_at_a_time(
+    sizes: list[int], dc_only: bool
+) -> None:
+    boat, readings = _history(1, dc_only=dc_only)
+    whole, expected = _whole(1, dc_only=dc_only)
+    engine, events, start = Engine(boat), list[Event](), 0
+    for size in cycle(sizes):
+        if start >= len(readings):
+            break
+        # A plain row is as good as a reading.
+        rows = [tuple(reading) for reading in readings[start : start + size]]
+        engine.feed_all(rows, events.extend)
+        start += size
+    events.extend(engine.finish())
+    assert _told(events) == expected
+    assert engine.snapshot() == whole.snapshot()
+
+
+def test_whoever_is_told_sees_the_counters_as_they_stand_then() -> None:
+    boat, readings = _history(2)
+    engine, told_wh = Engine(boat), 0.0
+
+    def listen(events: list[Event]) -> None:
+        nonlocal told_wh
+        spans = [e for e in events if isinstance(e, SpanSettled)]
+        told_wh += sum(span.flow.load_wh for span in spans)
+        assert engine.totals.load_wh == pytest.approx(told_wh)
+        assert engine.settled_until_s == spans[-1].flow.end_s
+
+    engine.feed_all(readings, listen)
+    assert told_wh > 500
 
 
 def test_counters_never_fall() -> None:

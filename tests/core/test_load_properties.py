@@ -131,6 +131,19 @@ def test_chunks_restarts_and_looks_change_no_sample(
 
 
 @pytest.mark.parametrize("sensors", SENSORS)
+@given(readings=histories(), cut=st.integers(0, 40))
+@settings(max_examples=100, deadline=None)
+def test_it_matters_not_how_many_readings_come_at_a_time(
+    sensors: str, readings: list[Reading], cut: int
+) -> None:
+    one_by_one, at_once = rig(sensors), rig(sensors)
+    expected = fed(one_by_one, readings)
+    samples = at_once.feed_all(readings[:cut]) + at_once.feed_all(readings[cut:])
+    assert samples == expected
+    assert at_once.snapshot() == one_by_one.snapshot()
+
+
+@pytest.mark.parametrize("sensors", SENSORS)
 @given(readings=histories())
 @settings(max_examples=80, deadline=None)
 def test_time_never_goes_back_and_no_load_is_negative(

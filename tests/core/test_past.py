@@ -7,7 +7,8 @@ from hypothesis import example, given, settings, strategies as st
 import pytest
 
 from custom_components.galley_loads.core.boat_schema import parse_boat
-from custom_components.galley_loads.core.engine import Engine
+from custom_components.galley_loads.core.engine import READINGS_AT_ONCE, Engine
+from custom_components.galley_loads.core.events import Event
 from custom_components.galley_loads.core.past import HOUR_S, Past
 from custom_components.galley_loads.core.totals import Totals
 from tests.dinner import changes, dinner
@@ -44,11 +45,16 @@ END_S = READINGS[-1].at_s
 def live_totals() -> list[tuple[float, Totals]]:
     """Return what a live engine has counted whenever it settled something."""
     live = Engine(BOAT)
-    return [
-        (live.settled_until_s, Totals.from_mapping(live.totals.as_mapping()))
-        for reading in READINGS
-        if live.feed(reading) and live.settled_until_s is not None
-    ]
+    counted: list[tuple[float, Totals]] = []
+
+    def count(_: list[Event]) -> None:
+        assert live.settled_until_s is not None
+        counted.append(
+            (live.settled_until_s, Totals.from_mapping(live.totals.as_mapping()))
+        )
+
+    live.feed_all(READINGS, count)
+    return counted
 
 
 @cache
@@ -152,9 +158,9 @@ def test_before_anything_is_settled_everything_is_to_be_counted() -> None:
 
 def test_work_that_is_stopped_can_be_taken_up() -> None:
     past = Past(BOAT, START_S, START_S)
-    asked = iter([False] * 100 + [True])
+    asked = iter([False, True])
     past.work_through(READINGS, END_S, lambda: next(asked))
-    assert past.read_until_s == READINGS[99].at_s
+    assert past.read_until_s == READINGS[READINGS_AT_ONCE - 1].at_s
     # The reading at the very end is given once more; that does no harm.
     rest = [r for r in READINGS if r.at_s >= past.read_until_s]
     past.work_through(rest, END_S)

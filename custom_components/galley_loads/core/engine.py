@@ -6,9 +6,12 @@ arrive, not on when somebody asked for the present, not on a save and restore be
 Time passes by itself at every full minute, so that a steady boat is told of too.
 """
 
-from collections.abc import Iterable, Mapping
+from bisect import bisect_left
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
+from itertools import batched
 from math import inf
+from operator import attrgetter
 from typing import Any, Final, Self
 
 from .activity import Run, Segment
@@ -23,7 +26,7 @@ from .load import LoadSample
 from .load_assembler import LoadAssembler
 from .meals import Meal, MealBook, meal_from_mapping, meal_to_mapping
 from .outlook import Outlook
-from .readings import Reading
+from .readings import ReadingRow
 from .runs import RunBook
 from .standby import StandbyBook
 from .totals import Totals
@@ -32,12 +35,23 @@ STATE_VERSION: Final = 1
 
 MINUTE_S: Final = 60.0
 
+READINGS_AT_ONCE: Final = 250
+"""As many readings as are well given to `Engine.feed_all` at a time: some milliseconds' work."""
+
 # A value of a fused load is held back for a moment before it counts; a minute is only
 # closed when nothing before it can still arrive.
 _HOLD_BACK_S: Final = 3.0
 
 # With nothing measured for this long, nothing more can be learnt from time passing.
 _SILENT_MINUTES: Final = 90
+
+# Energies are added up for so many samples at a time, which is faster.
+_HANDED_OVER_AT_ONCE: Final = 256
+
+_at_s: Final = attrgetter("at_s")
+
+type Tell = Callable[[list[Event]], object]
+"""Called with what became settled."""
 
 
 class Engine:
@@ -95,23 +109,32 @@ class Engine:
         """The newest sample, which holds until the next; None before the first."""
         return self._last
 
-    def feed(self, reading: Reading) -> list[Event]:
+    def feed(self, reading: ReadingRow) -> list[Event]:
         """Take in one reading; return what became settled by it."""
         events: list[Event] = []
-        self._take(self._assembler.feed(reading), events)
+        self.feed_all((reading,), events.extend)
         return events
+
+    def feed_all(self, readings: Iterable[ReadingRow], tell: Tell) -> None:
+        """Take in the next readings, in order; how many come at a time matters not.
+
+        `tell` is called with what became settled each time that something did, and may
+        look at `totals` and `settled_until_s` then. The readings are assembled before the
+        first is explained: give a few hundred at a time, and nothing else meanwhile.
+        """
+        self._take(self._assembler.feed_all(readings), tell)
 
     def advance(self, at_s: float) -> list[Event]:
         """Let time pass up to `at_s` without a reading; return what became settled."""
         events: list[Event] = []
-        self._take(self._assembler.advance(at_s), events)
+        self._take(self._assembler.advance(at_s), events.extend)
         # A sample that is held back is not overtaken by time that passes.
         held_s = self._assembler.held_since_s
         until_s = at_s - _HOLD_BACK_S
         if held_s is not None:
             until_s = min(until_s, held_s)
         if until_s > self._next_minute_s:
-            self._pass_minutes(until_s, events)
+            self._pass_minutes(until_s, events.extend)
         return events
 
     def finish(self) -> list[Event]:
@@ -120,9 +143,10 @@ class Engine:
         for sample in self._assembler.finish():
             # Minutes may have passed by themselves since the last reading.
             if self.latest_s is None or sample.at_s >= self.latest_s:
-                self._take((sample,), events)
+                self._take((sample,), events.extend)
         self._inference.finish()
-        self._settle(events)
+        self._settle(events.extend)
+        self._hand_over()
         for run in self._runs.finish():
             self._end_run(run, events)
         if self._settled_s is not None:
@@ -130,44 +154,53 @@ class Engine:
             self._finish_meals(end_s, events)
         return events
 
-    def _take(self, samples: Iterable[LoadSample], events: list[Event]) -> None:
-        for sample in samples:
-            if sample.at_s > self._next_minute_s:
-                self._pass_minutes(sample.at_s, events)
-            self._observe(sample, events)
+    def _take(self, samples: Sequence[LoadSample], tell: Tell) -> None:
+        """Observe samples, and in between what holds at every full minute."""
+        first = 0
+        while first < len(samples):
+            at_s = samples[first].at_s
+            if at_s > self._next_minute_s:
+                self._pass_minutes(at_s, tell)
+            if at_s >= self._next_minute_s or self._last is None:
+                self._next_minute_s = _minute_after(at_s)
+            until = bisect_left(samples, self._next_minute_s, first + 1, key=_at_s)
+            self._observe(samples[first:until], tell)
+            first = until
 
-    def _pass_minutes(self, until_s: float, events: list[Event]) -> None:
+    def _pass_minutes(self, until_s: float, tell: Tell) -> None:
         """Repeat what holds at every full minute before `until_s`."""
         last = self._last
-        while last is not None and self._next_minute_s < until_s:
+        while last is not None and (minute_s := self._next_minute_s) < until_s:
             if last.load_w is None:
                 if self._silent_minutes >= _SILENT_MINUTES:
                     return
                 self._silent_minutes += 1
-            self._observe(last._replace(at_s=self._next_minute_s), events)
+            self._next_minute_s = _minute_after(minute_s)
+            self._observe((last._replace(at_s=minute_s),), tell)
 
-    def _observe(self, sample: LoadSample, events: list[Event]) -> None:
-        inference = self._inference
-        at_s, load_w = sample.at_s, sample.load_w
-        if load_w is not None:
-            self._silent_minutes = 0
-        before, self._last = self._last, sample
-        self._fresh.append(sample)
-        if before is None or at_s >= self._next_minute_s:
-            self._next_minute_s = _minute_after(at_s)
+    def _observe(self, samples: Iterable[LoadSample], tell: Tell) -> None:
+        """Observe samples of one and the same minute."""
+        inference, before = self._inference, self._last
+        for sample in samples:
+            self._last = sample
+            self._fresh.append(sample)
+            inference.observe(sample)
+            # Most readings are of sun and bank and change nothing for who draws what.
+            if (
+                before is None
+                or sample.load_w != before.load_w
+                or sample.at_s % MINUTE_S == 0.0
+                or sample.metered_w != before.metered_w
+                or sample.open_circuits != before.open_circuits
+            ):
+                if sample.load_w is not None:
+                    self._silent_minutes = 0
+                self.standby.observe(sample, inference.running)
+            if inference.settled_until_s != self._settled_s:
+                self._settle(tell)
+            before = sample
+        if len(self._fresh) >= _HANDED_OVER_AT_ONCE:
             self._hand_over()
-        inference.observe(sample)
-        # Most readings are of sun and bank and change nothing for who draws what.
-        if (
-            before is None
-            or load_w != before.load_w
-            or at_s % MINUTE_S == 0.0
-            or sample.metered_w != before.metered_w
-            or sample.open_circuits != before.open_circuits
-        ):
-            self.standby.observe(sample, inference.running)
-        if inference.settled_until_s != self._settled_s:
-            self._settle(events)
 
     def _hand_over(self) -> None:
         """Let be added up what flowed, many samples at a time since that is faster."""
@@ -184,10 +217,12 @@ class Engine:
         self._outlook.settle(event)
         events.append(event)
 
-    def _settle(self, events: list[Event]) -> None:
+    def _settle(self, tell: Tell) -> None:
         segments = self._inference.take_settled()
-        if segments:
-            self._hand_over()
+        if not segments:
+            return
+        self._hand_over()
+        events: list[Event] = []
         for segment in segments:
             cells = self._cells.take_until(segment.end_s)
             flow = self._account(segment, cells)
@@ -198,8 +233,8 @@ class Engine:
             self._meals.add_flow(flow)
             for run in self._runs.add(segment, flow):
                 self._end_run(run, events)
-        if segments and self._settled_s is not None:
-            self._finish_meals(self._settled_s, events)
+        self._finish_meals(segments[-1].end_s, events)
+        tell(events)
 
     def _end_run(self, run: Run, events: list[Event]) -> None:
         self._meals.add_run(run)
@@ -349,10 +384,10 @@ def _minute_after(at_s: float) -> float:
     return (at_s // MINUTE_S + 1) * MINUTE_S
 
 
-def run_through(engine: Engine, readings: Iterable[Reading]) -> list[Event]:
+def run_through(engine: Engine, readings: Iterable[ReadingRow]) -> list[Event]:
     """Feed a whole history and finish; return everything that was settled."""
     events: list[Event] = []
-    for reading in readings:
-        events.extend(engine.feed(reading))
+    for some in batched(readings, READINGS_AT_ONCE, strict=False):
+        engine.feed_all(some, events.extend)
     events.extend(engine.finish())
     return events

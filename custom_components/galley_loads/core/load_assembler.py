@@ -8,7 +8,7 @@ What comes out depends on the sequence of readings alone. `advance` only lets ti
 hands over a little earlier what the next reading would have handed over.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from math import inf
 from typing import Any, Final
 
@@ -16,12 +16,10 @@ from .boat import Boat
 from .fusion import Fusion
 from .load import LoadSample
 from .meters import Meters
-from .readings import ABSENT_STATES, Reading
-from .sources import HELD_IN_SILENCE_S, Role, Source
+from .readings import ABSENT_STATES, ReadingRow
+from .sources import HELD_IN_SILENCE_S, Source
 
 STATE_VERSION: Final = 1
-
-_OPEN_STATES: Final = {"off": 1.0, "on": 0.0}
 
 
 class LoadAssembler:
@@ -76,47 +74,73 @@ class LoadAssembler:
         complaints = (source.complaint(now_s) for source in self._sources.values())
         return tuple(text for text in complaints if text is not None)
 
-    def feed(self, reading: Reading) -> list[LoadSample]:
+    def feed(self, reading: ReadingRow) -> list[LoadSample]:
         """Take in one reading; return the samples it gives, in order of time."""
-        entity_id, state, at_s = reading
-        source = self._sources.get(entity_id)
-        if source is None:
-            return []
-        samples = self._pass(at_s) if at_s >= self._due_s else []
-        if source.role is Role.RELAY:
-            value = _OPEN_STATES.get(state)
-        else:
+        return self.feed_all((reading,))
+
+    def feed_all(self, readings: Iterable[ReadingRow]) -> list[LoadSample]:
+        """Take in the next readings, in order; return the samples they give.
+
+        How many come at a time matters not. Each of some millions comes through here,
+        hence no calls for what is the rule: a number, newer than all before it.
+        """
+        samples: list[LoadSample] = []
+        sources, changed, fusion = self._sources, self._meters.changed, self._fusion
+        for entity_id, state, at_s in readings:
+            source = sources.get(entity_id)
+            if source is None:
+                continue
+            if at_s >= self._due_s:
+                samples += self._pass(at_s)
             value = source.value_in(state)
-        reported_s = source.reported_s
-        if reported_s is not None and at_s <= reported_s:
-            if at_s == reported_s and value == source.value:
-                self.doubled += 1
-                return samples
-            if at_s < reported_s:
+            reported_s = source.reported_s
+            if (
+                reported_s is not None
+                and at_s <= reported_s
+                and self._is_old(source, value, at_s)
+            ):
+                continue
+            source.reported_s = at_s
+            if at_s < self._clock_s:
                 self.late += 1
-                self.dropped += 1
-                return samples
-        source.reported_s = at_s
-        if at_s < self._clock_s:
-            self.late += 1
-            at_s = self._clock_s
-        else:
-            self._clock_s = at_s
-        before = source.value
-        if value is None:
-            why = state
-            if why not in ABSENT_STATES:
-                self.unreadable += 1
-                why = "unreadable"
-            if source.why_none == "" or before is None:
-                source.lose(why if why in ("unavailable", "unreadable") else "unknown")
-        else:
-            source.value = value
-            source.why_none = ""
-            source.asleep = False
-        if source.value != before:
-            samples += self._changed(source, before, at_s)
+                at_s = self._clock_s
+            else:
+                self._clock_s = at_s
+            before = source.value
+            if value is None:
+                self._lose(source, state)
+            else:
+                source.value = value
+                if source.why_none:
+                    source.why_none = ""
+                    source.asleep = False
+            if source.value == before:
+                continue
+            if fusion is not None:
+                samples += self._fuse(fusion, source, before, at_s)
+            elif (sample := changed(source, at_s)) is not None:
+                samples.append(sample)
         return samples
+
+    def _is_old(self, source: Source, value: float | None, at_s: float) -> bool:
+        """Return whether a reading says nothing that its source did not say already."""
+        if at_s == source.reported_s and value == source.value:
+            self.doubled += 1
+            return True
+        if source.reported_s is not None and at_s < source.reported_s:
+            self.late += 1
+            self.dropped += 1
+            return True
+        return False
+
+    def _lose(self, source: Source, state: str) -> None:
+        """Take in that a source tells no value; `state` is the text that it tells."""
+        why = state
+        if why not in ABSENT_STATES:
+            self.unreadable += 1
+            why = "unreadable"
+        if source.why_none == "" or source.value is None:
+            source.lose(why if why in ("unavailable", "unreadable") else "unknown")
 
     def advance(self, at_s: float) -> list[LoadSample]:
         """Let time pass; return samples that fall due up to `at_s`, in order of time."""
@@ -173,17 +197,16 @@ class LoadAssembler:
         self, source: Source, before: float | None, at_s: float
     ) -> list[LoadSample]:
         """Return the samples that a new value of a source gives."""
-        meters = self._meters
-        if not meters.renew(source):
-            return []
         if self._fusion is not None:
             return self._fuse(self._fusion, source, before, at_s)
-        meters.lose_what_cannot_be(source, at_s)
-        return [meters.sample(at_s)]
+        sample = self._meters.changed(source, at_s)
+        return [] if sample is None else [sample]
 
     def _fuse(
         self, fusion: Fusion, source: Source, before: float | None, at_s: float
     ) -> list[LoadSample]:
+        if not self._meters.renew(source):
+            return []
         parts, rest = self._meters.parts(), self._meters.rest()
         index = self._companions.get(source.entity_id)
         if index is None and not self._meters.is_clock(source):

@@ -9,17 +9,21 @@ from which totals on to count.
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from itertools import batched
+from operator import itemgetter
 from typing import Any, Final, Self
 
 from .boat import Boat
-from .engine import Engine
+from .engine import READINGS_AT_ONCE, Engine
 from .events import Event, MealSettled, SpanSettled
 from .ledger import Flow, Share
 from .meals import Meal, meal_from_mapping, meal_to_mapping
-from .readings import Reading
+from .readings import ReadingRow
 from .totals import Totals
 
 HOUR_S: Final = 3600.0
+
+_at_s: Final = itemgetter(2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,21 +142,20 @@ class Past:
 
     def work_through(
         self,
-        readings: Iterable[Reading],
+        readings: Iterable[ReadingRow],
         until_s: float | None = None,
         stopped: Callable[[], bool] | None = None,
     ) -> None:
         """Take in the next readings.
 
-        `until_s` is the end of the span they cover. Asked before each reading, `stopped`
-        ends the work; what was taken in until then stays.
+        `until_s` is the end of the span they cover. Asked every few milliseconds,
+        `stopped` ends the work; what was taken in until then stays.
         """
-        for reading in readings:
+        for some in batched(readings, READINGS_AT_ONCE, strict=False):
             if stopped is not None and stopped():
                 return
-            if events := self.engine.feed(reading):
-                self._note(events)
-            self.read_until_s = max(self.read_until_s, reading.at_s)
+            self.engine.feed_all(some, self._note)
+            self.read_until_s = max(self.read_until_s, *map(_at_s, some))
         if until_s is not None:
             self.read_until_s = max(self.read_until_s, until_s)
 

@@ -3,16 +3,17 @@
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from itertools import batched
 from typing import Any, Final
 
 from .activity import Run
 from .boat import Boat
-from .engine import Engine
+from .engine import READINGS_AT_ONCE, Engine
 from .events import Event, MealSettled, RunSettled, SpanSettled
 from .meals import Meal
 from .readings import Reading
 
-READINGS_PER_REPORT: Final = 5000
+READINGS_PER_REPORT: Final = 20 * READINGS_AT_ONCE
 
 type ReplayProgress = Callable[[float], None]
 """Called now and then with the Unix time that the replay has reached."""
@@ -92,13 +93,12 @@ def replay(
     first_s: float | None = None
     last_s: float | None = None
     count = 0
-    for count, reading in enumerate(readings, 1):
+    for some in batched(readings, READINGS_AT_ONCE, strict=False):
         if first_s is None:
-            first_s = reading.at_s
-        last_s = reading.at_s
-        events = engine.feed(reading)
-        if events:
-            gathering.take(events)
+            first_s = some[0].at_s
+        last_s = some[-1].at_s
+        engine.feed_all(some, gathering.take)
+        count += len(some)
         if progress is not None and count % READINGS_PER_REPORT == 0:
             progress(last_s)
     gathering.take(engine.finish())

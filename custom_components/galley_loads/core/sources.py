@@ -61,6 +61,8 @@ class Role(Enum):
     RELAY = auto()
 
 
+_OPEN_STATES: Final = {"off": 1.0, "on": 0.0}
+
 _STEADY: Final = (Role.BATTERY_VOLTAGE, Role.SOC, Role.TEMPERATURE)
 _CHARGERS: Final = (Role.SOLAR, Role.OTHER_CHARGING)
 
@@ -89,6 +91,8 @@ class Source:
 
     def value_in(self, state: str) -> float | None:
         """Return the value that a state's text tells; None if it tells none that can be."""
+        if self.role is Role.RELAY:
+            return _OPEN_STATES.get(state)
         try:
             value = float(state) * self.scale
         except ValueError:
