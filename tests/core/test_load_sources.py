@@ -145,3 +145,11 @@ def test_a_silent_meter_is_not_given_up_on_hearsay() -> None:
     rows: list[Row] = [("sun", 0, 0), ("bank", -2230, 0), ("ac", 2000, 1)]
     samples = play(bench(sensors), [*rows, ("bank", -100, 200)])
     assert load_at(samples, 200) == 2000
+
+
+def test_a_meter_that_never_says_the_same_twice_is_read_on() -> None:
+    values_w = [n / 16 for n in range(6000)]
+    rows: list[Row] = [("ac", value_w, float(n)) for n, value_w in enumerate(values_w)]
+    rows += [("ac", 1.5, 6000.0), ("ac", "many", 6001.0), ("ac", 1.5, 6002.0)]
+    told = [sample.load_w for sample in play(bench(AC_METER), rows)]
+    assert told == [*values_w, 1.5, None, 1.5]

@@ -92,7 +92,10 @@ class LoadAssembler:
                 continue
             if at_s >= self._due_s:
                 samples += self._pass(at_s)
-            value = source.value_in(state)
+            if state in source.told:
+                value = source.told[state]
+            else:
+                value = source.read(state)
             reported_s = source.reported_s
             if (
                 reported_s is not None
