@@ -265,7 +265,7 @@ class Backfill:
             to_s = min(past.read_until_s + WINDOW_S, now_s - _CAUGHT_UP_S / 2)
             readings = await self._recorded.async_read(past.read_until_s, to_s)
             await self._hass.async_add_executor_job(
-                past.work_through, readings, to_s, self._is_stopping
+                past.work_through, readings.rows, to_s, self._is_stopping
             )
             if time.monotonic() - saved_s > SAVE_EVERY_S:
                 await self._async_save_run(past)
@@ -295,7 +295,9 @@ class Backfill:
                 await committed
             to_s = time.time()
             readings = await self._recorded.async_read(past.read_until_s, to_s)
-            await self._hass.async_add_executor_job(past.work_through, readings, to_s)
+            await self._hass.async_add_executor_job(
+                past.work_through, readings.rows, to_s
+            )
             await self._meals.async_file_history(past.meals, _span(past))
             while len(collected) > _FEW_READINGS:
                 few, collected[:] = list(collected), []

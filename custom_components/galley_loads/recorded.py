@@ -5,14 +5,15 @@ Attributes are not read: they make rows several times as heavy. Only where the f
 of a span or the one that follows it shows another unit than expected are they read for
 that span, so that a sensor whose unit was changed is converted like a live one.
 
-Rows are kept as plain tuples and become readings one at a time: ten thousands of objects
-that live for some seconds would have Python search the whole platform for garbage again
-and again, and for that long nothing else runs.
+Rows are kept as plain tuples: ten thousands of objects that live for some seconds would
+have Python search the whole platform for garbage again and again, and for that long
+nothing else runs.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from operator import itemgetter
 from typing import Final
 
 from homeassistant.components.recorder import history
@@ -20,22 +21,19 @@ from homeassistant.core import HomeAssistant, State
 from homeassistant.helpers.recorder import get_instance
 from homeassistant.util import dt as dt_util
 
-from .core.readings import Reading
+from .core.readings import Reading, ReadingRow
 from .sources import Sources
 
 _BEGINNING: Final = datetime.fromtimestamp(0, UTC)
 _NEVER: Final = float("inf")
-
-type Row = tuple[float, int, str]
-"""Unix time, which entity, and the state's text."""
+_at_s: Final = itemgetter(2)
 
 
 @dataclass(slots=True)
 class RecordedReadings:
     """The readings of a span, in order of time."""
 
-    entity_ids: list[str]
-    rows: list[Row] = field(default_factory=list)
+    rows: list[ReadingRow] = field(default_factory=list)
 
     def __len__(self) -> int:
         """Return how many there are."""
@@ -43,9 +41,7 @@ class RecordedReadings:
 
     def __iter__(self) -> Iterator[Reading]:
         """Yield them one at a time."""
-        entity_ids = self.entity_ids
-        for at_s, number, text in self.rows:
-            yield Reading._make((entity_ids[number], text, at_s))
+        return map(Reading._make, self.rows)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +69,7 @@ class Recorded:
     async def async_read(self, from_s: float, to_s: float) -> RecordedReadings:
         """Return the readings kept from one time on to before another."""
         if to_s <= from_s:
-            return RecordedReadings([])
+            return RecordedReadings()
         return await get_instance(self._hass).async_add_executor_job(
             self.read, from_s, to_s
         )
@@ -91,15 +87,13 @@ class Recorded:
         if from_s != self._read_until_s:
             self._ahead.clear()
         self._read_until_s = to_s
-        found = RecordedReadings(self._sources.entity_ids)
-        for number, entity_id in enumerate(found.entity_ids):
-            found.rows.extend(self._rows(number, entity_id, from_s, to_s))
-        found.rows.sort()
+        found = RecordedReadings()
+        for entity_id in self._sources.entity_ids:
+            found.rows.extend(self._rows(entity_id, from_s, to_s))
+        found.rows.sort(key=_at_s)
         return found
 
-    def _rows(
-        self, number: int, entity_id: str, from_s: float, to_s: float
-    ) -> list[Row]:
+    def _rows(self, entity_id: str, from_s: float, to_s: float) -> list[ReadingRow]:
         ahead = self._ahead.get(entity_id)
         if ahead is None or ahead.at_s == _NEVER:
             ahead = self._look_ahead(entity_id, from_s)
@@ -113,11 +107,11 @@ class Recorded:
         before = dt_util.utc_from_timestamp(to_s)
         if ahead.fits and following.fits:
             return [
-                (state.last_updated_timestamp, number, state.state)
+                (entity_id, state.state, state.last_updated_timestamp)
                 for state in self._states(entity_id, after, before)
             ]
         return [
-            (state.last_updated_timestamp, number, self._sources.text(state))
+            (entity_id, self._sources.text(state), state.last_updated_timestamp)
             for state in self._states(entity_id, after, before, attributes=True)
         ]
 
