@@ -9,6 +9,7 @@ so whatever the cuts, the sum stays what was measured.
 from collections import deque
 from collections.abc import Iterator, Sequence
 from dataclasses import astuple, dataclass
+from operator import attrgetter
 from typing import Any, Final
 
 from .load import LoadSample
@@ -48,82 +49,6 @@ class Cell:
     def duration_s(self) -> float:
         """How long the cell lasts."""
         return self.end_s - self.start_s
-
-    def fill(self, held: LoadSample, samples: Sequence[LoadSample], first: int) -> int:
-        """Add what held from sample to sample for as long as it belongs to this cell.
-
-        `held` comes before `samples[first]`. Return the index of the first sample up to
-        which another cell is needed. Every reading comes through here, hence the sums in
-        local names.
-        """
-        start_s, first_w, dead = (
-            self.start_s,
-            self.first_load_w,
-            len(self.open_circuits),
-        )
-        measured = self.load_ws is not None
-        same_w = max(SAME_LOAD_W, SAME_LOAD_SHARE * first_w)
-        load_ws, solar_ws, solar_s = self.load_ws or 0.0, self.solar_ws, self.solar_s
-        other_ws, other_s = self.other_ws, self.other_s
-        battery_ws, discharge_ws = self.battery_ws, self.discharge_ws
-        battery_s, net_as, net_s = self.battery_s, self.net_as, self.net_s
-        voltage_vs, voltage_s, soc = self.voltage_vs, self.voltage_s, self.soc
-        until_s = self.end_s
-        at_s, load_w, sun_w, other_w, bank_w, bank_a, volts, gauge, _, opened, _ = held
-        for sample in samples[first:] if first else samples:
-            end_s = sample.at_s
-            if end_s > at_s:
-                span_s = end_s - at_s
-                # The first stretch belongs to its cell however long it lasts.
-                if end_s - start_s > LONGEST_CELL_S and at_s > start_s:
-                    break
-                if len(opened) != dead:
-                    break
-                if load_w is None:
-                    if measured:
-                        break
-                else:
-                    load_w = max(load_w, 0.0)
-                    if not measured or abs(load_w - first_w) > same_w:
-                        break
-                    load_ws += load_w * span_s
-                until_s = end_s
-                if sun_w is not None:
-                    solar_s += span_s
-                    if sun_w > 0.0:
-                        solar_ws += sun_w * span_s
-                if other_w is not None:
-                    other_s += span_s
-                    if other_w > 0.0:
-                        other_ws += other_w * span_s
-                if volts is not None and volts > 0.0:
-                    voltage_s += span_s
-                    voltage_vs += volts * span_s
-                if bank_w is not None:
-                    battery_s += span_s
-                    battery_ws += bank_w * span_s
-                    if bank_w < 0.0:
-                        discharge_ws -= bank_w * span_s
-                    if bank_a is None and volts:
-                        bank_a = bank_w / volts
-                if bank_a is not None:
-                    net_s += span_s
-                    net_as -= bank_a * span_s
-                if gauge is not None:
-                    soc = gauge
-            first += 1
-            at_s, load_w, sun_w, other_w, bank_w, bank_a, volts, gauge, _, opened, _ = (
-                sample
-            )
-        if measured:
-            self.load_ws = load_ws
-        self.solar_ws, self.solar_s = solar_ws, solar_s
-        self.other_ws, self.other_s = other_ws, other_s
-        self.battery_ws, self.discharge_ws = battery_ws, discharge_ws
-        self.battery_s, self.net_as, self.net_s = battery_s, net_as, net_s
-        self.voltage_vs, self.voltage_s, self.soc = voltage_vs, voltage_s, soc
-        self.end_s = until_s
-        return first
 
     def part(self, start_s: float, end_s: float) -> Cell:
         """Return the part of this cell between two moments, energies split by time."""
@@ -170,22 +95,92 @@ class Cells:
         self.add_all((sample,))
 
     def add_all(self, samples: Sequence[LoadSample]) -> None:
-        """Add samples in the order of their times; how many at a time matters not."""
-        held = self._last
-        cell = self._cells[-1] if self._cells else None
-        first = 0
-        while first < len(samples):
-            if held is None or (cell is None and samples[first].at_s <= held.at_s):
-                first += 1
-            else:
-                if cell is None:
-                    cell = _opened_by(held)
-                    self._cells.append(cell)
-                first = cell.fill(held, samples, first)
-                cell = None
-            if first:
-                held = samples[first - 1]
-        self._last = held
+        """Add samples in the order of their times; how many at a time matters not.
+
+        Every reading comes through here, and half a dozen of them fill a cell: hence one
+        loop over all, with the sums of the open cell in local names.
+        """
+        if not samples:
+            return
+        held, self._last = self._last or samples[0], samples[-1]
+        cells = self._cells
+        is_open = bool(cells)
+        (
+            start_s, until_s, known_ws, solar_ws, solar_s, other_ws, other_s,
+            battery_ws, discharge_ws, battery_s, net_as, net_s, voltage_vs, voltage_s,
+            soc, open_circuits, first_w,
+        ) = _fields(cells.pop() if is_open else Cell(0.0, 0.0, None))  # fmt: skip
+        load_ws, measured, dead = (
+            known_ws or 0.0,
+            known_ws is not None,
+            len(open_circuits),
+        )
+        same_w = max(SAME_LOAD_W, SAME_LOAD_SHARE * first_w)
+        at_s, load_w, sun_w, other_w, bank_w, bank_a, volts, gauge, _, opened, _ = held
+        for sample in samples:
+            end_s = sample.at_s
+            if end_s > at_s:
+                span_s = end_s - at_s
+                if load_w is not None and load_w < 0.0:
+                    load_w = 0.0
+                belongs = (
+                    is_open
+                    # The first stretch belongs to its cell however long it lasts.
+                    and (end_s - start_s <= LONGEST_CELL_S or at_s <= start_s)
+                    and len(opened) == dead
+                    and (load_w is not None) is measured
+                    and (load_w is None or abs(load_w - first_w) <= same_w)
+                )
+                if not belongs:
+                    if is_open:
+                        cells.append(Cell(
+                            start_s, until_s, load_ws if measured else None, solar_ws,
+                            solar_s, other_ws, other_s, battery_ws, discharge_ws,
+                            battery_s, net_as, net_s, voltage_vs, voltage_s, soc,
+                            open_circuits, first_w,
+                        ))  # fmt: skip
+                    is_open = True
+                    start_s, measured, first_w = at_s, load_w is not None, load_w or 0.0
+                    same_w = max(SAME_LOAD_W, SAME_LOAD_SHARE * first_w)
+                    open_circuits, dead = tuple(sorted(opened)), len(opened)
+                    load_ws = solar_ws = solar_s = other_ws = other_s = 0.0
+                    battery_ws = discharge_ws = battery_s = net_as = net_s = 0.0
+                    voltage_vs, voltage_s, soc = 0.0, 0.0, None
+                until_s = end_s
+                if load_w is not None:
+                    load_ws += load_w * span_s
+                if sun_w is not None:
+                    solar_s += span_s
+                    if sun_w > 0.0:
+                        solar_ws += sun_w * span_s
+                if other_w is not None:
+                    other_s += span_s
+                    if other_w > 0.0:
+                        other_ws += other_w * span_s
+                if volts is not None and volts > 0.0:
+                    voltage_s += span_s
+                    voltage_vs += volts * span_s
+                if bank_w is not None:
+                    battery_s += span_s
+                    battery_ws += bank_w * span_s
+                    if bank_w < 0.0:
+                        discharge_ws -= bank_w * span_s
+                    if bank_a is None and volts:
+                        bank_a = bank_w / volts
+                if bank_a is not None:
+                    net_s += span_s
+                    net_as -= bank_a * span_s
+                if gauge is not None:
+                    soc = gauge
+            at_s, load_w, sun_w, other_w, bank_w, bank_a, volts, gauge, _, opened, _ = (
+                sample
+            )
+        if is_open:
+            cells.append(Cell(
+                start_s, until_s, load_ws if measured else None, solar_ws, solar_s,
+                other_ws, other_s, battery_ws, discharge_ws, battery_s, net_as, net_s,
+                voltage_vs, voltage_s, soc, open_circuits, first_w,
+            ))  # fmt: skip
 
     def between(self, start_s: float, end_s: float) -> Iterator[Cell]:
         """Yield the cells from `start_s` to `end_s`, the outer ones cut to fit."""
@@ -222,16 +217,7 @@ class Cells:
         self._last = None if state["last"] is None else sample_from_list(state["last"])
 
 
-def _opened_by(held: LoadSample) -> Cell:
-    """Return an empty cell for what a sample tells."""
-    load_w = None if held.load_w is None else max(0.0, held.load_w)
-    return Cell(
-        held.at_s,
-        held.at_s,
-        None if load_w is None else 0.0,
-        open_circuits=tuple(sorted(held.open_circuits)),
-        first_load_w=load_w or 0.0,
-    )
+_fields: Final = attrgetter(*Cell.__slots__)
 
 
 def _cell_from_list(row: Sequence[Any]) -> Cell:
