@@ -11,7 +11,7 @@ first) this is the first.
 """
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Final
 
 from .activity import Segment
@@ -98,10 +98,40 @@ def account(
     span_s = segment.end_s - segment.start_s
     net_s = sum([cell.net_s for cell in cells])
     charge_ws = sum([cell.battery_ws + cell.discharge_ws for cell in cells])
-    flow = Flow(
+
+    # Fractions of the load, largest claim first: runs, loads nobody named, standby.
+    claims_w = {
+        (a.appliance, a.run_start_s): max(0.0, a.power_w) for a in segment.activities
+    }
+    runs = {key: Share() for key in claims_w}
+    standby_wh: dict[str, float] = {}
+    background_wh = unassigned_wh = 0.0
+    if load_ws > 0.0:
+        mean_w, hours = load_ws / measured_s, measured_s / SECONDS_PER_HOUR
+        runs_w = sum(claims_w.values())
+        scale = 1.0 if runs_w <= mean_w else mean_w / runs_w
+        rest_w = max(0.0, mean_w - runs_w)
+        unnamed_w = min(max(0.0, segment.unnamed_w), rest_w)
+        rest_w -= unnamed_w
+        idle_w = idle_standby(boat, segment, cells, standby_w)
+        wanted_w = sum(idle_w.values())
+        idle_scale = 1.0 if wanted_w <= rest_w else rest_w / wanted_w
+        for key, claim_w in claims_w.items():
+            if claim_w > 0.0:
+                _charge(runs[key], claim_w * scale / mean_w, measured, boat)
+        standby_wh = {
+            name: power_w * idle_scale * hours for name, power_w in idle_w.items()
+        }
+        background_wh = max(0.0, rest_w - wanted_w * idle_scale) * hours
+        unassigned_wh = unnamed_w * hours
+    return Flow(
         segment.start_s,
         segment.end_s,
         load_ws / SECONDS_PER_HOUR,
+        runs=runs,
+        standby_wh=standby_wh,
+        background_wh=background_wh,
+        unassigned_wh=unassigned_wh,
         solar_wh=sum([cell.solar_ws for cell in cells]) / SECONDS_PER_HOUR,
         other_charging_wh=sum([cell.other_ws for cell in cells]) / SECONDS_PER_HOUR,
         charge_wh=charge_ws / SECONDS_PER_HOUR,
@@ -109,36 +139,6 @@ def account(
         net_ah=sum([c.net_as for c in cells]) / SECONDS_PER_HOUR if net_s else None,
         unmeasured_s=max(0.0, span_s - measured_s),
         soc=next((c.soc for c in reversed(cells) if c.soc is not None), None),
-    )
-    runs = {(a.appliance, a.run_start_s): Share() for a in segment.activities}
-    if load_ws <= 0.0:
-        return replace(flow, runs=runs)
-
-    # Fractions of the load, largest claim first: runs, loads nobody named, standby.
-    mean_w = load_ws / measured_s
-    claims_w = {
-        (a.appliance, a.run_start_s): max(0.0, a.power_w) for a in segment.activities
-    }
-    runs_w = sum(claims_w.values())
-    scale = 1.0 if runs_w <= mean_w else mean_w / runs_w
-    rest_w = max(0.0, mean_w - runs_w)
-    unnamed_w = min(max(0.0, segment.unnamed_w), rest_w)
-    rest_w -= unnamed_w
-    idle_w = idle_standby(boat, segment, cells, standby_w)
-    wanted_w = sum(idle_w.values())
-    idle_scale = 1.0 if wanted_w <= rest_w else rest_w / wanted_w
-    for key, claim_w in claims_w.items():
-        if claim_w > 0.0:
-            _charge(runs[key], claim_w * scale / mean_w, measured, boat)
-    hours = measured_s / SECONDS_PER_HOUR
-    standby = {name: power_w * idle_scale * hours for name, power_w in idle_w.items()}
-    background_wh = max(0.0, rest_w - wanted_w * idle_scale) * hours
-    return replace(
-        flow,
-        runs=runs,
-        standby_wh=standby,
-        background_wh=background_wh,
-        unassigned_wh=unnamed_w * hours,
     )
 
 
