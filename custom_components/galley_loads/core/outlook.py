@@ -57,10 +57,11 @@ class Outlook:
             return
         if self._first_s is None:
             self._first_s = samples[0].at_s
-        self._temperature_c = next(
-            (s.temperature_c for s in reversed(samples) if s.temperature_c is not None),
-            self._temperature_c,
-        )
+        if self.boat.sensors.battery_temperature is not None:
+            told_c = (s.temperature_c for s in reversed(samples))
+            self._temperature_c = next(
+                (c for c in told_c if c is not None), self._temperature_c
+            )
         self._charge.observe_all(samples)
         for quarter in self._quarters.observe_all(samples):
             self._learn(quarter)
