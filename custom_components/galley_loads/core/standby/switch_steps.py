@@ -147,8 +147,10 @@ class SwitchSteps:
         fan that stops after it; what was switched on at the wall goes off by as much.
         """
         up_w = self._proven(f"up {name}", _BEFORE_S + _LATE_S)
+        if up_w is None:
+            return None
         down_w = self._proven(f"down {name}", _AFTER_S + _LATE_S)
-        if up_w is None or down_w is None or not alike(up_w, down_w):
+        if down_w is None or not alike(up_w, down_w):
             return None
         return 0.5 * (up_w + down_w)
 
