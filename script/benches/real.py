@@ -20,6 +20,8 @@ from custom_components.galley_loads.core.boat import (
 from custom_components.galley_loads.core.boat_file import read_boat
 from custom_components.galley_loads.core.kinds import Kind
 from custom_components.galley_loads.core.load import LoadSample
+from custom_components.galley_loads.core.load_assembler import LoadAssembler
+from custom_components.galley_loads.core.readings import Reading
 from script.benches.metrics import f1, grid_counts
 from script.benches.recording import infer, with_minutes
 
@@ -52,11 +54,13 @@ def installation(folder: Path) -> Recorded:
     boat = read_boat(folder / "boat.yaml")
     with gzip.open(folder / "truth.json.gz", "rt") as file:
         truth: dict[str, Any] = json.load(file)
+    assembler = LoadAssembler(boat)
+    samples: list[LoadSample] = []
     with gzip.open(folder / "history.csv.gz", "rt") as file:
-        samples = [
-            LoadSample(_seconds(row["last_changed"]), _load(row["state"]))
-            for row in csv.DictReader(file)
-        ]
+        for row in csv.DictReader(file):
+            at_s = _seconds(row["last_changed"])
+            samples += assembler.feed(Reading(row["entity_id"], row["state"], at_s))
+    samples += assembler.finish()
     return Recorded(
         boat=boat,
         samples=list(with_minutes(samples)),
