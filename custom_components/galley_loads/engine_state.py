@@ -129,10 +129,11 @@ def _with_learned(
         for appliance in old.boat.appliances
     }
     same = {a.name for a in boat.appliances if kinds.get(a.name) is a.kind}
-    beliefs = _keys_renamed(past["inference"]["beliefs"], new_name)
-    fresh["inference"]["beliefs"] |= {
-        name: belief for name, belief in beliefs.items() if name in same
-    }
+    for part in ("beliefs", "usual_hours"):
+        learned = _keys_renamed(past["inference"][part], new_name)
+        fresh["inference"][part] |= {
+            name: value for name, value in learned.items() if name in same
+        }
     fresh["inference"]["resting"] = past["inference"]["resting"]
     fresh["totals"] = {
         key: _keys_renamed(part, new_name) if isinstance(part, dict) else part

@@ -73,8 +73,20 @@ class Kind(StrEnum):
 
 DESCRIPTIONS: Final[dict[Kind, Description]] = {
     Kind.KETTLE: Description(
-        # One rectangle; 1 kg of water from 15 °C takes about 100 Wh.
-        states={"boil": State(Full(), (60, 400), {OFF: 1.0})},
+        # One rectangle; 1 kg of water from 15 °C takes about 100 Wh. A few keep it hot.
+        states={
+            "boil": State(Full(), (60, 400), {OFF: 0.98, "rest": 0.02}),
+            "rest": State(
+                Small(0, 5),
+                (20, 300),
+                {"keep": 0.88, OFF: 0.12},
+                holding=True,
+                alike=True,
+            ),
+            "keep": State(
+                Full(), (3, 25), {"rest": 0.95, OFF: 0.05}, holding=True, alike=True
+            ),
+        },
         starts={"boil": 1.0},
         run_s=(60, 400),
         runs_per_day=5.0,
@@ -99,6 +111,8 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
     Kind.MICROWAVE: Description(
         states={
             "full": State(Full(), (30, 600), {OFF: 0.75, "rest": 0.25}),
+            # An inverter's part power is steady.
+            "part": State(Level(0.25, 0.95), (30, 600), {OFF: 0.8, "rest": 0.2}),
             "wake": State(Small(15, 260), (1, 8), {"full": 0.6, "pulse": 0.4}),
             "rest": State(
                 Small(5, 150),
@@ -111,7 +125,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
                 Full(), (4, 26), {"rest": 0.85, OFF: 0.15}, holding=True, alike=True
             ),
         },
-        starts={"full": 0.6, "pulse": 0.25, "wake": 0.15},
+        starts={"full": 0.6, "pulse": 0.23, "wake": 0.14, "part": 0.03},
         run_s=(30, 900),
         runs_per_day=2.0,
         heat_up_minutes=60.0,
@@ -124,15 +138,23 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             "rest": State(
                 Small(0, 90),
                 (25, 300),
-                {"cycle": 0.88, OFF: 0.12},
+                {"cycle": 0.58, "element": 0.3, OFF: 0.12},
                 holding=True,
                 alike=True,
             ),
             "cycle": State(
                 Full(), (15, 240), {"rest": 0.95, OFF: 0.05}, holding=True, alike=True
             ),
+            # One element of several holds the heat, or grills.
+            "element": State(
+                Level(0.25, 0.95),
+                (15, 300),
+                {"rest": 0.95, OFF: 0.05},
+                holding=True,
+                alike=True,
+            ),
         },
-        starts={"heat": 1.0},
+        starts={"heat": 0.97, "element": 0.03},
         least_run_s=240.0,
         run_s=(900, 5400),
         runs_per_day=1.0,
@@ -159,14 +181,14 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             # One that pulses, its pump running on.
             "rest": State(
                 Small(0, 40),
-                (2, 80),
+                (2, 300),
                 {"pulse": 0.75, "part": 0.23, OFF: 0.02},
                 holding=True,
                 alike=True,
             ),
             "pulse": State(
                 Full(),
-                (1, 25),
+                (1, 60),
                 {"rest": 0.99, OFF: 0.01},
                 holding=True,
                 alike=True,
@@ -174,7 +196,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             # A pulse at part of the power.
             "part": State(
                 Level(0.1, 0.97),
-                (1, 30),
+                (1, 60),
                 {"rest": 0.98, OFF: 0.02},
                 holding=True,
                 alike=True,
@@ -253,11 +275,26 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             "zone": State(
                 Level(0.2, 1.05),
                 (60, 900),
-                {"zone": 0.25, "heat": 0.05, OFF: 0.7},
+                {"zone": 0.2, "heat": 0.05, "zone rest": 0.15, OFF: 0.6},
                 fresh=True,
             ),
+            "zone rest": State(
+                Small(0, 20),
+                (4, 90),
+                {"zone cycle": 0.92, OFF: 0.08},
+                holding=True,
+                alike=True,
+            ),
+            "zone cycle": State(
+                Level(0.2, 1.05),
+                (4, 90),
+                {"zone rest": 0.92, OFF: 0.08},
+                like="zone",
+                holding=True,
+                alike=True,
+            ),
         },
-        starts={"heat": 0.95, "zone": 0.05},
+        starts={"heat": 0.82, "zone": 0.1, "cycle": 0.05, "zone cycle": 0.03},
         run_s=(240, 2700),
         runs_per_day=3.0,
         heat_up_minutes=6.0,
@@ -266,6 +303,15 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
     ),
     Kind.RICE_COOKER: Description(
         states={
+            # The rice soaks lukewarm before it is cooked, in some.
+            "soak": State(Full(), (3, 60), {"soaking": 1.0}, holding=True, alike=True),
+            "soaking": State(
+                Small(0, 15),
+                (8, 150),
+                {"soak": 0.88, "cook": 0.12},
+                holding=True,
+                alike=True,
+            ),
             "cook": State(Full(), (400, 2400), {"warm": 0.5, "rest": 0.4, OFF: 0.1}),
             "warm": State(
                 Level(0.03, 0.2), (300, 7200), {OFF: 0.8, "reheat": 0.2}, holding=True
@@ -293,7 +339,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
                 alike=True,
             ),
         },
-        starts={"cook": 1.0},
+        starts={"cook": 0.85, "soak": 0.15},
         least_run_s=300.0,
         run_s=(900, 5400),
         runs_per_day=0.8,
@@ -303,22 +349,28 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
     ),
     Kind.SLOW_COOKER: Description(
         states={
-            "heat": State(Full(), (600, 18000), {"low": 0.4, "rest": 0.3, OFF: 0.3}),
+            "heat": State(
+                Full(), (600, 18000), {"low": 0.35, "rest": 0.3, "warm": 0.1, OFF: 0.25}
+            ),
+            "warm": State(Level(0.08, 0.35), (1200, 15000), {OFF: 1.0}, holding=True),
             "low": State(
-                Level(0.3, 0.8), (1800, 18000), {OFF: 0.8, "rest": 0.2}, holding=True
+                Level(0.3, 0.8),
+                (1800, 18000),
+                {OFF: 0.7, "rest": 0.2, "warm": 0.1},
+                holding=True,
             ),
             "rest": State(
                 Small(0, 10),
-                (30, 900),
+                (8, 600),
                 {"cycle": 0.95, OFF: 0.05},
                 holding=True,
                 alike=True,
             ),
             "cycle": State(
-                Full(), (30, 600), {"rest": 0.97, OFF: 0.03}, holding=True, alike=True
+                Full(), (8, 600), {"rest": 0.97, OFF: 0.03}, holding=True, alike=True
             ),
         },
-        starts={"heat": 0.6, "low": 0.4},
+        starts={"heat": 0.5, "low": 0.3, "cycle": 0.2},
         least_run_s=3000.0,
         run_s=(5400, 25000),
         runs_per_day=0.5,
@@ -332,9 +384,13 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             "rest": State(
                 Small(0, 15),
                 (8, 150),
-                {"pulse": 0.93, OFF: 0.07},
+                {"pulse": 0.88, "heat": 0.03, "relief": 0.02, OFF: 0.07},
                 holding=True,
                 alike=True,
+            ),
+            # The pressure falls by itself before the dish is kept warm.
+            "relief": State(
+                Small(0, 15), (200, 1500), {"pulse": 0.7, OFF: 0.3}, holding=True
             ),
             "pulse": State(
                 Full(), (2, 40), {"rest": 0.95, OFF: 0.05}, holding=True, alike=True
@@ -351,7 +407,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
     Kind.BREAD_MAKER: Description(
         states={
             "stir": State(
-                Small(30, 350), (1, 40), {"still": 0.9, "knead": 0.1}, alike=True
+                Small(45, 350), (1, 40), {"still": 0.9, "knead": 0.1}, alike=True
             ),
             "still": State(
                 Small(0, 9),
@@ -360,7 +416,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
                 alike=True,
             ),
             "knead": State(
-                Small(30, 350), (40, 1200), {"prove": 0.6, "knead": 0.2, "warm": 0.2}
+                Small(45, 350), (40, 1200), {"prove": 0.6, "knead": 0.2, "warm": 0.2}
             ),
             "prove": State(
                 Small(0, 9),
@@ -368,8 +424,20 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
                 {"knead": 0.15, "stir": 0.1, "warm": 0.6, "bake": 0.15},
                 holding=True,
             ),
+            # The proving dough is kept warm in pulses.
             "warm": State(
-                Full(), (2, 60), {"prove": 0.95, "bake": 0.05}, holding=True, alike=True
+                Full(),
+                (2, 60),
+                {"temper": 0.9, "prove": 0.05, "bake": 0.05},
+                holding=True,
+                alike=True,
+            ),
+            "temper": State(
+                Small(0, 9),
+                (15, 600),
+                {"warm": 0.9, "knead": 0.03, "stir": 0.03, "bake": 0.04},
+                holding=True,
+                alike=True,
             ),
             "bake": State(Full(), (60, 1200), {"rest": 0.95, OFF: 0.05}),
             "rest": State(
@@ -383,7 +451,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
                 Full(), (10, 200), {"rest": 0.95, OFF: 0.05}, holding=True, alike=True
             ),
         },
-        starts={"stir": 0.55, "knead": 0.42, "warm": 0.03},
+        starts={"stir": 0.5, "knead": 0.4, "warm": 0.1},
         least_run_s=1800.0,
         run_s=(7200, 15000),
         runs_per_day=0.5,
@@ -422,7 +490,20 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
         standby_w=1.0,
     ),
     Kind.WATER_HEATER: Description(
-        states={"heat": State(Full(), (350, 6000), {OFF: 1.0})},
+        states={
+            "heat": State(Full(), (350, 6000), {OFF: 0.9, "rest": 0.1}),
+            # A thermostat that keeps the tank hot.
+            "rest": State(
+                Small(0, 6),
+                (200, 2400),
+                {"reheat": 0.75, OFF: 0.25},
+                holding=True,
+                alike=True,
+            ),
+            "reheat": State(
+                Full(), (90, 900), {"rest": 0.7, OFF: 0.3}, holding=True, alike=True
+            ),
+        },
         starts={"heat": 1.0},
         least_run_s=180.0,
         run_s=(350, 6000),

@@ -8,6 +8,7 @@ from custom_components.galley_loads.core.kinds import Kind
 from .galley import (
     BATH,
     COFFEE,
+    HEATER,
     HOB,
     KETTLE,
     MICROWAVE,
@@ -163,3 +164,62 @@ def test_a_hob_pulsing_beside_a_long_cooker_does_not_take_its_name():
     assert sorted(set(names(runs))) == ["Hob", "Pressure cooker"]
     cooking = [run for run in runs if run.appliance == "Pressure cooker"]
     assert cooking[0].start_s == pytest.approx(600, abs=10)
+
+
+def test_an_oven_that_holds_its_heat_with_one_element_of_two_is_one_run():
+    baking = [(600.0, 1480.0), *[(110.0, 40.0), (90.0, 780.0)] * 9]
+    runs = told(boat(OVEN, HOB, COFFEE, KETTLE), drawn((600, baking), until_s=6000))
+    assert names(runs) == ["Oven"]
+    assert runs[0].end_s - runs[0].start_s == pytest.approx(2400, abs=60)
+
+
+def test_a_kettle_that_keeps_its_water_hot_is_one_run():
+    keeping = [(210.0, 1960.0), *[(75.0, 2.0), (8.0, 1960.0)] * 10]
+    runs = told(boat(KETTLE, HOB, TOASTER), drawn((600, keeping), until_s=4000))
+    assert names(runs) == ["Kettle"]
+    assert runs[0].end_s - runs[0].start_s == pytest.approx(1040, abs=30)
+
+
+def test_a_plate_that_is_regulated_from_the_start_is_a_hob():
+    hotplate = appliance("Hotplate", Kind.ELECTRIC_HOB, 1200)
+    simmer = [(20.0, 1190.0), (20.0, 0.0)] * 40
+    runs = told(boat(hotplate, KETTLE, TOASTER), drawn((600, simmer), until_s=4000))
+    assert names(runs) == ["Hotplate"]
+    assert runs[0].end_s - runs[0].start_s == pytest.approx(1580, abs=60)
+
+
+def test_a_heater_whose_thermostat_comes_back_is_one_run():
+    tank = [(2400.0, 1180.0), *[(900.0, 1.0), (240.0, 1180.0)] * 3]
+    runs = told(boat(HEATER, HOB, KETTLE), drawn((600, tank), until_s=9000))
+    assert set(names(runs)) == {"Water heater"}
+    assert sum(run.energy_wh for run in runs) == pytest.approx(1022.7, rel=0.02)
+
+
+def test_an_inverter_microwave_at_part_power_is_a_microwave():
+    reheating = [(180.0, 640.0)]
+    runs = told(boat(MICROWAVE, TOASTER, KETTLE), drawn((600, reheating)))
+    assert set(names(runs)) <= {"Microwave"}
+
+
+BREAD_MAKER = appliance("Bread maker", Kind.BREAD_MAKER, 600)
+KNEADING = [(6.0, 110.0), (5.0, 2.0)] * 110
+BREAD = [
+    *KNEADING,
+    *[(4.0, 590.0), (150.0, 3.0)] * 20,
+    (600.0, 590.0),
+    *[(40.0, 3.0), (60.0, 590.0)] * 20,
+]
+
+
+def test_a_bread_maker_kneads_proves_and_bakes_in_one_run():
+    runs = told(
+        boat(BREAD_MAKER, COFFEE, HOB), drawn((600, BREAD), until_s=9000, noise_w=1.0)
+    )
+    assert names(runs) == ["Bread maker"]
+    assert runs[0].end_s - runs[0].start_s == pytest.approx(6890, abs=200)
+
+
+def test_a_water_pump_whose_strokes_look_like_kneading_bakes_no_bread():
+    pump = [(14.0, 60.0), (25.0, 0.0)] * 60
+    runs = told(boat(BREAD_MAKER, HOB), drawn((600, pump), until_s=6000, noise_w=1.0))
+    assert names(runs) == []

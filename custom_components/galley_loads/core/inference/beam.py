@@ -1,6 +1,6 @@
 """The handful of competing explanations, extended plateau by plateau."""
 
-from math import inf
+from math import inf, log
 from typing import Final
 
 from .explanation import STILL, Explanation, Moment, Part
@@ -8,6 +8,7 @@ from .extend import Extender
 from .growth import Candidate
 from .plateaus import Plateau
 
+AGE_CLASSES: Final = 4.0
 KEPT: Final = 16
 WIDE: Final = 24
 ALIKE: Final = 3
@@ -55,7 +56,10 @@ class Beam:
             grown = grow(candidate, plateau)
             key = (
                 grown.held,
-                *sorted((part.index, part.state, part.since_s) for part in grown.parts),
+                *sorted(
+                    (part.index, part.state, _age_class(plateau.end_s - part.since_s))
+                    for part in grown.parts
+                ),
             )
             other = kept.get(key)
             if other is None:
@@ -150,6 +154,15 @@ def _diverse(explanations: list[Explanation], long_ago_s: float) -> list[Explana
             if len(result) == KEPT:
                 break
     return result
+
+
+def _age_class(age_s: float) -> int:
+    """Return a number that states of nearly one age share.
+
+    What comes next hangs on the logarithm of the age: of two views that differ by less
+    in it, the better stands for both.
+    """
+    return int(AGE_CLASSES * log(age_s + 1.0))
 
 
 def _cost(item: Candidate | Explanation) -> float:

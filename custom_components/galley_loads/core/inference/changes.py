@@ -12,7 +12,7 @@ from .explanation import UNNAMED, Part
 from .learned import PowerBelief
 from .machine import SILENT_W, Machine, MachineState
 from .stay_laws import range_law
-from .stays import choice_cost, last_stay, stay_hazard
+from .stays import choice_cost, last_stay, stay_hazard, stay_survival
 from .unnamed import UnnamedRate
 
 UNNAMED_SLOTS: Final = 2
@@ -107,10 +107,12 @@ class ChangeFinder:
         *,
         short: bool,
         busy: bool,
+        hours: tuple[float, ...],
     ) -> None:
         """Work out what all explanations share at one plateau.
 
-        `busy` says that something ran a short while ago: runs come in company.
+        `busy` says that something ran a short while ago: runs come in company. `hours`
+        tells by how much likelier each appliance starts at this hour than at any.
         """
         self._period_s = period_s
         self._log_period = log(period_s)
@@ -118,9 +120,10 @@ class ChangeFinder:
         self._brief_s = max(BRIEF_S, BRIEF_PERIODS * meter_s)
         factor = BUSY_FACTOR if busy else CALM_FACTOR
         idle: list[Starts] = []
-        for machine in self._machines:
+        for machine, usual in zip(self._machines, hours, strict=True):
             starts = Starts([], [])
-            cost = -log(machine.start_rate_per_s * factor) - self._log_period
+            rate = machine.start_rate_per_s * factor * usual
+            cost = -log(rate) - self._log_period
             empty = (None,) * machine.slots
             for start in machine.starts:
                 self._enter(
@@ -138,9 +141,13 @@ class ChangeFinder:
         parts: tuple[Part, ...],
         live: tuple[bool, ...],
         at_s: float,
+        charged_s: float,
         base_var: float,
     ) -> Starts:
-        """Return the changes with a predicted step, and those with a free one."""
+        """Return the changes with a predicted step, and those with a free one.
+
+        The step was at `at_s`; going on was charged until `charged_s`.
+        """
         found = Starts([], [])
         fixed, free = found
         running: set[int] = set()
@@ -152,7 +159,7 @@ class ChangeFinder:
                 self._unnamed_end(number, part, age, base_var, fixed)
                 continue
             running.add(part.index)
-            self._leave(number, part, age, base_var, found)
+            self._leave(number, part, age, charged_s - part.since_s, base_var, found)
         for index, starts in enumerate(self._idle):
             if index not in running and live[index]:
                 fixed.extend(starts.fixed)
@@ -181,7 +188,13 @@ class ChangeFinder:
         )
 
     def _leave(
-        self, number: int, part: Part, age: float, base_var: float, found: Starts
+        self,
+        number: int,
+        part: Part,
+        age: float,
+        charged: float,
+        base_var: float,
+        found: Starts,
     ) -> None:
         """Add the ways in which a running appliance goes on."""
         machine = self._machines[part.index]
@@ -189,6 +202,8 @@ class ChangeFinder:
         power = part.power_w
         rate, survival = stay_hazard(part, state, age)
         leave = -log(rate) - self._log_period
+        if charged > age:
+            leave -= log(survival / stay_survival(part, state, charged))
         off, onward = last_stay(part, state)
         if power < SILENT_W and state.draw == "small":
             # Nobody can see whether it pauses or has ended; both are weighed.

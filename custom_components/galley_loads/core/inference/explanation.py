@@ -109,7 +109,8 @@ class Explanation:
 
     `base_w` is the resting load, `total_w` what it expects of the meter. `held` counts the
     plateaus that it takes for a step caught half-way and has not explained yet; the first
-    of them began at `held_since_s`. `runs` are the runs that ended within the last hour.
+    of them began at `held_since_s`, and `held_ws` is their energy. `runs` are the runs that
+    ended within the last hour.
     """
 
     __slots__ = (
@@ -117,6 +118,7 @@ class Explanation:
         "cost",
         "held",
         "held_since_s",
+        "held_ws",
         "parts",
         "past",
         "runs",
@@ -133,6 +135,7 @@ class Explanation:
         runs: tuple[RunSpan, ...] = (),
         held: int = 0,
         held_since_s: float = 0.0,
+        held_ws: float = 0.0,
     ) -> None:
         """Hold what is given."""
         self.cost = cost
@@ -143,3 +146,19 @@ class Explanation:
         self.runs = runs
         self.held = held
         self.held_since_s = held_since_s
+        self.held_ws = held_ws
+
+    def stepped_s(self, at_s: float, level_w: float) -> float:
+        """Return when the load stepped to a level that the meter shows from `at_s` on.
+
+        A meter that caught the edge showed means: what it showed of the step tells when
+        within the edge the step was.
+        """
+        if not self.held:
+            return at_s
+        seconds = at_s - self.held_since_s
+        step_w = level_w - self.total_w
+        if seconds <= 0.0 or step_w == 0.0:
+            return at_s
+        share = (self.held_ws / seconds - self.total_w) / step_w
+        return at_s - min(1.0, max(0.0, share)) * seconds

@@ -26,12 +26,12 @@ from .machine import Machine
 from .plateaus import Plateau
 from .resting import RestingLevel
 from .unnamed import UnnamedRate
+from .usual_hours import UsualHours
 
 TAIL: Final = 3.0
 LOG_ROOT_TAU: Final = 0.9189385332046727
 RESTING_RATE_PER_S: Final = 80.0 / 86400.0
 RESTING_STEP_W: Final = 60.0
-RESTING_MOST: Final = 10.5
 EDGE_COST: Final = 1.5
 SPIKE_COST: Final = 11.0
 LONGEST_EDGE: Final = 2
@@ -56,6 +56,7 @@ class Extender:
         "_finder",
         "_machines",
         "_resting",
+        "_usual_hours",
         "busy",
         "grower",
         "live",
@@ -70,10 +71,12 @@ class Extender:
         beliefs: tuple[PowerBelief, ...],
         resting: RestingLevel,
         unnamed: UnnamedRate,
+        usual_hours: UsualHours,
     ) -> None:
         """Hold the boat's machines and what is learnt of them."""
         self._machines = machines
         self._resting = resting
+        self._usual_hours = usual_hours
         self._finder = ChangeFinder(machines, beliefs, unnamed)
         self.grower = Grower(machines, resting)
         self.live: tuple[bool, ...] = tuple(True for _ in machines)
@@ -91,6 +94,7 @@ class Extender:
             2.0 * self.noise_w * self.noise_w + spread * spread,
             short=plateau.short,
             busy=self.busy,
+            hours=self._usual_hours.factors(plateau.start_s),
         )
 
     def candidates(
@@ -127,7 +131,13 @@ class Extender:
             price = cost + EDGE_COST + log(size + 10.0)
             found.append(Candidate(price, source, (), True))
         found.append(self._resting_step(source, step, size))
-        changes = self._finder.find(source.parts, self.live, plateau.start_s, base_var)
+        changes = self._finder.find(
+            source.parts,
+            self.live,
+            source.stepped_s(plateau.start_s, plateau.level_w),
+            plateau.start_s,
+            base_var,
+        )
         for change in changes.fixed:
             total = cost + change.cost + log(change.spread_w) + LOG_ROOT_TAU
             if total > limit:
@@ -150,8 +160,7 @@ class Extender:
         resting = self._resting
         before = resting.excess(source.base_w)
         after = resting.excess(source.base_w + step)
-        price = min(size / RESTING_STEP_W + log(2.0 * RESTING_STEP_W), RESTING_MOST)
-        price -= log(RESTING_RATE_PER_S * self.period_s)
+        price = resting.steps.cost(size, self.period_s)
         price += 0.5 * (after * after - before * before)
         change = Change(price, step, 0.0, step, step, RESTING, -1, UNNAMED, 0)
         return Candidate(source.cost + price, source, ((change, step),), False)

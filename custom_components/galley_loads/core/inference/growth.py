@@ -33,6 +33,7 @@ SETTLING_SHARE: Final = 0.025
 UNNAMED_WANDER: Final = 0.004
 LONGEST_PAUSE_S: Final = 1800.0
 ABOVE_COST_PER_S: Final = 0.003
+BELOW_COST_PER_S: Final = 0.003
 UNNAMED_LAW: Final = (UNNAMED_SCALE_S, UNNAMED_SHAPE, 7200.0)
 
 
@@ -109,6 +110,7 @@ class Grower:
                 source.runs,
                 source.held + 1,
                 source.held_since_s if source.held else plateau.start_s,
+                source.held_ws + plateau.level_w * (plateau.end_s - plateau.start_s),
             )
         else:
             grown = self._changed(candidate, plateau)
@@ -123,9 +125,7 @@ class Grower:
         base = source.base_w
         past = source.past
         if candidate.changes:
-            at_s = plateau.start_s
-            if source.held and step > 0.0:
-                at_s = source.held_since_s
+            at_s = source.stepped_s(plateau.start_s, plateau.level_w)
             for change, amount in candidate.changes:
                 parts, base = self._apply(
                     change, amount, source.parts, parts, base, at_s
@@ -265,6 +265,7 @@ class Grower:
                 continue
             machine = self._machines[part.index]
             state = machine.states[part.state]
+            cost += overdue_cost(part.run_start_s, start, end, machine.run_long_s)
             if state.alike >= 0:
                 cost += survival_cost(
                     part.run_start_s, start, end, machine.run_scale_s, machine.run_shape
@@ -287,7 +288,10 @@ class Grower:
                 cost += overdue_cost(since, start, end, state.long_s)
         excess = self._resting.excess(grown.base_w)
         if excess > 0.0:
-            cost += ABOVE_COST_PER_S * excess * (end - start)
+            low_w = self._resting.low_w
+            too_low = low_w is not None and grown.base_w < low_w
+            rate = BELOW_COST_PER_S if too_low else ABOVE_COST_PER_S
+            cost += rate * excess * (end - start)
         grown.cost = cost
         for part in over:
             grown.runs = (*grown.runs, (part.index, part.run_start_s, part.since_s))

@@ -22,6 +22,29 @@ def moments_after(last: Moment | None, after_s: float) -> list[Moment]:
     return found
 
 
+def whole_runs_until(path: list[Moment], horizon_s: float, longest_s: float) -> float:
+    """Return until when a stretch of past may be settled without cutting a run in two.
+
+    Who ran is better told of whole runs. A run across the horizon waits for its end,
+    unless another one that ended before the horizon must be told, or it is longer than
+    `longest_s` already.
+    """
+    spans: dict[tuple[int, float], tuple[float, float]] = {}
+    for moment in path:
+        for part in moment.parts:
+            if part.index == UNNAMED:
+                continue
+            key = (part.index, part.run_start_s)
+            first = spans[key][0] if key in spans else moment.start_s
+            spans[key] = (first, moment.end_s)
+    due_s = max((end for _, end in spans.values() if end <= horizon_s), default=0.0)
+    # Runs that began earlier may cross the time to which a later one moves the horizon.
+    for start, end in sorted(spans.values(), reverse=True):
+        if start < horizon_s < end and horizon_s - start < longest_s:
+            horizon_s = start
+    return max(due_s, horizon_s)
+
+
 def part_powers(moment: Moment, before: tuple[Part, ...]) -> list[float]:
     """Return the draw of each part over a moment, edges shared out."""
     powers = [part.power_w for part in moment.parts]

@@ -73,6 +73,7 @@ class Machine(NamedTuple):
     alike: int
     run_scale_s: float
     run_shape: float
+    run_long_s: float
     unrest_per_s: float
     least_full_s: float
     least_run_s: float
@@ -82,7 +83,7 @@ def build_machine(index: int, appliance: Appliance) -> Machine:
     """Return the machine of one appliance of the boat."""
     description = DESCRIPTIONS[appliance.kind]
     names = list(description.states)
-    slots: dict[str, int] = {"full": 0, "small": 1}
+    slots: dict[str, int] = {"full": 0}
     states: list[MachineState] = []
     alike = 0
     for name, state in description.states.items():
@@ -94,7 +95,8 @@ def build_machine(index: int, appliance: Appliance) -> Machine:
             case Level(low, high):
                 draw, memory = "level", state.like or name
             case Small(low, high):
-                draw, memory = "small", "small"
+                # A motor's draw is not that of the pause between its turns.
+                draw, memory = "small", state.like or f"small {low:g} to {high:g}"
         slot = slots.setdefault(memory, len(slots))
         total = sum(state.follows.values())
         onward = total - state.follows.get(OFF, 0.0)
@@ -143,6 +145,7 @@ def build_machine(index: int, appliance: Appliance) -> Machine:
         slots=len(slots),
         run_scale_s=run_scale_s,
         run_shape=run_shape,
+        run_long_s=description.run_s[1],
         unrest_per_s=1.0 / description.restless_s if description.restless_s else 0.0,
         alike=alike,
         least_run_s=description.least_run_s,

@@ -11,6 +11,8 @@ from .explanation import UNNAMED, Moment
 from .machine import Machine
 
 LEAST_SHARE: Final = 0.3
+LATEST_HEAT_S: Final = 900.0
+"""A run that goes on and has heated nothing for this long is not waited for."""
 
 
 def implausible_runs(
@@ -21,9 +23,10 @@ def implausible_runs(
 ) -> frozenset[tuple[int, float]]:
     """Return the runs within a stretch of past that cannot have been their appliance's.
 
-    Each kind has a length that none of its runs falls short of. Runs that go on (`running`) and runs of which a part is settled (`before`) stay. A kind
-    that begins at its full power stays there for a while: a run with less than 30 % of
-    the shortest usual stay is none.
+    Every kind heats something: a pump's strokes are no kneading. Each kind has a length that none of its runs falls short of, and a kind that begins at its full
+    power stays there for a while: a run with less than 30 % of the shortest usual stay is
+    none. Of runs that go on (`running`) or of which a part is settled (`before`) neither
+    is known yet, so they stay.
     """
     seconds: dict[tuple[int, float], list[float]] = {}
     for moment in path:
@@ -31,17 +34,26 @@ def implausible_runs(
         for part in moment.parts:
             if part.index == UNNAMED:
                 continue
-            total = seconds.setdefault((part.index, part.run_start_s), [0.0, 0.0])
+            total = seconds.setdefault((part.index, part.run_start_s), [0.0, 0.0, 0.0])
+            draw = machines[part.index].states[part.state].draw
             total[0] += span
-            if machines[part.index].states[part.state].draw == "full":
+            if draw == "full":
                 total[1] += span
-    return frozenset(
-        key
-        for key, (whole_s, full_s) in seconds.items()
-        if key not in running
-        and key not in before
-        and (
-            whole_s < machines[key[0]].least_run_s
-            or full_s < LEAST_SHARE * machines[key[0]].least_full_s
-        )
-    )
+            elif draw == "level":
+                total[2] += span
+    found: set[tuple[int, float]] = set()
+    for key, (whole_s, full_s, level_s) in seconds.items():
+        if key in before:
+            continue
+        machine = machines[key[0]]
+        cold = full_s + level_s == 0.0
+        if key in running:
+            if cold and whole_s > LATEST_HEAT_S:
+                found.add(key)
+        elif (
+            cold
+            or whole_s < machine.least_run_s
+            or full_s < LEAST_SHARE * machine.least_full_s
+        ):
+            found.add(key)
+    return frozenset(found)

@@ -10,9 +10,13 @@ off" for long while the load stands above its resting level.
 from collections.abc import Mapping
 from typing import Any, Final
 
+from .resting_steps import RestingSteps
+
 BIN_W: Final = 5.0
 MEMORY_S: Final = 3.0 * 86400.0
 FIRST_SPAN_W: Final = 120.0
+LEAST_LOAD_W: Final = -5.0
+"""No boat draws less than nothing; a meter may be off by this much."""
 KNOWN_AFTER_S: Final = 1200.0
 SURE_AFTER_S: Final = 12.0 * 3600.0
 
@@ -58,12 +62,14 @@ class Histogram:
 class RestingLevel:
     """Range of the resting load, learnt from the boat itself."""
 
-    __slots__ = ("_load", "_rest", "high_w", "low_w", "width_w")
+    __slots__ = ("_load", "_rest", "_resting_w", "high_w", "low_w", "steps", "width_w")
 
     def __init__(self) -> None:
         """Know nothing yet."""
         self._load = Histogram()
         self._rest = Histogram()
+        self._resting_w: float | None = None
+        self.steps = RestingSteps()
         self.low_w: float | None = None
         self.high_w = 0.0
         self.width_w = 60.0
@@ -75,7 +81,7 @@ class RestingLevel:
         """
         low = self.low_w
         if low is None:
-            low = self.low_w = max(0.0, min(level_w, 200.0) - FIRST_SPAN_W)
+            low = self.low_w = max(LEAST_LOAD_W, min(level_w, 200.0) - FIRST_SPAN_W)
             self.high_w = min(level_w, 500.0) + FIRST_SPAN_W
         return min(max(level_w, low), self.high_w)
 
@@ -84,6 +90,10 @@ class RestingLevel:
     ) -> None:
         """Take a settled stretch; `idle` says that nothing ran in it."""
         self._load.add(load_w, seconds)
+        if self._resting_w is not None:
+            self.steps.add(resting_w - self._resting_w)
+        self._resting_w = resting_w
+        self.steps.passed(seconds)
         if idle:
             self._rest.add(resting_w, seconds)
 
@@ -97,7 +107,7 @@ class RestingLevel:
         low = load.quantile(0.002)
         high = max(rest.quantile(0.99), load.quantile(0.5))
         unsure = max(0.0, 1.0 - load.total_s / SURE_AFTER_S)
-        self.low_w = low - 4.0 - 0.5 * FIRST_SPAN_W * unsure
+        self.low_w = max(LEAST_LOAD_W, low - 4.0 - 0.5 * FIRST_SPAN_W * unsure)
         self.high_w = high + 8.0 + 0.7 * FIRST_SPAN_W * unsure
         self.width_w = max(40.0, 0.3 * (high - low))
 
@@ -123,6 +133,8 @@ class RestingLevel:
             "load_s": self._load.total_s,
             "rest": [[i, s] for i, s in self._rest.seconds.items()],
             "rest_s": self._rest.total_s,
+            "resting_w": self._resting_w,
+            "steps": self.steps.snapshot(),
             "low_w": self.low_w,
             "high_w": self.high_w,
             "width_w": self.width_w,
@@ -134,6 +146,8 @@ class RestingLevel:
         self._load.total_s = state["load_s"]
         self._rest.seconds = {int(i): float(s) for i, s in state["rest"]}
         self._rest.total_s = state["rest_s"]
+        self._resting_w = state["resting_w"]
+        self.steps.restore(state["steps"])
         self.low_w = state["low_w"]
         self.high_w = state["high_w"]
         self.width_w = state["width_w"]

@@ -6,6 +6,7 @@ from typing import Any, Final
 from .explanation import UNNAMED, Explanation, Moment
 from .learned import PowerBelief
 from .machine import Machine
+from .usual_hours import UsualHours
 
 CONFIDENT: Final = 0.8
 LEAST_STRETCH_S: Final = 15.0
@@ -15,9 +16,13 @@ class RunRecords:
     """Collects full-power stretches of the runs that are being settled."""
 
     def __init__(
-        self, machines: tuple[Machine, ...], beliefs: tuple[PowerBelief, ...]
+        self,
+        machines: tuple[Machine, ...],
+        beliefs: tuple[PowerBelief, ...],
+        usual_hours: UsualHours,
     ) -> None:
         """Start without any."""
+        self._usual_hours = usual_hours
         self._machines = machines
         self._beliefs = beliefs
         self._open: dict[tuple[int, float], list[list[float]]] = {}
@@ -62,6 +67,7 @@ class RunRecords:
     def _end(self, key: tuple[int, float]) -> None:
         stretches = sorted(self._open.pop(key))
         confidence = self._confidence.pop(key, 0.5)
+        self._usual_hours.add(*key, confidence)
         if not stretches or confidence < CONFIDENT:
             return
         half = 0.5 * sum(seconds for _, seconds in stretches)

@@ -63,6 +63,7 @@ def save(explanations: list[Explanation]) -> dict[str, Any]:
             [list(run) for run in e.runs],
             e.held,
             e.held_since_s,
+            e.held_ws,
         ]
         for e in explanations
     ]
@@ -111,8 +112,11 @@ def load(state: Mapping[str, Any]) -> list[Explanation]:
             _spans(runs),
             count,
             since,
+            energy,
         )
-        for cost, base, total, held, past, runs, count, since in state["explanations"]
+        for cost, base, total, held, past, runs, count, since, energy in state[
+            "explanations"
+        ]
     ]
 
 

@@ -13,7 +13,7 @@ from . import snapshot
 from .beam import Beam
 from .explanation import UNNAMED, Explanation, Moment, Part
 from .extend import Extender
-from .history import moments_after, run_confidence, segments
+from .history import moments_after, run_confidence, segments, whole_runs_until
 from .learned import LearnedPower, PowerBelief
 from .machine import SILENT_W, build_machine
 from .metered import MeteredAppliance
@@ -22,9 +22,12 @@ from .plausible import implausible_runs
 from .resting import RestingLevel
 from .run_record import RunRecords
 from .unnamed import UnnamedRate
+from .usual_hours import UsualHours
 
 SETTLE_AFTER_S: Final = 1500.0
 """With the longest plateau and the next look a run is final within half an hour."""
+LONGEST_OPEN_S: Final = 3.0 * 3600.0
+"""A run that goes on for longer than this is settled piece by piece."""
 SETTLE_EVERY_S: Final = 60.0
 LONGEST_BRIDGE_S: Final = 120.0
 RELAY_AHEAD_S: Final = 15.0
@@ -52,12 +55,17 @@ class Inference:
         }
         self._resting = RestingLevel()
         self._unnamed = UnnamedRate()
+        self._usual_hours = UsualHours(inferred, boat.time_zone)
         self._finder = PlateauFinder()
         self._extender = Extender(
-            self._machines, self._beliefs, self._resting, self._unnamed
+            self._machines,
+            self._beliefs,
+            self._resting,
+            self._unnamed,
+            self._usual_hours,
         )
         self._beam = Beam(self._extender)
-        self._records = RunRecords(self._machines, self._beliefs)
+        self._records = RunRecords(self._machines, self._beliefs, self._usual_hours)
         self._signatures: dict[str, Signature] = {}
         self._open_circuits: frozenset[str] = frozenset()
         self._shut_due_s: float | None = None
@@ -284,6 +292,10 @@ class Inference:
         path = moments_after(best.past, self.settled_until_s or 0.0)
         if not path or path[0].end_s > horizon_s:
             return
+        if not closing:
+            horizon_s = whole_runs_until(path, horizon_s, LONGEST_OPEN_S)
+            if path[0].end_s > horizon_s:
+                return
         confidence = run_confidence(best, beam.explanations, path)
         nobodys = implausible_runs(
             self._machines,
@@ -370,6 +382,7 @@ class Inference:
         return {
             "resting": self._resting.snapshot(),
             "unnamed": self._unnamed.snapshot(),
+            "usual_hours": self._usual_hours.snapshot(),
             "finder": self._finder.snapshot(),
             "beliefs": {
                 m.appliance.name: b.snapshot()
@@ -398,6 +411,7 @@ class Inference:
         """Take over what `snapshot` gave, into a fresh one of the same boat."""
         self._resting.restore(state["resting"])
         self._unnamed.restore(state["unnamed"])
+        self._usual_hours.restore(state["usual_hours"])
         self._finder.restore(state["finder"])
         for machine, belief in zip(self._machines, self._beliefs, strict=True):
             if machine.appliance.name in state["beliefs"]:

@@ -8,7 +8,7 @@ from typing import Final
 
 from .explanation import UNNAMED, Moment
 
-PRIOR_PER_DAY: Final = 4.0
+PRIOR_PER_DAY: Final = 3.0
 PRIOR_DAYS: Final = 2.0
 MEMORY_DAYS: Final = 14.0
 DAY_S: Final = 86400.0
