@@ -158,15 +158,18 @@ def test_counters_never_fall() -> None:
             before = now
 
 
-def test_settling_is_never_much_more_than_half_an_hour_behind() -> None:
+def test_settling_waits_for_a_run_that_goes_on_but_not_for_long() -> None:
     boat, readings = _history(1)
     engine = Engine(boat)
+    behind_s: list[float] = []
     for reading in readings:
         engine.feed(reading)
         settled_s = engine.settled_until_s
         if settled_s is not None and engine.latest_s is not None:
-            assert engine.latest_s - settled_s < 36 * 60
-    assert engine.settled_until_s is not None
+            behind_s.append(engine.latest_s - settled_s)
+    assert max(behind_s) < 96 * 60
+    behind_s.sort()
+    assert behind_s[len(behind_s) // 2] < 31 * 60
 
 
 def test_a_kettle_is_seen_while_it_heats_and_becomes_a_hot_drink() -> None:

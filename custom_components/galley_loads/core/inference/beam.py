@@ -15,7 +15,7 @@ ALIKE: Final = 3
 SAME_SET: Final = 5
 SAME_PAST: Final = 8
 LONG_AGO_S: Final = 60.0
-MARGIN: Final = 18.0
+MARGIN: Final = 12.0
 RIVALS: Final = 3
 RIVAL_MARGIN: Final = 8.0
 

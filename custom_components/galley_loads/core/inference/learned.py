@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from math import log
 from typing import Final
 
-RATING_SD: Final = 0.06
+RATING_SD: Final = 0.05
 RATING_BELIEF: Final = 0.15
 NEAR_RATING: Final = 0.2
 KEPT_RUNS: Final = 40

@@ -8,7 +8,7 @@ from .learned import PowerBelief
 from .machine import Machine
 from .usual_hours import UsualHours
 
-CONFIDENT: Final = 0.8
+CONFIDENT: Final = 0.9
 LEAST_STRETCH_S: Final = 15.0
 
 

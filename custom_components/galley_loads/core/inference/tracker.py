@@ -26,7 +26,7 @@ from .usual_hours import UsualHours
 
 SETTLE_AFTER_S: Final = 1500.0
 """With the longest plateau and the next look a run is final within half an hour."""
-LONGEST_OPEN_S: Final = 3.0 * 3600.0
+LONGEST_OPEN_S: Final = 3600.0
 """A run that goes on for longer than this is settled piece by piece."""
 SETTLE_EVERY_S: Final = 60.0
 LONGEST_BRIDGE_S: Final = 120.0
