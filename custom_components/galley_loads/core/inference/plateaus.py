@@ -41,6 +41,7 @@ class PlateauFinder:
 
     __slots__ = (
         "_band_w",
+        "_changed_s",
         "_continues",
         "_held_w",
         "_level_w",
@@ -60,6 +61,7 @@ class PlateauFinder:
         self.period_s = 2.0
         self._start_s: float | None = None
         self._now_s = 0.0
+        self._changed_s = 0.0
         self._level_w = 0.0
         self._held_w = 0.0
         self._weight_s = 0.0
@@ -86,12 +88,14 @@ class PlateauFinder:
         deviation = power_w - level
         if -self._band_w <= deviation <= self._band_w:
             if power_w != self._held_w:
-                self._learn_noise(deviation, step_s)
+                self._learn_noise(deviation, at_s - self._changed_s)
                 self._held_w = power_w
+                self._changed_s = at_s
             if at_s >= self._until_s:
                 return self._close(at_s, power_w, continues=True)
             return ()
-        self._learn_period(step_s)
+        # Samples also come with the boat's other sensors; only the load tells its period.
+        self._learn_period(at_s - self._changed_s)
         return self._close(at_s, power_w, continues=False)
 
     def flush(self, at_s: float) -> Sequence[Plateau]:
@@ -125,6 +129,7 @@ class PlateauFinder:
         self._continues = continues
         if not continues:
             self._level_w = power_w
+            self._changed_s = at_s
         self._weight_s = 0.0
         self._until_s = at_s + (LONGEST_S if continues else CONFIRM_S)
         self._band_w = max(
