@@ -371,7 +371,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             ),
         },
         starts={"heat": 0.5, "low": 0.3, "cycle": 0.2},
-        least_run_s=3000.0,
+        least_run_s=4500.0,
         run_s=(5400, 25000),
         runs_per_day=0.5,
         heat_up_minutes=120.0,

@@ -31,7 +31,7 @@ _DONE_WHEN_WARM: Final = frozenset({Kind.RICE_COOKER})
 
 _SHORTEST_MINUTES: Final = {
     Kind.RICE_COOKER: 8.0,
-    Kind.SLOW_COOKER: 45.0,
+    Kind.SLOW_COOKER: 90.0,
     Kind.PRESSURE_COOKER: 6.0,
     Kind.BREAD_MAKER: 75.0,
 }
