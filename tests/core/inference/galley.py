@@ -35,6 +35,7 @@ BATH = appliance("Water bath", Kind.WATER_BATH, 1000)
 RICE = appliance("Rice cooker", Kind.RICE_COOKER, 500)
 COFFEE = appliance("Coffee maker", Kind.COFFEE_MAKER, 900)
 MICROWAVE = appliance("Microwave", Kind.MICROWAVE, 1200)
+BREAD_MAKER = appliance("Bread maker", Kind.BREAD_MAKER, 600)
 HEATER = appliance("Water heater", Kind.WATER_HEATER, 1200)
 
 

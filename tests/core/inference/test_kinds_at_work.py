@@ -7,6 +7,7 @@ from custom_components.galley_loads.core.kinds import Kind
 
 from .galley import (
     BATH,
+    BREAD_MAKER,
     COFFEE,
     HEATER,
     HOB,
@@ -201,7 +202,6 @@ def test_an_inverter_microwave_at_part_power_is_a_microwave():
     assert set(names(runs)) <= {"Microwave"}
 
 
-BREAD_MAKER = appliance("Bread maker", Kind.BREAD_MAKER, 600)
 KNEADING = [(6.0, 110.0), (5.0, 2.0)] * 110
 BREAD = [
     *KNEADING,

@@ -81,3 +81,16 @@ def test_a_restart_loses_nothing():
         finder = PlateauFinder()
         finder.restore(state)
     assert result + list(finder.flush(240.0)) == whole
+
+
+def test_the_meters_period_is_not_that_of_the_boats_other_sensors():
+    # The load speaks every five seconds; solar and bank speak every second in between,
+    # and each of them repeats the load as it was.
+    rng = np.random.default_rng(1)
+    finder = PlateauFinder()
+    load_w = 60.0
+    for second in range(3600):
+        if second % 5 == 0:
+            load_w = round(60.0 + rng.normal(0.0, 2.0))
+        finder.feed(float(second), load_w)
+    assert finder.period_s == pytest.approx(5.0, rel=0.2)
