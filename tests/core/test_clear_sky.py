@@ -225,3 +225,13 @@ def test_a_power_is_carried_on_in_the_shape_of_the_clear_sky():
     per_w_m2 = 420.0 / haurwitz_w_m2(40.0)
     assert per_w_m2 * haurwitz_w_m2(20.0) == pytest.approx(522.5914, abs=1e-3)
     assert per_w_m2 * haurwitz_w_m2(60.0) == pytest.approx(263.1283, abs=1e-3)
+
+
+def test_the_sunrise_is_found_whatever_the_fraction_of_the_second():
+    whole_s = 1_778_500_800.0
+    found = next_sunrise_s(38.53, -28.62, whole_s)
+    assert found is not None
+    for hundredths in range(1, 100, 7):
+        again = next_sunrise_s(38.53, -28.62, whole_s + hundredths / 100.0)
+        assert again is not None
+        assert abs(again - found) <= 1.0

@@ -64,7 +64,9 @@ def next_sunrise_s(
         step += 1
         after = below(at_s + step * _SEARCH_STEP_S)
         if before > 0.0 >= after:
-            low, high = at_s + (step - 1) * _SEARCH_STEP_S, at_s + step * _SEARCH_STEP_S
+            # Whole seconds, so that the middle always lies between.
+            low = float(math.floor(at_s + (step - 1) * _SEARCH_STEP_S))
+            high = float(math.ceil(at_s + step * _SEARCH_STEP_S))
             while high - low > 1.0:
                 middle = math.floor((low + high) / 2)
                 if below(middle) > 0.0:
