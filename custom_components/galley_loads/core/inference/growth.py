@@ -33,7 +33,6 @@ SETTLING_SHARE: Final = 0.025
 UNNAMED_WANDER: Final = 0.004
 LONGEST_PAUSE_S: Final = 1800.0
 ABOVE_COST_PER_S: Final = 0.003
-BELOW_COST_PER_S: Final = 0.003
 UNNAMED_LAW: Final = (UNNAMED_SCALE_S, UNNAMED_SHAPE, 7200.0)
 
 
@@ -288,10 +287,7 @@ class Grower:
                 cost += overdue_cost(since, start, end, state.long_s)
         excess = self._resting.excess(grown.base_w)
         if excess > 0.0:
-            low_w = self._resting.low_w
-            too_low = low_w is not None and grown.base_w < low_w
-            rate = BELOW_COST_PER_S if too_low else ABOVE_COST_PER_S
-            cost += rate * excess * (end - start)
+            cost += ABOVE_COST_PER_S * excess * (end - start)
         grown.cost = cost
         for part in over:
             grown.runs = (*grown.runs, (part.index, part.run_start_s, part.since_s))
