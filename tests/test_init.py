@@ -7,10 +7,13 @@ from homeassistant.core import HomeAssistant
 from homeassistant.helpers import device_registry as dr, entity_registry as er
 import pytest
 
-from custom_components.galley_loads.boat_entry import boat_from_entry
+from custom_components.galley_loads.boat_entry import (
+    boat_from_entry,
+    mapping_from_entry,
+)
 from custom_components.galley_loads.const import DOMAIN
 
-from .at_home import KITTIWAKE, boat_entry, set_sensors, start_boat, subentry_id
+from .at_home import KITTIWAKE, LOAD, boat_entry, set_sensors, start_boat, subentry_id
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
 
@@ -42,6 +45,32 @@ async def test_a_boat_and_each_appliance_is_a_device(
     assert oven.via_device_id == boat.id
     assert oven.model == "Oven"
     assert oven.config_subentry_id == subentry_id(entry, "Oven")
+
+
+async def test_a_meter_that_counts_backwards_is_read_the_right_way_round(
+    hass: HomeAssistant,
+) -> None:
+    set_sensors(hass, -120)
+    sensors = {
+        **KITTIWAKE["sensors"],
+        "ac_load_power": {"entity": LOAD, "reversed": True},
+    }
+    kettle = {**KITTIWAKE["appliances"][0]}
+    kettle["power_sensor"] = {"entity": "sensor.plug", "unit": "kW", "reversed": True}
+    hass.states.async_set("sensor.plug", "-0.1", {"unit_of_measurement": "kW"})
+    entry = await start_boat(
+        hass,
+        boat_entry(
+            {**KITTIWAKE, "sensors": sensors, "appliances": [kettle], "dishes": []}
+        ),
+    )
+    sample = entry.runtime_data.engine.last_sample
+    assert sample.load_w == 120.0
+    assert sample.metered_w == (("Kettle", 100.0),)
+    # And the boat is written as it was read.
+    mapping = mapping_from_entry(entry)
+    assert mapping["sensors"] == sensors
+    assert mapping["appliances"] == [kettle]
 
 
 async def test_unloading_leaves_nothing_running(hass: HomeAssistant) -> None:

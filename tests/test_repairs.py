@@ -111,7 +111,7 @@ async def test_a_renamed_meter_and_relay_are_followed(
     hass.states.async_set("sensor.oven_plug", "0.1", {"unit_of_measurement": "kW"})
     oven = {
         **KITTIWAKE["appliances"][1],
-        "power_sensor": {"entity": "sensor.oven_plug", "unit": "kW"},
+        "power_sensor": {"entity": "sensor.oven_plug", "unit": "kW", "reversed": True},
     }
     entry = await start_boat(
         hass, boat_entry({**KITTIWAKE, "appliances": [oven], "dishes": []})
@@ -124,7 +124,7 @@ async def test_a_renamed_meter_and_relay_are_followed(
     await hass.async_block_till_done(wait_background_tasks=True)
     boat = boat_from_entry(entry)
     assert boat.appliance("Oven").power_sensor.entity_id == "sensor.oven_meter"
-    assert boat.appliance("Oven").power_sensor.scale == 1000
+    assert boat.appliance("Oven").power_sensor.scale == -1000
     assert boat.circuits[0].relay == "switch.port"
 
 

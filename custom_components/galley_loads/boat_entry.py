@@ -5,7 +5,7 @@ are its subentries. `boat_mapping` puts the file's form together again, and `par
 the same that reads files, makes the boat of it. Nothing else reads the entry's data.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -26,6 +26,7 @@ from .const import (
     CONF_INVERTER,
     CONF_MEAL_GAP,
     CONF_POWER_SENSOR,
+    CONF_REVERSED,
     CONF_SENSORS,
     CONF_SOLAR,
     CONF_TIME_ZONE,
@@ -36,6 +37,7 @@ from .const import (
 )
 from .core.boat import Boat
 from .core.boat_schema import parse_boat
+from .sensor_check import ONE_WAY
 
 ENTRY_KEYS = (
     CONF_NAME,
@@ -88,11 +90,11 @@ def boat_mapping(
     appliances, circuits, dishes = list(appliances), list(circuits), list(dishes)
     names = {part.part_id: part.name for part in (*appliances, *circuits)}
     mapping: dict[str, Any] = {key: data[key] for key in ENTRY_KEYS if key in data}
-    units = data.get(CONF_UNITS, {})
-    mapping[CONF_SENSORS] = with_units(data.get(CONF_SENSORS, {}), units)
+    units, turned = data.get(CONF_UNITS, {}), data.get(CONF_REVERSED, ())
+    mapping[CONF_SENSORS] = with_units(data.get(CONF_SENSORS, {}), units, turned)
     if appliances:
         mapping[CONF_APPLIANCES] = [
-            _appliance_mapping(part, names, units) for part in appliances
+            _appliance_mapping(part, names, units, turned) for part in appliances
         ]
     if circuits:
         mapping[CONF_CIRCUITS] = [
@@ -106,13 +108,16 @@ def boat_mapping(
 
 
 def _appliance_mapping(
-    part: Part, names: Mapping[str, str], units: Mapping[str, str]
+    part: Part,
+    names: Mapping[str, str],
+    units: Mapping[str, str],
+    turned: Container[str],
 ) -> dict[str, Any]:
     mapping = {CONF_NAME: part.name, **part.data}
     if (circuit := mapping.pop(CONF_CIRCUIT, None)) in names:
         mapping[CONF_CIRCUIT] = names[circuit]
     if (meter := mapping.get(CONF_POWER_SENSOR)) is not None:
-        mapping[CONF_POWER_SENSOR] = with_unit(meter, units)
+        mapping[CONF_POWER_SENSOR] = with_unit(meter, units, turned)
     return mapping
 
 
@@ -157,33 +162,46 @@ class EntryParts:
     subentries: list[ConfigSubentryDataWithId]
 
 
-def with_unit(entity_id: str, units: Mapping[str, str]) -> str | dict[str, str]:
-    """Return a sensor as the boat file writes it: its unit only where it needs one."""
+def with_unit(
+    entity_id: str, units: Mapping[str, str], turned: Container[str]
+) -> str | dict[str, Any]:
+    """Return a sensor as the boat file writes it: a mapping only where it needs one.
+
+    `units` has the units that are not the base unit, `turned` who counts backwards.
+    """
+    mapping: dict[str, Any] = {"entity": entity_id}
     if unit := units.get(entity_id):
-        return {"entity": entity_id, "unit": unit}
-    return entity_id
+        mapping["unit"] = unit
+    if entity_id in turned:
+        mapping["reversed"] = True
+    return mapping if len(mapping) > 1 else entity_id
 
 
-def with_units(sensors: Mapping[str, Any], units: Mapping[str, str]) -> dict[str, Any]:
-    """Return a sensors section with the units of those sensors that need one."""
+def with_units(
+    sensors: Mapping[str, Any], units: Mapping[str, str], turned: Container[str]
+) -> dict[str, Any]:
+    """Return a sensors section, each sensor as the boat file writes it."""
     return {
-        role: with_unit(chosen, units)
+        role: with_unit(chosen, units, turned if role in ONE_WAY else ())
         if isinstance(chosen, str)
-        else [with_unit(one, units) for one in chosen]
+        else [with_unit(one, units, turned) for one in chosen]
         if isinstance(chosen, list)
         else chosen
         for role, chosen in sensors.items()
     }
 
 
-def split_unit(chosen: Any, units: dict[str, str]) -> Any:
-    """Return the plain entity id of a sensor, putting its unit into `units`."""
+def split_unit(chosen: Any, units: dict[str, str], turned: list[str]) -> Any:
+    """Return the plain entity id of a sensor, noting its unit and if it is reversed."""
     if isinstance(chosen, list):
-        return [split_unit(one, units) for one in chosen]
+        return [split_unit(one, units, turned) for one in chosen]
     if isinstance(chosen, Mapping):
+        entity_id = chosen["entity"]
         if unit := chosen.get("unit"):
-            units[chosen["entity"]] = unit
-        return chosen["entity"]
+            units[entity_id] = unit
+        if chosen.get("reversed"):
+            turned.append(entity_id)
+        return entity_id
     return chosen
 
 
@@ -194,9 +212,10 @@ def entry_from_mapping(mapping: Mapping[str, Any]) -> EntryParts:
     the ids of their new subentries.
     """
     units: dict[str, str] = {}
+    turned: list[str] = []
     data: dict[str, Any] = {key: mapping[key] for key in ENTRY_KEYS if key in mapping}
     data[CONF_SENSORS] = {
-        role: split_unit(chosen, units)
+        role: split_unit(chosen, units, turned)
         for role, chosen in data.get(CONF_SENSORS, {}).items()
     }
     ids: dict[tuple[str, str], str] = {}
@@ -215,7 +234,7 @@ def entry_from_mapping(mapping: Mapping[str, Any]) -> EntryParts:
         if circuit := item.pop(CONF_CIRCUIT, None):
             item[CONF_CIRCUIT] = ids[SUBENTRY_CIRCUIT, circuit]
         if meter := item.pop(CONF_POWER_SENSOR, None):
-            item[CONF_POWER_SENSOR] = split_unit(meter, units)
+            item[CONF_POWER_SENSOR] = split_unit(meter, units, turned)
         if minutes := item.pop(CONF_APPLIANCES, None):
             item[CONF_APPLIANCES] = {
                 ids[SUBENTRY_APPLIANCE, appliance]: value
@@ -232,6 +251,8 @@ def entry_from_mapping(mapping: Mapping[str, Any]) -> EntryParts:
         )
     if units:
         data[CONF_UNITS] = units
+    if turned:
+        data[CONF_REVERSED] = turned
     options = (
         {CONF_MEAL_GAP: mapping[CONF_MEAL_GAP]} if CONF_MEAL_GAP in mapping else {}
     )

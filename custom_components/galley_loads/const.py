@@ -22,7 +22,8 @@ SUBENTRY_APPLIANCE: Final = "appliance"
 SUBENTRY_CIRCUIT: Final = "circuit"
 SUBENTRY_DISH: Final = "dish"
 
-# Entry data: the boat file's own sections, and the unit of each sensor when it was chosen.
+# Entry data: the boat file's own sections, the unit of each sensor when it was chosen, and
+# which meters are read with the other sign.
 CONF_APPLIANCES: Final = "appliances"
 CONF_BANK: Final = "bank"
 CONF_CIRCUIT: Final = "circuit"
@@ -32,6 +33,7 @@ CONF_FORECAST: Final = "forecast"
 CONF_INVERTER: Final = "inverter"
 CONF_POWER_SENSOR: Final = "power_sensor"
 CONF_RELAY: Final = "relay"
+CONF_REVERSED: Final = "reversed"
 CONF_SENSORS: Final = "sensors"
 CONF_SOLAR: Final = "solar"
 CONF_TIME_ZONE: Final = "time_zone"

@@ -102,6 +102,9 @@ ROLES: Final[Mapping[str, Quantity]] = {
 SEVERAL: Final = ("solar_power", "other_charging_power")
 """Roles that more than one sensor may fill."""
 
+ONE_WAY: Final = ("ac_load_power", "dc_load_power", *SEVERAL)
+"""Roles of meters whose power flows one way only, and that may count backwards."""
+
 
 def unit_of(hass: HomeAssistant, entity_id: str) -> str | None:
     """Return the unit a sensor has now, None where it has none or is not known."""

@@ -9,6 +9,7 @@ from homeassistant.core import HomeAssistant, callback
 from .const import (
     CONF_POWER_SENSOR,
     CONF_RELAY,
+    CONF_REVERSED,
     CONF_SENSORS,
     CONF_SOLAR,
     CONF_UNITS,
@@ -32,7 +33,7 @@ def _section_swapped(section: Mapping[str, Any], old: str, new: str) -> dict[str
 def async_replace_entity(
     hass: HomeAssistant, entry: ConfigEntry, old: str, new: str
 ) -> None:
-    """Read `new` wherever `old` was read; its unit stays what was noted for `old`."""
+    """Read `new` wherever `old` was read, in the unit and the direction of `old`."""
     data = dict(entry.data)
     data[CONF_SENSORS] = _section_swapped(data.get(CONF_SENSORS, {}), old, new)
     if CONF_SOLAR in data:
@@ -41,6 +42,8 @@ def async_replace_entity(
     if old in units:
         units[new] = units.pop(old)
         data[CONF_UNITS] = units
+    if CONF_REVERSED in data:
+        data[CONF_REVERSED] = _swapped(data[CONF_REVERSED], old, new)
     for subentry_type, key in (
         (SUBENTRY_APPLIANCE, CONF_POWER_SENSOR),
         (SUBENTRY_CIRCUIT, CONF_RELAY),
@@ -64,4 +67,17 @@ def async_note_unit(
         units[entity_id] = unit
     hass.config_entries.async_update_entry(
         entry, data={**entry.data, CONF_UNITS: units}
+    )
+
+
+@callback
+def async_set_reversed(
+    hass: HomeAssistant, entry: ConfigEntry, entity_id: str, reverse: bool
+) -> None:
+    """Read a meter with the other sign from now on, or with its own."""
+    turned = [one for one in entry.data.get(CONF_REVERSED, ()) if one != entity_id]
+    if reverse:
+        turned.append(entity_id)
+    hass.config_entries.async_update_entry(
+        entry, data={**entry.data, CONF_REVERSED: turned}
     )

@@ -56,6 +56,9 @@ def boats(draw: st.DrawFn) -> Boat:
         return make() if draw(st.booleans()) else None  # type: ignore[operator,no-any-return]
 
     def power() -> Sensor:
+        return sensor(1000.0, 0.001, -1.0, -1000.0)
+
+    def both_ways() -> Sensor:
         return sensor(1000.0, 0.001)
 
     voltage = perhaps(lambda: sensor(0.001))
@@ -64,7 +67,7 @@ def boats(draw: st.DrawFn) -> Boat:
         dc_load_power=perhaps(power),
         solar_power=tuple(power() for _ in range(draw(st.integers(0, 2)))),
         other_charging_power=tuple(power() for _ in range(draw(st.integers(0, 2)))),
-        battery_power=perhaps(power),
+        battery_power=perhaps(both_ways),
         battery_current=None if voltage is None else perhaps(lambda: sensor(0.001)),
         battery_voltage=voltage,
         battery_soc=perhaps(sensor),

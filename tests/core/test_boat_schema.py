@@ -90,6 +90,12 @@ def test_a_sensor_without_a_unit_is_in_the_unit_of_its_field() -> None:
     assert boat.sensors.ac_load_power == Sensor("sensor.a", 1.0)
 
 
+def test_a_meter_that_counts_backwards_is_read_with_the_other_sign() -> None:
+    meter = {"entity": "sensor.a", "unit": "kW", "reversed": True}
+    boat = parse_boat(changed(sensors={"ac_load_power": meter}))
+    assert boat.sensors.ac_load_power == Sensor("sensor.a", -1000.0)
+
+
 def test_an_appliance_that_the_boat_has_not_got_is_no_appliance() -> None:
     with pytest.raises(KeyError, match="Wok"):
         parse_boat(SMALL).appliance("Wok")
@@ -175,6 +181,14 @@ def test_all_problems_are_told_and_the_first_is_the_message() -> None:
         (
             {"sensors": {"ac_load_power": {"entity": "sensor.a", "unit": ["W"]}}},
             "sensors.ac_load_power.unit: a list is not one of the units W, kW, mW",
+        ),
+        (
+            {"sensors": {"ac_load_power": {"entity": "sensor.a", "reversed": "yes"}}},
+            "sensors.ac_load_power.reversed: 'yes' is not true or false",
+        ),
+        (
+            {"sensors": {"battery_power": {"entity": "sensor.a", "reversed": True}}},
+            "sensors.battery_power.reversed: unknown key; allowed are entity, unit",
         ),
         (
             {

@@ -55,7 +55,8 @@ class CutRule(StrEnum):
 class Sensor:
     """One entity that the boat already has.
 
-    `scale` turns its number into W, A, V or percent (1000 for a sensor in kW).
+    `scale` turns its number into W, A, V or percent (1000 for a sensor in kW; negative for
+    one that counts the other way round).
     """
 
     entity_id: str

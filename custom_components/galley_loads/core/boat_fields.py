@@ -167,11 +167,18 @@ class EntityId:
 
 
 class SensorField:
-    """A sensor: its entity id, or a mapping of `entity` and `unit`."""
+    """A sensor: its entity id, or a mapping of `entity` and `unit`.
 
-    def __init__(self, units: Mapping[str, float], purpose: str) -> None:
+    A meter of what flows one way only may be `reversed`: its numbers are read with the
+    other sign.
+    """
+
+    def __init__(
+        self, units: Mapping[str, float], purpose: str, *, one_way: bool = False
+    ) -> None:
         """Allow the given units, of which the first needs no mention."""
         self.units = units
+        self.keys = ("entity", "unit", "reversed") if one_way else ("entity", "unit")
         self._entity = EntityId(NUMBER_DOMAINS, purpose)
 
     def __call__(self, value: Any) -> Sensor:
@@ -179,10 +186,10 @@ class SensorField:
         if not isinstance(value, Mapping):
             return Sensor(self._entity(value))
         for key in value:
-            if key not in ("entity", "unit"):
+            if key not in self.keys:
                 raise FieldInvalid(
                     Fault.UNKNOWN_KEY,
-                    "unknown key; allowed are entity, unit",
+                    f"unknown key; allowed are {', '.join(self.keys)}",
                     [str(key)],
                 )
         if value.get("entity") is None:
@@ -193,16 +200,25 @@ class SensorField:
             entity_id = self._entity(value["entity"])
         except FieldInvalid as error:
             raise FieldInvalid(error.fault, error.msg, ["entity"]) from None
-        unit = value.get("unit")
+        return Sensor(entity_id, self._sign(value) * self._scale(value.get("unit")))
+
+    def _scale(self, unit: Any) -> float:
         if unit is None:
-            return Sensor(entity_id)
+            return 1.0
         if not isinstance(unit, str) or unit not in self.units:
             raise FieldInvalid(
                 Fault.WRONG_UNIT,
                 f"{shown(unit)} is not one of the units {', '.join(self.units)}",
                 ["unit"],
             )
-        return Sensor(entity_id, self.units[unit])
+        return self.units[unit]
+
+    def _sign(self, value: Mapping[str, Any]) -> float:
+        given = value.get("reversed")
+        try:
+            return -1.0 if given is not None and yes_or_no(given) else 1.0
+        except FieldInvalid as error:
+            raise FieldInvalid(error.fault, error.msg, ["reversed"]) from None
 
 
 class OneOrMore:

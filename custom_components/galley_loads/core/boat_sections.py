@@ -46,6 +46,7 @@ from .kinds import Kind
 _WATTS: Final = "in watts, not kilowatts"
 
 _POWER: Final = SensorField(POWER_UNITS, "gives a power")
+_ONE_WAY: Final = SensorField(POWER_UNITS, "gives a power", one_way=True)
 _CURRENT: Final = SensorField(CURRENT_UNITS, "gives a current")
 _VOLTAGE: Final = SensorField(VOLTAGE_UNITS, "gives a voltage")
 _SOC: Final = SensorField(SHARE_UNITS, "gives a state of charge")
@@ -58,7 +59,12 @@ def _sensor_writer(units: Mapping[str, float]) -> Callable[[Sensor], Any]:
     def write(sensor: Sensor) -> Any:
         if sensor.scale == 1.0:
             return sensor.entity_id
-        return {"entity": sensor.entity_id, "unit": names[sensor.scale]}
+        written: dict[str, Any] = {"entity": sensor.entity_id}
+        if abs(sensor.scale) != 1.0:
+            written["unit"] = names[abs(sensor.scale)]
+        if sensor.scale < 0.0:
+            written["reversed"] = True
+        return written
 
     return write
 
@@ -149,13 +155,13 @@ SENSORS: Final = Section(
     "sensors",
     Sensors,
     (
-        Field("ac_load_power", "ac_load_power", _POWER, write=_write_power),
-        Field("dc_load_power", "dc_load_power", _POWER, write=_write_power),
-        Field("solar_power", "solar_power", OneOrMore(_POWER), write=_write_powers),
+        Field("ac_load_power", "ac_load_power", _ONE_WAY, write=_write_power),
+        Field("dc_load_power", "dc_load_power", _ONE_WAY, write=_write_power),
+        Field("solar_power", "solar_power", OneOrMore(_ONE_WAY), write=_write_powers),
         Field(
             "other_charging_power",
             "other_charging_power",
-            OneOrMore(_POWER),
+            OneOrMore(_ONE_WAY),
             write=_write_powers,
         ),
         Field("battery_power", "battery_power", _POWER, write=_write_power),
@@ -253,7 +259,7 @@ APPLIANCE: Final = Section(
         Field("kind", "kind", OneOf(Kind), True, write=str),
         Field("rated_power", "rated_power_w", Number(5, 5e4, "W", hint=_WATTS), True),
         Field("standby_power", "standby_power_w", Number(0, 1000, "W")),
-        Field("power_sensor", "power_sensor", _POWER, write=_write_power),
+        Field("power_sensor", "power_sensor", _ONE_WAY, write=_write_power),
         Field("supply", "supply", OneOf(Supply), write=str),
         Field("circuit", "circuit", name_text),
     ),
