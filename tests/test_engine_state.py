@@ -180,6 +180,58 @@ def test_another_place_array_or_bank_is_learnt_anew_and_nothing_else(
     assert outlook["position"] == [boat.latitude, boat.longitude]
 
 
+FLOWS = {
+    "ac_load_power": LOAD,
+    "solar_power": "sensor.sun",
+    "battery_power": "sensor.bank",
+}
+OF_FLOWS = {"quarters", "charge", "bank_meter", "conversion", "demand"}
+
+
+@pytest.mark.parametrize(
+    ("sensors", "stale"),
+    [
+        ({"battery_temperature": "sensor.cold"}, set()),
+        ({"battery_power_positive": "discharging"}, OF_FLOWS),
+        (
+            {"solar_power": {"entity": "sensor.sun", "reversed": True}},
+            OF_FLOWS | {"yield"},
+        ),
+    ],
+)
+def test_what_was_learnt_of_a_flow_that_was_turned_is_learnt_anew(
+    sensors: dict[str, Any], stale: set[str]
+) -> None:
+    mapping = boat_mapping(sensors=FLOWS, solar={"array_power": 540})
+    stored, _ = cooked_until(4500, mapping)
+    learned = stored["engine"]["outlook"]
+    learned["sun"]["yield"]["table"][0] = 0.77
+    learned["charge"]["variance"] = 0.77
+    learned["bank_meter"]["start_soc"] = 77.0
+    learned["conversion"]["sums"] = [7.0] * 5
+    boat = parse_boat({**mapping, "sensors": {**FLOWS, **sensors}})
+    outlook = plain(take_up(boat, NAMES, stored).engine.snapshot()["outlook"])
+    fresh = plain(Engine(boat).snapshot()["outlook"])
+    for state in (outlook, fresh):
+        state |= state.pop("sun")
+    for part in OF_FLOWS | {"yield"}:
+        assert (outlook[part] == fresh[part]) is (part in stale), part
+
+
+def test_the_evidence_for_a_sign_stays_when_an_appliance_comes() -> None:
+    mapping = boat_mapping(sensors=FLOWS)
+    stored, _ = cooked_until(4500, mapping)
+    stored["engine"]["bank_sign"]["steps"]["with_load"] = [0.0, 7.0]
+    more = {"name": "Hob", "kind": "induction_hob", "rated_power": 1800}
+    boat = parse_boat({**mapping, "appliances": [*mapping["appliances"], more]})
+    engine = take_up(boat, {**NAMES, "3": "Hob"}, stored).engine
+    assert "(7 of 7 times)" in engine.wrong_signs[0].evidence
+    # But not when the sensors are other ones.
+    turned = {**FLOWS, "battery_power_positive": "discharging"}
+    boat = parse_boat({**mapping, "sensors": turned})
+    assert not take_up(boat, NAMES, stored).engine.wrong_signs
+
+
 def plain(state: Any) -> Any:
     """Return a state as it comes back from a file."""
     return json.loads(json.dumps(state))

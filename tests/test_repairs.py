@@ -171,7 +171,12 @@ async def test_a_removed_sensor_is_told_and_replaced(
     )
     set_sensors(hass, 120)
     hass.states.async_set("sensor.new_meter", "0.2", {"unit_of_measurement": "kW"})
-    entry = await start_boat(hass, boat_entry())
+    # The lost meter counted backwards; nobody knows that of the new one.
+    backwards = {"ac_load_power": {"entity": LOAD, "reversed": True}}
+    entry = await start_boat(
+        hass,
+        boat_entry({**KITTIWAKE, "sensors": {**KITTIWAKE["sensors"], **backwards}}),
+    )
     hass.states.async_remove(LOAD)
     entity_registry.async_remove(LOAD)
     await hass.async_block_till_done()

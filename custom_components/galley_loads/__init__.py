@@ -26,6 +26,7 @@ from .meal_export import async_setup_meal_export
 from .meal_filing import MealFiling
 from .meal_store import MealStore
 from .services import async_setup_services
+from .sign_watch import SignWatch, async_forget_signs
 from .source_watch import SourceWatch, async_forget_issues
 
 CONFIG_SCHEMA = cv.config_entry_only_config_schema(DOMAIN)
@@ -81,6 +82,7 @@ async def async_setup_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> bo
     entry.async_on_unload(async_tell_bus(hass, entry))
     entry.async_on_unload(SourceWatch(hass, entry).async_start())
     entry.async_on_unload(DiscoveryWatch(hass, entry).async_start())
+    entry.async_on_unload(SignWatch(hass, entry).async_start())
     entry.async_on_unload(entry.add_update_listener(_async_entry_changed))
     return True
 
@@ -108,3 +110,4 @@ async def async_remove_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> N
     await GalleyWatch.async_remove(hass, entry)
     async_forget_issues(hass, entry)
     async_forget_recurring(hass, entry.entry_id)
+    async_forget_signs(hass, entry.entry_id)

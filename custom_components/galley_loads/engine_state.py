@@ -8,6 +8,7 @@ is settled as the old boat saw it, and a new engine starts with what the old one
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 import logging
+from math import copysign
 from typing import Any
 
 from .core.boat import Boat
@@ -17,6 +18,7 @@ from .core.engine import Engine
 from .core.events import Event
 from .core.live import ApplianceState
 from .core.readings import Reading
+from .core.sources import sources_of
 from .counters import Counters
 from .engine_store import StoredEngine, StoredJournal
 
@@ -144,6 +146,8 @@ def _with_learned(
     for part in ("last_meal", "standby", "outlook"):
         fresh[part] = past[part]
     fresh["outlook"] = _outlook_of(boat, old.boat, past["outlook"])
+    if boat.sensors == old.boat.sensors:
+        fresh["bank_sign"] = past["bank_sign"]
     return fresh
 
 
@@ -153,7 +157,7 @@ def _outlook_of(
     """Return what was learnt for the outlook, without what no longer holds.
 
     Another place has another sun; another array another yield; another bank another
-    charge.
+    charge. What was learnt of a flow that was read the wrong way round is void.
     """
     fresh = Engine(boat).snapshot()["outlook"]
     kept = {**outlook, "sun": dict(outlook["sun"])}
@@ -163,7 +167,24 @@ def _outlook_of(
         kept["sun"]["yield"] = fresh["sun"]["yield"]
     if boat.bank.capacity_ah != old_boat.bank.capacity_ah:
         kept |= {part: fresh[part] for part in ("charge", "bank_meter")}
+    if turned := _turned(boat, old_boat):
+        flows = ("quarters", "charge", "bank_meter", "conversion", "demand")
+        kept |= {part: fresh[part] for part in flows}
+        if any(sensor.entity_id in turned for sensor in boat.sensors.solar_power):
+            kept["sun"] = {**fresh["sun"], "position": kept["sun"]["position"]}
     return kept
+
+
+def _turned(boat: Boat, old_boat: Boat) -> set[str]:
+    """Return the sensors that are read with the other sign than before."""
+    before, now = _signs(old_boat), _signs(boat)
+    return {one for one in now.keys() & before.keys() if now[one] != before[one]}
+
+
+def _signs(boat: Boat) -> dict[str, float]:
+    return {
+        source.entity_id: copysign(1.0, source.scale) for source in sources_of(boat)
+    }
 
 
 def _array_w(boat: Boat) -> float | None:

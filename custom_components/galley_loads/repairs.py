@@ -1,4 +1,4 @@
-"""Repairs: put another sensor in a lost one's place, confirm a changed unit."""
+"""Repairs: put another sensor in a lost one's place, confirm a changed unit, and more."""
 
 from typing import Any
 
@@ -13,7 +13,9 @@ from .galley_watch import ISSUE_STUCK
 from .recurring_repair import RecurringLoadFlow
 from .relay_repair import RelayStuckFlow
 from .sensor_check import Quantity, sensor_problem
-from .source_changes import async_note_unit, async_replace_entity
+from .sign_repair import WrongSignFlow
+from .sign_watch import ISSUE_SIGN
+from .source_changes import async_note_unit, async_replace_entity, async_set_reversed
 from .source_watch import ISSUE_MISSING
 from .sources import watched_of
 
@@ -61,6 +63,7 @@ class SensorMissingFlow(SourceRepairFlow):
             else:
                 async_replace_entity(self.hass, entry, self._entity_id, replacement)
                 async_note_unit(self.hass, entry, replacement, quantity)
+                async_set_reversed(self.hass, entry, replacement, False)
                 return self.async_create_entry(data={})
         return self.async_show_form(
             step_id="replace",
@@ -118,6 +121,8 @@ async def async_create_fix_flow(
             float(data.get("power_w") or 0.0),
             float(data.get("duration_s") or 0.0),
         )
+    if issue_id.startswith(ISSUE_SIGN):
+        return WrongSignFlow(data)
     entry_id, entity_id = str(data.get("entry_id")), str(data.get("entity_id"))
     if issue_id.startswith(ISSUE_MISSING):
         return SensorMissingFlow(entry_id, entity_id)

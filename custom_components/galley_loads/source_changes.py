@@ -75,9 +75,10 @@ def async_set_reversed(
     hass: HomeAssistant, entry: ConfigEntry, entity_id: str, reverse: bool
 ) -> None:
     """Read a meter with the other sign from now on, or with its own."""
-    turned = [one for one in entry.data.get(CONF_REVERSED, ()) if one != entity_id]
+    data = dict(entry.data)
+    turned = [one for one in data.pop(CONF_REVERSED, ()) if one != entity_id]
     if reverse:
         turned.append(entity_id)
-    hass.config_entries.async_update_entry(
-        entry, data={**entry.data, CONF_REVERSED: turned}
-    )
+    if turned:
+        data[CONF_REVERSED] = turned
+    hass.config_entries.async_update_entry(entry, data=data)

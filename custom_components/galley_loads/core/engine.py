@@ -28,6 +28,7 @@ from .meals import Meal, MealBook, meal_from_mapping, meal_to_mapping
 from .outlook import Outlook
 from .readings import ReadingRow
 from .runs import RunBook
+from .signs import BankSign, WrongSign
 from .standby import StandbyBook
 from .totals import Totals
 
@@ -69,6 +70,7 @@ class Engine:
         self.standby = StandbyBook(boat)
         self._outlook = Outlook(boat)
         self.discovery = Discovery()
+        self._bank_sign = BankSign(boat)
         self._assembler = LoadAssembler(boat)
         self._inference = Inference(boat)
         self._cells = Cells()
@@ -88,6 +90,12 @@ class Engine:
         """What sun, bank and crew have shown up to the newest sample."""
         self._hand_over()
         return self._outlook
+
+    @property
+    def wrong_signs(self) -> tuple[WrongSign, ...]:
+        """The sensors that are read the wrong way round, with the evidence."""
+        self._hand_over()
+        return (*self._bank_sign.found(), *self._assembler.turned_meters)
 
     @property
     def inference(self) -> Inference:
@@ -208,6 +216,7 @@ class Engine:
             fresh, self._fresh = self._fresh, []
             self._cells.add_all(fresh)
             self._outlook.observe_all(fresh)
+            self._bank_sign.observe_all(fresh)
 
     def _account(self, segment: Segment, cells: Iterable[Cell]) -> Flow:
         standby_w = partial(self.standby.standby_w, at_s=segment.start_s)
@@ -338,6 +347,7 @@ class Engine:
             "standby": self.standby.snapshot(),
             "outlook": self._outlook.snapshot(),
             "discovery": self.discovery.snapshot(),
+            "bank_sign": self._bank_sign.snapshot(),
             "runs": self._runs.snapshot(),
             "meals": self._meals.snapshot(),
             "last_meal": None
@@ -366,6 +376,8 @@ class Engine:
         engine._outlook = Outlook.restore(boat, state["outlook"])
         if "discovery" in state:
             engine.discovery.restore(state["discovery"])
+        if "bank_sign" in state:
+            engine._bank_sign.restore(state["bank_sign"])
         engine._cells.restore(state["cells"])
         engine._runs.restore(state["runs"])
         engine._meals.restore(state["meals"])

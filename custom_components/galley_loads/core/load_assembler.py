@@ -17,6 +17,7 @@ from .fusion import Fusion
 from .load import LoadSample
 from .meters import Meters
 from .readings import ABSENT_STATES, ReadingRow
+from .signs import Turned, WrongSign
 from .sources import HELD_IN_SILENCE_S, Source
 
 STATE_VERSION: Final = 1
@@ -73,6 +74,15 @@ class LoadAssembler:
         now_s = max(self._now_s, self._clock_s)
         complaints = (source.complaint(now_s) for source in self._sources.values())
         return tuple(text for text in complaints if text is not None)
+
+    @property
+    def turned_meters(self) -> tuple[WrongSign, ...]:
+        """The meters that count backwards."""
+        return tuple(
+            WrongSign(Turned.METER, (source.entity_id,), source.direction.evidence())
+            for source in self._sources.values()
+            if source.direction is not None and source.direction.is_backwards
+        )
 
     def feed(self, reading: ReadingRow) -> list[LoadSample]:
         """Take in one reading; return the samples it gives, in order of time."""

@@ -19,6 +19,7 @@ from math import inf
 from typing import Any, Final
 
 from .boat import Boat, Sensor, Supply
+from .signs import Direction
 
 HELD_WHILE_HEARD_S: Final = 3600.0
 HELD_IN_SILENCE_S: Final = 300.0
@@ -66,6 +67,9 @@ class Role(Enum):
 
 _OPEN_STATES: Final = {"off": 1.0, "on": 0.0}
 
+_ONE_WAY: Final = (Role.AC_LOAD, Role.DC_LOAD, Role.SOLAR, Role.METER)
+"""Where power below zero makes no sense; another charger may be an inverter as well."""
+
 _STEADY: Final = (Role.BATTERY_VOLTAGE, Role.SOC, Role.TEMPERATURE)
 _CHARGERS: Final = (Role.SOLAR, Role.OTHER_CHARGING)
 
@@ -79,6 +83,7 @@ class Source:
     `owner` is the appliance or circuit that a meter or a relay belongs to. `why_none` says
     why there is no value. `told` has the values of texts that were read before: a meter
     repeats itself, and looking a text up takes a third of the time of reading it.
+    `direction` learns of a meter whose power flows one way only which way it counts.
     """
 
     entity_id: str
@@ -93,6 +98,11 @@ class Source:
     told: dict[str, float | None] = field(default_factory=dict)
     least: float = -LARGEST_VALUE
     most: float = LARGEST_VALUE
+    direction: Direction | None = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Have the direction watched where there is but one."""
+        self.direction = Direction() if self.role in _ONE_WAY else None
 
     def value_in(self, state: str) -> float | None:
         """Return the value that a state's text tells; None if it tells none that can be."""
@@ -156,11 +166,14 @@ class Source:
 
     def as_row(self) -> list[Any]:
         """Return the changing part as plain data."""
-        return [self.value, self.reported_s, self.why_none, self.asleep]
+        direction = None if self.direction is None else self.direction.as_row()
+        return [self.value, self.reported_s, self.why_none, self.asleep, direction]
 
     def take_row(self, row: list[Any]) -> None:
         """Take back what `as_row` gave."""
-        self.value, self.reported_s, self.why_none, self.asleep = row
+        self.value, self.reported_s, self.why_none, self.asleep, *more = row
+        if self.direction is not None and more and more[0] is not None:
+            self.direction.take_row(more[0])
 
 
 def sources_of(boat: Boat) -> Iterator[Source]:

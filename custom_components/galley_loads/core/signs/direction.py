@@ -1,0 +1,63 @@
+"""Which way a meter counts whose power can flow one way only.
+
+What such a meter tells below zero counts as nothing, so one that counts backwards is silent
+about everything. A *spell* is a large draw of either sign, as when something is switched on.
+"""
+
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from .tally import Leaning, Tally
+
+LARGE_W: Final = 100.0
+"""Less than this below zero is an offset of the meter."""
+
+LEAST_SPELLS: Final = 5.0
+SPELLS_KEPT: Final = 20.0
+
+_ENDS_SHARE: Final = 0.5
+
+
+@dataclass(slots=True)
+class Direction:
+    """Spells above and below zero; `lowest_w` is the lowest that was told."""
+
+    spells: Tally = field(default_factory=lambda: Tally(SPELLS_KEPT))
+    lowest_w: float = 0.0
+    _extreme_w: float = 0.0
+
+    def see(self, power_w: float) -> None:
+        """Take a new value of the meter."""
+        extreme_w = self._extreme_w
+        if extreme_w != 0.0:
+            if power_w / extreme_w > 1.0:
+                self._extreme_w = power_w
+                self.lowest_w = min(self.lowest_w, power_w)
+            elif power_w / extreme_w < _ENDS_SHARE:
+                self._extreme_w = 0.0
+        elif abs(power_w) >= LARGE_W:
+            self._extreme_w = power_w
+            self.lowest_w = min(self.lowest_w, power_w)
+            self.spells.note(power_w > 0.0)
+
+    @property
+    def is_backwards(self) -> bool:
+        """Whether the meter counts below zero what flows."""
+        return self.spells.leaning(LEAST_SPELLS) is Leaning.WRONG
+
+    def evidence(self) -> str:
+        """Return a sentence with what speaks for counting backwards."""
+        wrong, right = round(self.spells.wrong), round(self.spells.right)
+        return (
+            f"{wrong} of {wrong + right} times that much flowed, it told a power below zero, "
+            f"down to {self.lowest_w:,.0f} W."
+        )
+
+    def as_row(self) -> list[Any]:
+        """Return the state as plain data."""
+        return [*self.spells.as_row(), self.lowest_w, self._extreme_w]
+
+    def take_row(self, row: list[Any]) -> None:
+        """Take back what `as_row` gave."""
+        *votes, self.lowest_w, self._extreme_w = row
+        self.spells.take_row(votes)

@@ -1,0 +1,82 @@
+"""Sensors that are read the wrong way round, told by repairs that can turn them.
+
+What speaks for it is found in `core/signs`. A notice goes by itself once the readings make
+sense again.
+"""
+
+from datetime import timedelta
+from typing import Final
+
+from homeassistant.core import CALLBACK_TYPE, HomeAssistant, callback
+from homeassistant.helpers import issue_registry as ir
+from homeassistant.helpers.event import async_track_time_interval
+
+from .const import DOMAIN
+from .coordinator import GalleyConfigEntry
+from .core.signs import WrongSign
+
+ISSUE_SIGN: Final = "wrong_sign"
+
+LOOK: Final = timedelta(minutes=15)
+
+
+class SignWatch:
+    """Tells of the wrong signs of one boat."""
+
+    def __init__(self, hass: HomeAssistant, entry: GalleyConfigEntry) -> None:
+        """Start with nothing told."""
+        self._hass = hass
+        self._entry = entry
+
+    @callback
+    def async_start(self) -> CALLBACK_TYPE:
+        """Look now and then until the returned function is called."""
+        return async_track_time_interval(
+            self._hass, self.async_look, LOOK, name=f"{self._entry.title} signs"
+        )
+
+    async def async_look(self, _: object = None) -> None:
+        """Tell what is wrong now; take back what is not."""
+        coordinator = self._entry.runtime_data
+        if coordinator.catching_up or coordinator.provisional:
+            return
+        found = await coordinator.async_with_engine(lambda engine: engine.wrong_signs)
+        told = {issue_id(self._entry.entry_id, one): one for one in found}
+        async_forget_signs(self._hass, self._entry.entry_id, frozenset(told))
+        for name, sign in told.items():
+            self._tell(name, sign)
+
+    def _tell(self, name: str, sign: WrongSign) -> None:
+        sensors = " and ".join(sign.entity_ids)
+        ir.async_create_issue(
+            self._hass,
+            DOMAIN,
+            name,
+            is_fixable=True,
+            severity=ir.IssueSeverity.WARNING,
+            translation_key=f"{ISSUE_SIGN}_{sign.turned}",
+            translation_placeholders={"boat": self._entry.title, "sensors": sensors},
+            data={
+                "entry_id": self._entry.entry_id,
+                "turned": sign.turned.value,
+                "entity_id": sign.entity_ids[0],
+                "sensors": sensors,
+                "evidence": sign.evidence,
+            },
+        )
+
+
+def issue_id(entry_id: str, sign: WrongSign) -> str:
+    """Return the id of the notice about some sensors."""
+    return "_".join((ISSUE_SIGN, entry_id, sign.turned, *sign.entity_ids))
+
+
+@callback
+def async_forget_signs(
+    hass: HomeAssistant, entry_id: str, kept: frozenset[str] = frozenset()
+) -> None:
+    """Take back the notices about a boat, but for those to be kept."""
+    start = f"{ISSUE_SIGN}_{entry_id}_"
+    for domain, known in list(ir.async_get(hass).issues):
+        if domain == DOMAIN and known.startswith(start) and known not in kept:
+            ir.async_delete_issue(hass, domain, known)
