@@ -3,8 +3,9 @@
 from hypothesis import given, strategies as st
 import pytest
 
+from custom_components.galley_loads.core.meter_limits import LARGEST_VALUE, Limits
 from custom_components.galley_loads.core.readings import ABSENT_STATES
-from custom_components.galley_loads.core.sources import LARGEST_VALUE, Role, Source
+from custom_components.galley_loads.core.sources import Role, Source
 
 METER = Source("sensor.load", Role.AC_LOAD)
 
@@ -23,7 +24,7 @@ def test_what_is_no_finite_number_is_none(state: str) -> None:
 
 
 def test_what_a_meter_cannot_show_is_none() -> None:
-    gauge = Source("sensor.soc", Role.SOC, scale=100.0, least=0.0, most=105.0)
+    gauge = Source("sensor.soc", Role.SOC, scale=100.0, limits=Limits(0.0, 105.0))
     assert gauge.value_in("0.8") == 80.0
     assert gauge.value_in("80") is None
     assert gauge.value_in("-0.1") is None

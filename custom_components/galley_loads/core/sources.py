@@ -19,6 +19,18 @@ from math import inf
 from typing import Any, Final
 
 from .boat import Boat, Sensor, Supply
+from .meter_limits import (
+    ANYTHING,
+    SOC_LIMITS,
+    TEMPERATURE_LIMITS,
+    Limits,
+    ac_limits,
+    appliance_limits,
+    bank_limits,
+    current_limits,
+    solar_limits,
+    voltage_limits,
+)
 from .signs import Direction
 
 HELD_WHILE_HEARD_S: Final = 3600.0
@@ -27,17 +39,6 @@ LONGEST_SILENCE_S: Final = 6 * 3600.0
 HELD_ENERGY_WS: Final = 60.0 * 3600.0
 STEADY_WHILE_HEARD_S: Final = 24 * 3600.0
 NEAR_ZERO_W: Final = 10.0
-
-LARGEST_VALUE: Final = 1e6
-"""No boat's sensor tells more W or A: such a number is a fault of its meter."""
-
-LARGEST_SOC: Final = 105.0
-"""Some gauges count a little past full; what is far past it is a fault."""
-
-COLDEST_C: Final = -80.0
-HOTTEST_C: Final = 150.0
-VOLTAGE_RANGE: Final = (0.5, 2.0)
-"""Shares of the nominal voltage between which a living bank lies, amply."""
 
 ASLEEP_S: Final = 16 * 3600.0
 """A charger that went away at nothing counts as nothing for a long night."""
@@ -79,7 +80,7 @@ class Source:
     """One sensor: its last value in W, A, V, % or °C (a relay: 1 is open, 0 closed).
 
     `watts` turns the value into a power, for judging how much harm it may do when held.
-    What lies outside of `least` and `most` is a fault of the meter and no value.
+    What `limits` do not allow is a fault of the meter and no value.
     `owner` is the appliance or circuit that a meter or a relay belongs to. `why_none` says
     why there is no value. `told` has the values of texts that were read before: a meter
     repeats itself, and looking a text up takes a third of the time of reading it.
@@ -96,8 +97,7 @@ class Source:
     why_none: str = "not heard"
     asleep: bool = False
     told: dict[str, float | None] = field(default_factory=dict)
-    least: float = -LARGEST_VALUE
-    most: float = LARGEST_VALUE
+    limits: Limits = ANYTHING
     direction: Direction | None = field(init=False)
 
     def __post_init__(self) -> None:
@@ -112,8 +112,7 @@ class Source:
             value = float(state) * self.scale
         except ValueError:
             return None
-        # Whatever is not a finite number lies outside of any range.
-        return value if self.least <= value <= self.most else None
+        return value if self.limits.allow(value, state) else None
 
     def read(self, state: str) -> float | None:
         """Do what `value_in` does, and remember it for the next time."""
@@ -190,11 +189,17 @@ def sources_of(boat: Boat) -> Iterator[Source]:
         *((Role.SOLAR, sensor) for sensor in sensors.solar_power),
         *((Role.OTHER_CHARGING, sensor) for sensor in sensors.other_charging_power),
     )
-    nominal_v = boat.bank.nominal_voltage_v
-    ranges = {
-        Role.BATTERY_VOLTAGE: tuple(share * nominal_v for share in VOLTAGE_RANGE),
-        Role.SOC: (0.0, LARGEST_SOC),
-        Role.TEMPERATURE: (COLDEST_C, HOTTEST_C),
+    of_bank = bank_limits(boat)
+    limits = {
+        Role.AC_LOAD: ac_limits(boat),
+        Role.DC_LOAD: of_bank,
+        Role.SOLAR: solar_limits(boat),
+        Role.OTHER_CHARGING: of_bank,
+        Role.BATTERY_POWER: of_bank,
+        Role.BATTERY_CURRENT: current_limits(boat),
+        Role.BATTERY_VOLTAGE: voltage_limits(boat),
+        Role.SOC: SOC_LIMITS,
+        Role.TEMPERATURE: TEMPERATURE_LIMITS,
     }
     for role, sensor in single:
         if sensor is None:
@@ -203,9 +208,8 @@ def sources_of(boat: Boat) -> Iterator[Source]:
         if role in (Role.BATTERY_POWER, Role.BATTERY_CURRENT):
             scale *= boat.sensors.battery_sign
         if role is Role.BATTERY_CURRENT:
-            watts = nominal_v
-        least, most = ranges.get(role, (-LARGEST_VALUE, LARGEST_VALUE))
-        yield Source(sensor.entity_id, role, scale, watts, least=least, most=most)
+            watts = boat.bank.nominal_voltage_v
+        yield Source(sensor.entity_id, role, scale, watts, limits=limits[role])
     for appliance in boat.appliances:
         if appliance.power_sensor is None:
             continue
@@ -213,7 +217,11 @@ def sources_of(boat: Boat) -> Iterator[Source]:
         if appliance.supply is Supply.DC:
             scale *= boat.conversion
         yield Source(
-            appliance.power_sensor.entity_id, Role.METER, scale, owner=appliance.name
+            appliance.power_sensor.entity_id,
+            Role.METER,
+            scale,
+            owner=appliance.name,
+            limits=appliance_limits(boat, appliance),
         )
     for circuit in boat.circuits:
         if circuit.relay is not None:
