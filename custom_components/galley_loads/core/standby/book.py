@@ -61,6 +61,7 @@ class StandbyBook:
                 if circuit.relay is not None
             }
         )
+        self._has_relays = any(circuit.relay is not None for circuit in boat.circuits)
         self._switches = SwitchSteps(
             [a.name for a in boat.appliances if a.name not in self._meters]
         )
@@ -73,17 +74,14 @@ class StandbyBook:
         at_s, load_w = sample.at_s, sample.load_w
         names = frozenset(running)
         self._open = sample.open_circuits
-        for name, power_w in sample.metered_w:
-            meter = self._meters.get(name)
-            if meter is not None:
-                circuit = self._boat.appliance(name).circuit
-                live = circuit not in sample.open_circuits
-                meter.observe(at_s, power_w, idle=live and name not in names)
+        if sample.metered_w:
+            self._observe_meters(sample, names)
         if load_w is None:
             self._load.interrupt()
         elif not names:
             self._load.observe(load_w)
-        self._relays.observe(at_s, load_w, sample.open_circuits, idle=not names)
+        if self._has_relays:
+            self._relays.observe(at_s, load_w, sample.open_circuits, idle=not names)
         step = self._watch.observe(at_s, load_w, self._load.floor_w)
         self._switches.observe(at_s, step, names)
         if self._figures_s is None or at_s - self._figures_s >= _EVERY_S:
@@ -91,6 +89,14 @@ class StandbyBook:
             # the samples, so that it does not matter when somebody asks.
             self._figures_s = at_s
             self._renew()
+
+    def _observe_meters(self, sample: LoadSample, running: frozenset[str]) -> None:
+        for name, power_w in sample.metered_w:
+            meter = self._meters.get(name)
+            if meter is not None:
+                circuit = self._boat.appliance(name).circuit
+                idle = circuit not in sample.open_circuits and name not in running
+                meter.observe(sample.at_s, power_w, idle=idle)
 
     def _renew(self) -> None:
         self._figures = {a.name: self._weigh(a) for a in self._boat.appliances}

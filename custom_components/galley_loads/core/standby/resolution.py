@@ -44,13 +44,14 @@ class MeterResolution:
         if value_w == last_w:
             self._differences.append(0.0)
         else:
-            difference_w = round(abs(value_w - last_w), 2)
+            difference_w = _to_hundredths(abs(value_w - last_w))
             self._differences.append(difference_w)
             if difference_w > 0:
-                self._values.append(round(value_w, 2))
+                self._values.append(_to_hundredths(value_w))
         self._since += 1
         if self._since >= _RENEW_EVERY or len(self._differences) < _RENEW_EVERY:
-            self._floor_w = max(self.quantum_w, _NOISE_FACTOR * self.noise_w)
+            noise_w = _NOISE_FACTOR * self.noise_w
+            self._floor_w = max(self._quantum_above(noise_w), noise_w)
             self._since = 0
 
     def interrupt(self) -> None:
@@ -64,14 +65,15 @@ class MeterResolution:
             return 0.0
         return _SIGMA_PER_MEDIAN * median(self._differences)
 
-    @property
-    def quantum_w(self) -> float:
-        """The steps in which the meter counts, W: the largest that fits all its values.
+    def _quantum_above(self, least_w: float) -> float:
+        """Return the steps in which the meter counts, W: the largest that fits its values.
 
-        It is 0 for a meter that has not changed yet, or counts finer than a tenth.
+        It is 0 for a meter that has not changed yet, or counts no coarser than `least_w`.
         """
         values = set(self._values)
         for quantum_w in _QUANTA_W if values else ():
+            if quantum_w <= least_w:
+                break
             for value in values:
                 steps = value / quantum_w
                 if abs(steps - round(steps)) >= 1e-6:
@@ -102,3 +104,8 @@ class MeterResolution:
         self._last_w = state["last_w"]
         self._floor_w = state["floor_w"]
         self._since = state["since"]
+
+
+def _to_hundredths(power_w: float) -> float:
+    # Most meters count whole watts, and rounding is ten times as dear as seeing that.
+    return power_w if power_w.is_integer() else round(power_w, 2)

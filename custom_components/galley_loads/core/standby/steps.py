@@ -48,27 +48,24 @@ class StepWatch:
             self._level_w, self._level_n, self._next_n = load_w, 1, 0
             return None
         tolerance_w = max(1.5 * floor_w, _TOLERANCE_LEAST_W)
+        step: Step | None = None
         if self._next_n and at_s - self._next_s >= _HOLD_S:
             # The new level held from its first sample up to this one.
             step = Step(self._next_s, self._next_w - self._level_w)
             self._level_w, self._level_n = self._next_w, self._next_n
             self._next_n = 0
-            self._follow(at_s, load_w, tolerance_w)
-            return step
-        self._follow(at_s, load_w, tolerance_w)
-        return None
-
-    def _follow(self, at_s: float, load_w: float, tolerance_w: float) -> None:
-        assert self._level_w is not None
-        if abs(load_w - self._level_w) <= tolerance_w:
-            self._level_n = min(self._level_n + 1, _MEMORY)
-            self._level_w += (load_w - self._level_w) / self._level_n
+        off_w = load_w - self._level_w
+        if -tolerance_w <= off_w <= tolerance_w:
+            if self._level_n < _MEMORY:
+                self._level_n += 1
+            self._level_w += off_w / self._level_n
             self._next_n = 0
         elif self._next_n and abs(load_w - self._next_w) <= tolerance_w:
             self._next_n = min(self._next_n + 1, _MEMORY)
             self._next_w += (load_w - self._next_w) / self._next_n
         else:
             self._next_w, self._next_n, self._next_s = load_w, 1, at_s
+        return step
 
     def snapshot(self) -> dict[str, Any]:
         """Return the state as JSON-able data."""

@@ -25,6 +25,7 @@ _ABOVE_CHANCE: Final = 3.0
 _BIN_W: Final = 2.0
 _BINS: Final = int(MOST_STANDBY_W / _BIN_W) + 1
 _FADE_S: Final = 7 * 86400.0
+_MOST_AT_ONCE_S: Final = 300.0
 _STEPS_PER_RUN: Final = 6
 _CHANGES_KEPT: Final = 64
 
@@ -111,14 +112,16 @@ class SwitchSteps:
         self._running = running
 
     def _pass_time(self, at_s: float) -> None:
-        if self._last_s is not None and not self._running:
-            seconds = min(max(at_s - self._last_s, 0.0), 300.0)
-            self._far_s += seconds
-            if self._far_s > _FADE_S:
-                self._far_s /= 2.0
-                self._far = [count / 2.0 for count in self._far]
-                self._seen.clear()
-        self._last_s = at_s
+        last_s, self._last_s = self._last_s, at_s
+        if last_s is None or self._running:
+            return
+        seconds = at_s - last_s
+        if seconds > 0.0:
+            self._far_s += min(_MOST_AT_ONCE_S, seconds)
+        if self._far_s > _FADE_S:
+            self._far_s /= 2.0
+            self._far = [count / 2.0 for count in self._far]
+            self._seen.clear()
 
     def _close_after(self, at_s: float) -> None:
         if self._ended is not None:
