@@ -105,7 +105,8 @@ async def test_one_lost_sensor_takes_only_its_own_part_away(
     assert hass.states.get("sensor.kettle_state").state == "heating"
     readings = hass.states.get("binary_sensor.kittiwake_readings")
     assert readings.state == "on"
-    assert CURRENT in readings.attributes["missing"]
+    assert readings.attributes["missing"] == [CURRENT]
+    assert readings.attributes["called"] == ["the battery's current meter"]
     assert caplog.text.count(f"{CURRENT} gives no value") == 1
     set_sensor(hass, CURRENT, -100)
     assert caplog.text.count(f"{CURRENT} gives values again") == 1

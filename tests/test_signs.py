@@ -128,7 +128,10 @@ async def test_a_turned_bank_is_told_with_the_evidence_and_turned_by_the_fix(
     entry = await lies(hass, mapping)
     await boil(hass, freezer, entry, bank_sign=bank_sign)
     issue = issues(issue_registry)["wrong_sign_bank"]
-    assert issue.translation_placeholders == {"boat": "Kittiwake", "sensors": CURRENT}
+    assert issue.translation_placeholders == {
+        "boat": "Kittiwake",
+        "sensors": f"the battery's current meter ({CURRENT})",
+    }
     assert issue.is_fixable
 
     counted = dict(entry.runtime_data.counters)
@@ -177,7 +180,10 @@ async def test_a_meter_that_counts_backwards_is_told_and_turned_by_the_fix(
     entry = await lies(hass)
     await boil(hass, freezer, entry, load_sign=-1)
     issue = issues(issue_registry)["wrong_sign_meter"]
-    assert issue.translation_placeholders == {"boat": "Kittiwake", "sensors": LOAD}
+    assert issue.translation_placeholders == {
+        "boat": "Kittiwake",
+        "sensors": f"the AC load meter ({LOAD})",
+    }
     client = ClientOf(hass, hass_client, hass_admin_user)
     result = await fix(hass, client, issue)
     assert "down to -1,500 W" in result["description_placeholders"]["evidence"]

@@ -160,7 +160,7 @@ class AdviceRunner:
         return Circumstances(
             view,
             time.time(),
-            () if live is None else live.missing,
+            () if live is None else live.complaints,
             self._newest_reading_s(),
             meal.label
             if meal is not None and live is not None and live.cooking

@@ -16,12 +16,13 @@ from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 from .const import SUBENTRY_APPLIANCE
 from .coordinator import GalleyConfigEntry, GalleyCoordinator
 from .core.live import LiveView
-from .core.sources import ASLEEP_NOTE
+from .core.sources import Complaint
 from .entity import ApplianceEntity, BoatEntity
 
 PARALLEL_UPDATES = 0
 
 ATTR_MISSING: Final = "missing"
+ATTR_CALLED: Final = "called"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,16 +33,12 @@ class BoatBinarySensorDescription(BinarySensorEntityDescription):
     attributes_fn: Callable[[LiveView], dict[str, Any]] | None = None
 
 
-def missing_sensors(view: LiveView) -> list[str]:
-    """Return the entities whose readings are missed.
+def missed(view: LiveView) -> list[Complaint]:
+    """Return what is to be said of the sensors whose readings are missed.
 
     A charger that sleeps at night, gone since it last said 0, is not missed.
     """
-    return [
-        complaint.split(" ", 1)[0]
-        for complaint in view.missing
-        if not complaint.endswith(ASLEEP_NOTE)
-    ]
+    return [complaint for complaint in view.missing if not complaint.asleep]
 
 
 BOAT_BINARY_SENSORS: tuple[BoatBinarySensorDescription, ...] = (
@@ -55,8 +52,11 @@ BOAT_BINARY_SENSORS: tuple[BoatBinarySensorDescription, ...] = (
         translation_key="readings_missing",
         device_class=BinarySensorDeviceClass.PROBLEM,
         entity_category=EntityCategory.DIAGNOSTIC,
-        value_fn=lambda view: bool(missing_sensors(view)),
-        attributes_fn=lambda view: {ATTR_MISSING: missing_sensors(view)},
+        value_fn=lambda view: bool(missed(view)),
+        attributes_fn=lambda view: {
+            ATTR_MISSING: [one.entity_id for one in missed(view)],
+            ATTR_CALLED: [one.called for one in missed(view)],
+        },
     ),
 )
 

@@ -53,7 +53,7 @@ def _what_is_known(coordinator: GalleyCoordinator) -> dict[str, Any]:
         "provisional": coordinator.provisional,
         "counters": coordinator.counters,
         "lost": coordinator.sources.lost,
-        "missing": [] if view is None else list(view.missing),
+        "missing": [] if view is None else list(view.complaints),
         "latest_s": coordinator.engine.latest_s,
         "settled_until_s": coordinator.engine.settled_until_s,
         "view": None if view is None else {key: getattr(view, key) for key in VIEW},

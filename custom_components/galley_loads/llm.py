@@ -172,7 +172,7 @@ class GalleyNowTool(GalleyTool):
                 }
                 for key, meal in meals.items()
             },
-            "missing": list(live.missing),
+            "missing": list(live.complaints),
         }
 
 

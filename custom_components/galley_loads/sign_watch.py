@@ -47,7 +47,6 @@ class SignWatch:
             self._tell(name, sign)
 
     def _tell(self, name: str, sign: WrongSign) -> None:
-        sensors = " and ".join(sign.entity_ids)
         ir.async_create_issue(
             self._hass,
             DOMAIN,
@@ -55,12 +54,15 @@ class SignWatch:
             is_fixable=True,
             severity=ir.IssueSeverity.WARNING,
             translation_key=f"{ISSUE_SIGN}_{sign.turned}",
-            translation_placeholders={"boat": self._entry.title, "sensors": sensors},
+            translation_placeholders={
+                "boat": self._entry.title,
+                "sensors": sign.called,
+            },
             data={
                 "entry_id": self._entry.entry_id,
                 "turned": sign.turned.value,
                 "entity_id": sign.entity_ids[0],
-                "sensors": sensors,
+                "sensors": sign.called,
                 "evidence": sign.evidence,
             },
         )

@@ -93,6 +93,32 @@ def test_in_the_early_morning_it_says_wait_for_the_sun():
     assert any("from the bank instead of" in reason for reason in answer.reasons)
 
 
+@pytest.mark.parametrize(
+    ("hour", "soc", "dish"),
+    [
+        (13.5, 96.0, PORRIDGE),
+        (7.0, 60.0, STEW),
+        (18.0, 36.0, ROAST),
+        (18.0, 40.0, STEW),
+    ],
+)
+def test_the_confidence_is_the_chance_that_the_answer_is_right(hour, soc, dish):
+    answer = ask(at_charge(sandpiper(hour), soc), dish)
+    chances = {start.at_s: start.chance_above_reserve for start in answer.starts}
+    if answer.verdict is Verdict.HOLD_OFF:
+        assert answer.confidence == 1.0 - max(chances.values())
+        assert answer.confidence > 0.1
+    else:
+        assert answer.confidence == chances[answer.start_s]
+        assert answer.confidence >= 0.9
+
+
+def test_an_answer_that_cannot_be_given_has_no_confidence():
+    view = sandpiper(13.5)
+    lost = replace(view, last=replace(view.last, load_w=None, battery_w=None))
+    assert ask(lost, STEW).confidence == 0.0
+
+
 def test_what_is_left_above_the_reserve_is_told_as_the_galley_gets_it():
     # 62 - 35 = 27 percent of 560 Ah x 12.8 V, through an inverter of nine tenths.
     answer = ask(at_charge(sandpiper(13.5), 62.0), PORRIDGE)
@@ -149,6 +175,7 @@ def test_a_dish_that_takes_the_place_of_dinner_is_not_counted_twice():
 
 def test_a_dinner_that_is_being_cooked_is_not_expected_again():
     view = at_charge(sandpiper(18.9), 60.0)
+    assert answer.confidence == 1.0
     request = request_dish(view.boat, PORRIDGE)
     expecting = advise(view, request, view.last.at_s)
     cooking = advise(view, request, view.last.at_s, cooking_now="dinner")
@@ -241,10 +268,12 @@ def test_a_missing_gauge_reading_is_named():
         lost,
         request_dish(view.boat, STEW),
         view.last.at_s,
-        said=("sensor.bank_soc has been silent for 25 h.",),
+        said=("The battery gauge (sensor.bank_soc) has been silent for 25 h.",),
     )
     assert answer.verdict is Verdict.UNKNOWN
-    assert "sensor.bank_soc" in answer.reasons[0]
+    assert answer.reasons[0] == (
+        "The battery gauge (sensor.bank_soc) does not tell the state of charge now."
+    )
     assert answer.reasons[1].endswith("silent for 25 h.")
 
 
@@ -253,7 +282,10 @@ def test_a_missing_load_is_named():
     lost = replace(view, last=replace(view.last, load_w=None, battery_w=None))
     answer = ask(lost, STEW)
     assert answer.verdict is Verdict.UNKNOWN
-    assert "load is not known" in answer.reasons[0]
+    load = view.boat.sensors.ac_load_power
+    assert answer.reasons[0] == (
+        f"The AC load meter ({load.entity_id}) does not tell the boat's load now."
+    )
 
 
 def test_without_its_load_meter_a_boat_with_a_bank_meter_still_gets_an_answer():

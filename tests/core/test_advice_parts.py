@@ -177,7 +177,10 @@ def test_a_counting_boat_that_has_no_voltage_yet_says_so():
     view = outlook.view()
     assert view.charge.source is ChargeSource.UNKNOWN
     (reason,) = check_freshness(view, AT_S).missing
-    assert "sensor.volts" in reason
+    assert reason == (
+        "The state of charge is counted from the battery's voltage on, and "
+        "the battery's voltage meter (sensor.volts) has told none yet."
+    )
 
 
 def test_a_dark_array_in_the_polar_night_is_not_missed():
@@ -189,7 +192,26 @@ def test_a_dark_array_in_the_polar_night_is_not_missed():
         )
     fresh = check_freshness(outlook.view(), start_s + 39 * 900.0)
     assert fresh.missing == ()
-    assert fresh.notes
+    (note,) = fresh.notes
+    (meter,) = outlook.boat.sensors.solar_power
+    assert note == (
+        f"The solar meter ({meter.entity_id}) does not tell the sun's power now; "
+        "the array's past stands in."
+    )
+
+
+def test_of_several_solar_meters_all_are_named():
+    sensors = Sensors(
+        solar_power=(Sensor("sensor.port"), Sensor("sensor.starboard")),
+        battery_power=Sensor("sensor.bank"),
+        battery_soc=Sensor("sensor.soc"),
+    )
+    outlook = Outlook(cooking_boat(sensors=sensors))
+    outlook.observe(LoadSample(AT_S, 50.0, None, None, -60.0, soc=80.0))
+    (note,) = check_freshness(outlook.view(), AT_S).notes
+    assert note.startswith(
+        "The solar meters (sensor.port, sensor.starboard) do not all"
+    )
 
 
 def test_verdicts_have_the_contracts_names():

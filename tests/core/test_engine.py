@@ -262,7 +262,7 @@ def test_one_missing_sensor_takes_only_its_own_part_away() -> None:
     assert view.solar_w is None
     assert view.load_w == 105
     assert view.soc == 80
-    assert any("sensor.solar" in missing for missing in view.missing)
+    assert any("sensor.solar" in missing for missing in view.complaints)
 
 
 def test_nothing_is_told_before_the_first_reading() -> None:

@@ -319,7 +319,7 @@ def test_what_no_bank_can_be_is_unreadable(role: str, state: str) -> None:
     assembler = bench({**AC_METER, role: "sensor.gauge"})
     play(assembler, [("ac", 100, 0), ("gauge", state, 1), ("ac", 110, 2)])
     assert assembler.unreadable == 1
-    assert any(text.startswith("sensor.gauge") for text in assembler.missing)
+    assert "sensor.gauge" in [one.entity_id for one in assembler.missing]
 
 
 def test_sensors_of_others_are_ignored() -> None:
@@ -330,24 +330,28 @@ def test_sensors_of_others_are_ignored() -> None:
     assert assembler.entity_ids == {"sensor.ac"} == entity_ids_of(assembler.boat)
 
 
+def said(assembler: LoadAssembler) -> tuple[str, ...]:
+    return tuple(complaint.sentence for complaint in assembler.missing)
+
+
 def test_what_is_missing_is_said_and_why() -> None:
     assembler = bench({**AC_METER, "battery_soc": "sensor.soc"})
-    assert assembler.missing == (
-        "sensor.ac has not been heard yet",
-        "sensor.soc has not been heard yet",
+    assert said(assembler) == (
+        "The AC load meter (sensor.ac) has not been heard yet.",
+        "The battery gauge (sensor.soc) has not been heard yet.",
     )
     play(assembler, [("ac", 1500, 0), ("soc", "unknown", 1)], until_s=12 * 60)
-    assert assembler.missing == (
-        "sensor.ac has been silent for 12 min",
-        "sensor.soc has been unknown for 12 min",
+    assert said(assembler) == (
+        "The AC load meter (sensor.ac) has been silent for 12 min.",
+        "The battery gauge (sensor.soc) has been unknown for 12 min.",
     )
     play(assembler, [("ac", 90, 800), ("soc", "unavailable", 801)], until_s=12000)
-    assert assembler.missing == (
-        "sensor.ac has been silent for 3 h",
-        "sensor.soc has been unavailable for 3 h",
+    assert said(assembler) == (
+        "The AC load meter (sensor.ac) has been silent for 3 h.",
+        "The battery gauge (sensor.soc) has been unavailable for 3 h.",
     )
     play(assembler, [("ac", 90, 12001), ("soc", 50, 12002)])
-    assert assembler.missing == ()
+    assert said(assembler) == ()
 
 
 def test_the_end_of_a_history_tells_what_holds_at_the_end() -> None:

@@ -91,7 +91,10 @@ def test_a_charger_that_goes_to_sleep_at_dusk_counts_as_nothing_all_night() -> N
 
     assert load_at(samples, 9 * HOUR_S) == pytest.approx(92, abs=3)
     assert samples[-1].solar_w == 0
-    assert "counted as 0 as it last was" in " ".join(assembler.missing)
+    (complaint,) = (one for one in assembler.missing if one.entity_id == "sensor.sun")
+    assert complaint.asleep
+    assert complaint.sentence.startswith("The solar meter (sensor.sun) has been unavai")
+    assert complaint.sentence.endswith(", counted as 0 as it last was.")
     assert load_at(play(assembler, [], 17 * HOUR_S), 17 * HOUR_S) is None
 
 

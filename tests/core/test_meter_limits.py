@@ -10,7 +10,8 @@ from custom_components.galley_loads.core.boat import Boat
 from custom_components.galley_loads.core.boat_schema import parse_boat
 from custom_components.galley_loads.core.load import LoadSample
 from custom_components.galley_loads.core.load_assembler import LoadAssembler
-from custom_components.galley_loads.core.sources import Role, Source, sources_of
+from custom_components.galley_loads.core.role import Role
+from custom_components.galley_loads.core.sources import Source, sources_of
 from demo.simulator import SimOptions, random_boat, simulate
 
 ENTITIES = {
@@ -234,5 +235,7 @@ def test_a_glitch_costs_one_reading_and_no_more(
 def test_readings_name_the_meter_that_told_it() -> None:
     assembler = LoadAssembler(boat())
     assembler.feed_all([("sensor.sun", "200", 0.0), ("sensor.sun", "65535", 60.0)])
-    (complaint,) = (text for text in assembler.missing if "sensor.sun" in text)
-    assert "unreadable" in complaint
+    (complaint,) = (one for one in assembler.missing if one.entity_id == "sensor.sun")
+    assert complaint.sentence == (
+        "The solar meter (sensor.sun) has been unreadable for 0 min."
+    )

@@ -5,7 +5,8 @@ import pytest
 
 from custom_components.galley_loads.core.meter_limits import LARGEST_VALUE, Limits
 from custom_components.galley_loads.core.readings import ABSENT_STATES
-from custom_components.galley_loads.core.sources import Role, Source
+from custom_components.galley_loads.core.role import Role
+from custom_components.galley_loads.core.sources import Source
 
 METER = Source("sensor.load", Role.AC_LOAD)
 

@@ -36,7 +36,7 @@ def ask_history(
         engine.outlook.view(),
         request,
         at_s,
-        said=() if live is None else live.missing,
+        said=() if live is None else live.complaints,
         newest_reading_s=newest_s,
         cooking_now=None if meal is None else meal.label,
     )

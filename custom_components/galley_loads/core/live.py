@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from .meals import Meal
+from .sources import Complaint
 
 
 class ApplianceState(StrEnum):
@@ -53,7 +54,12 @@ class LiveView:
     appliances: tuple[ApplianceNow, ...]
     current_meal: Meal | None
     last_meal: Meal | None
-    missing: tuple[str, ...] = ()
+    missing: tuple[Complaint, ...] = ()
+
+    @property
+    def complaints(self) -> tuple[str, ...]:
+        """One sentence for every sensor that is missing."""
+        return tuple(complaint.sentence for complaint in self.missing)
 
     @property
     def cooking(self) -> bool:

@@ -18,7 +18,7 @@ from .load import LoadSample
 from .meters import Meters
 from .readings import ABSENT_STATES, ReadingRow
 from .signs import Turned, WrongSign
-from .sources import HELD_IN_SILENCE_S, Source
+from .sources import HELD_IN_SILENCE_S, Complaint, Source
 
 STATE_VERSION: Final = 1
 
@@ -69,17 +69,22 @@ class LoadAssembler:
         return None if self._fusion is None else self._fusion.held_since_s
 
     @property
-    def missing(self) -> tuple[str, ...]:
-        """One sentence for every source that is not known at present."""
+    def missing(self) -> tuple[Complaint, ...]:
+        """A complaint for every source that is not known at present."""
         now_s = max(self._now_s, self._clock_s)
         complaints = (source.complaint(now_s) for source in self._sources.values())
-        return tuple(text for text in complaints if text is not None)
+        return tuple(one for one in complaints if one is not None)
 
     @property
     def turned_meters(self) -> tuple[WrongSign, ...]:
         """The meters that count backwards."""
         return tuple(
-            WrongSign(Turned.METER, (source.entity_id,), source.direction.evidence())
+            WrongSign(
+                Turned.METER,
+                (source.entity_id,),
+                source.called_with_id,
+                source.direction.evidence(),
+            )
             for source in self._sources.values()
             if source.direction is not None and source.direction.is_backwards
         )

@@ -13,7 +13,8 @@ from typing import Final
 from .boat import Boat, Supply
 from .fusion import Parts, Rest
 from .load import LoadSample
-from .sources import Role, Source, sources_of
+from .role import Role
+from .sources import Source, sources_of
 
 LARGE_W: Final = 300.0
 DOUBTED_AFTER_S: Final = 60.0

@@ -14,7 +14,6 @@ meter is given up sooner when the bank shows that its load has ended.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from enum import Enum, auto
 from math import inf
 from typing import Any, Final
 
@@ -31,6 +30,7 @@ from .meter_limits import (
     solar_limits,
     voltage_limits,
 )
+from .role import Role, called, called_with_id, sentence
 from .signs import Direction
 
 HELD_WHILE_HEARD_S: Final = 3600.0
@@ -43,27 +43,20 @@ NEAR_ZERO_W: Final = 10.0
 ASLEEP_S: Final = 16 * 3600.0
 """A charger that went away at nothing counts as nothing for a long night."""
 
-ASLEEP_NOTE: Final = "counted as 0 as it last was"
-"""How a complaint about such a charger ends."""
-
-
 _TEXTS_KEPT: Final = 2000
 
 
-class Role(Enum):
-    """What a sensor tells."""
+@dataclass(frozen=True, slots=True)
+class Complaint:
+    """A sensor that is missing: what the crew calls it, and one sentence about it.
 
-    AC_LOAD = auto()
-    DC_LOAD = auto()
-    SOLAR = auto()
-    OTHER_CHARGING = auto()
-    BATTERY_POWER = auto()
-    BATTERY_CURRENT = auto()
-    BATTERY_VOLTAGE = auto()
-    SOC = auto()
-    TEMPERATURE = auto()
-    METER = auto()
-    RELAY = auto()
+    `asleep` is a charger that went away at nothing and is counted as nothing.
+    """
+
+    entity_id: str
+    called: str
+    sentence: str
+    asleep: bool
 
 
 _OPEN_STATES: Final = {"off": 1.0, "on": 0.0}
@@ -152,16 +145,30 @@ class Source:
             )
         return min(heard_s, self.reported_s + while_heard_s) + in_silence_s
 
-    def complaint(self, now_s: float) -> str | None:
-        """Return one sentence where the source is missing."""
+    @property
+    def called(self) -> str:
+        """What the crew calls it."""
+        return called(self.role, self.owner)
+
+    @property
+    def called_with_id(self) -> str:
+        """What the crew calls it, with the entity id in brackets."""
+        return called_with_id(self.role, self.entity_id, self.owner)
+
+    def complaint(self, now_s: float) -> Complaint | None:
+        """Return what is to be said where the source is missing."""
         if self.why_none == "":
             return None
         if self.reported_s is None:
-            return f"{self.entity_id} has not been heard yet"
-        minutes = max(0.0, now_s - self.reported_s) / 60
-        lasted = f"{minutes:.0f} min" if minutes < 120 else f"{minutes / 60:.0f} h"
-        counted = f", {ASLEEP_NOTE}" if self.asleep else ""
-        return f"{self.entity_id} has been {self.why_none} for {lasted}{counted}"
+            text = f"{self.called_with_id} has not been heard yet"
+        else:
+            minutes = max(0.0, now_s - self.reported_s) / 60
+            lasted = f"{minutes:.0f} min" if minutes < 120 else f"{minutes / 60:.0f} h"
+            counted = ", counted as 0 as it last was" if self.asleep else ""
+            text = (
+                f"{self.called_with_id} has been {self.why_none} for {lasted}{counted}"
+            )
+        return Complaint(self.entity_id, self.called, sentence(text), self.asleep)
 
     def as_row(self) -> list[Any]:
         """Return the changing part as plain data."""

@@ -54,6 +54,7 @@ def test_a_meter_that_tells_every_draw_below_zero_counts_backwards(
     (sign,) = assembler.turned_meters
     assert sign.turned is Turned.METER
     assert sign.entity_ids == (f"sensor.{name}",)
+    assert sign.called.endswith(f" (sensor.{name})")
     assert sign.evidence == (
         "7 of 7 times that much flowed, it told a power below zero, down to -1,500 W."
     )

@@ -4,9 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from ..boat import Sensor, Sensors
 from ..charge_state import ChargeSource
 from ..outlook_view import OutlookView
 from ..quarters import QUARTER_S
+from ..role import Role, called_with_id, sentence
 from ..sky_history import QUARTERS_PER_DAY, UNKNOWN
 from .words import duration
 
@@ -50,15 +52,14 @@ def check_freshness(
     sees_demand = boat.sensors.has_battery_power
     bank_known = last.battery_w is not None or last.battery_a is not None
     if last.load_w is None and not (sees_demand and bank_known):
-        missing.append("The boat's load is not known now.")
+        missing.append(_no_load(boat.sensors))
     notes: list[str] = []
     if boat.sensors.solar_power and last.solar_w is None:
-        names = ", ".join(sensor.entity_id for sensor in boat.sensors.solar_power)
-        text = f"The sun's power ({names}) is not known now"
+        text = _no_sun(boat.sensors.solar_power)
         if _sun_seen_within(view, at_s):
-            notes.append(f"{text}; the array's past stands in.")
+            notes.append(f"{text} now; the array's past stands in.")
         else:
-            missing.append(f"{text} and was not for a day.")
+            missing.append(f"{text} now, and did not for a day.")
     if missing:
         missing.extend(said)
     return Freshness(tuple(missing), tuple(notes))
@@ -67,15 +68,37 @@ def check_freshness(
 def _no_charge(view: OutlookView) -> str:
     sensors = view.boat.sensors
     if sensors.battery_soc is not None:
-        name = sensors.battery_soc.entity_id
-        return f"The bank's state of charge ({name}) is not known now."
+        gauge = called_with_id(Role.SOC, sensors.battery_soc.entity_id)
+        return sentence(f"{gauge} does not tell the state of charge now")
     if sensors.battery_voltage is None:
         return (
             "The boat has no state-of-charge sensor, and without a bank voltage there is "
             "nothing to start counting from."
         )
-    name = sensors.battery_voltage.entity_id
-    return f"The state of charge is counted, but no bank voltage ({name}) has come yet."
+    meter = called_with_id(Role.BATTERY_VOLTAGE, sensors.battery_voltage.entity_id)
+    return (
+        "The state of charge is counted from the battery's voltage on, and "
+        f"{meter} has told none yet."
+    )
+
+
+def _no_load(sensors: Sensors) -> str:
+    for role, sensor in (
+        (Role.AC_LOAD, sensors.ac_load_power),
+        (Role.DC_LOAD, sensors.dc_load_power),
+    ):
+        if sensor is not None:
+            meter = called_with_id(role, sensor.entity_id)
+            return sentence(f"{meter} does not tell the boat's load now")
+    return "The boat's load is not known now."
+
+
+def _no_sun(meters: Sequence[Sensor]) -> str:
+    if len(meters) == 1:
+        meter = called_with_id(Role.SOLAR, meters[0].entity_id)
+        return f"{meter[0].upper()}{meter[1:]} does not tell the sun's power"
+    names = ", ".join(meter.entity_id for meter in meters)
+    return f"The solar meters ({names}) do not all tell the sun's power"
 
 
 def _sun_seen_within(view: OutlookView, at_s: float) -> bool:

@@ -15,6 +15,7 @@ from typing import Any, Final
 
 from ..boat import Boat
 from ..load import LoadSample
+from ..role import Role, called_with_id
 from .bank_look import LOOK_S, BankEye, BankLook
 from .bank_spans import RISE_W, GaugeSpans, Unfed
 from .bank_steps import BankSteps
@@ -40,11 +41,14 @@ class BankSign:
     def __init__(self, boat: Boat) -> None:
         """Start with nothing seen."""
         sensors = boat.sensors
-        self._entity_ids = tuple(
-            sensor.entity_id
-            for sensor in (sensors.battery_power, sensors.battery_current)
+        self._roles = {
+            sensor.entity_id: role
+            for role, sensor in (
+                (Role.BATTERY_POWER, sensors.battery_power),
+                (Role.BATTERY_CURRENT, sensors.battery_current),
+            )
             if sensor is not None
-        )
+        }
         self._eye = BankEye(boat)
         self._steps = BankSteps(boat)
         self._gauge = GaugeSpans(boat.bank)
@@ -93,7 +97,15 @@ class BankSign:
         against = [words for leaning, words in said if leaning is Leaning.WRONG]
         if not against:
             return ()
-        return (WrongSign(Turned.BANK, self._entity_ids, " ".join(against)),)
+        names = (called_with_id(role, one) for one, role in self._roles.items())
+        return (
+            WrongSign(
+                Turned.BANK,
+                tuple(self._roles),
+                " and ".join(names),
+                " ".join(against),
+            ),
+        )
 
     def _witnesses(self) -> Iterator[tuple[Leaning, str]]:
         """Yield what each witness holds of the sign, and its words if that is wrong."""

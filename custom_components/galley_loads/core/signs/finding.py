@@ -16,8 +16,12 @@ class Turned(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class WrongSign:
-    """Sensors that are read the wrong way round, and a sentence with the evidence."""
+    """Sensors that are read the wrong way round, and sentences with the evidence.
+
+    `called` is what the crew calls them, with their entity ids.
+    """
 
     turned: Turned
     entity_ids: tuple[str, ...]
+    called: str
     evidence: str
