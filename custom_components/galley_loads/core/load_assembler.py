@@ -107,9 +107,9 @@ class LoadAssembler:
                 continue
             if at_s >= self._due_s:
                 samples += self._pass(at_s)
-            if state in source.told:
+            try:
                 value = source.told[state]
-            else:
+            except KeyError:
                 value = source.read(state)
             reported_s = source.reported_s
             if (
@@ -134,6 +134,13 @@ class LoadAssembler:
                     source.asleep = False
             if source.value == before:
                 continue
+            direction = source.direction
+            if (
+                direction is not None
+                and value is not None
+                and not direction.least_w <= value <= direction.most_w
+            ):
+                direction.see(value)
             if fusion is not None:
                 samples += self._fuse(fusion, source, before, at_s)
             elif (sample := changed(source, at_s)) is not None:

@@ -110,8 +110,6 @@ class Meters:
     def renew(self, source: Source) -> bool:
         """Take in that a source has a new value; return whether a sample tells of it."""
         renewal = self._renewals.get(source.entity_id)
-        if source.direction is not None and source.value is not None:
-            source.direction.see(source.value)
         return renewal is not None and renewal()
 
     def renew_all(self) -> None:
@@ -188,9 +186,10 @@ class Meters:
 
         It is None where a sample does not tell of that source.
         """
-        if not self.renew(source):
+        renewal = self._renewals.get(source.entity_id)
+        if renewal is None or not renewal():
             return None
-        if source.role in _OF_THE_BANK and self.ac_load is not None:
+        if self.ac_load is not None and source.role in _OF_THE_BANK:
             self._lose_what_cannot_be(self.ac_load, at_s)
         return self.sample(at_s)
 

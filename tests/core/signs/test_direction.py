@@ -119,6 +119,16 @@ def test_a_restart_changes_nothing(values_w: list[float], stop: int) -> None:
     assert parted == whole
 
 
+@given(st.lists(st.floats(-3000, 3000) | st.integers(-200, 200), max_size=60))
+def test_what_lies_within_the_bounds_need_not_be_seen(values_w: list[float]) -> None:
+    whole, spared = Direction(), Direction()
+    for value_w in values_w:
+        whole.see(value_w)
+        if not spared.least_w <= value_w <= spared.most_w:
+            spared.see(value_w)
+    assert spared == whole
+
+
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_no_meter_of_a_simulated_boat_counts_backwards_until_it_is_turned(
     seed: int,

@@ -5,6 +5,7 @@ about everything. A *spell* is a large draw of either sign, as when something is
 """
 
 from dataclasses import dataclass, field
+from math import nextafter
 from typing import Any, Final
 
 from .tally import Leaning, Tally
@@ -15,16 +16,27 @@ LARGE_W: Final = 100.0
 LEAST_SPELLS: Final = 5.0
 SPELLS_KEPT: Final = 20.0
 
+_ALMOST_LARGE_W: Final = nextafter(LARGE_W, 0.0)
 _ENDS_SHARE: Final = 0.5
 
 
 @dataclass(slots=True)
 class Direction:
-    """Spells above and below zero; `lowest_w` is the lowest that was told."""
+    """Spells above and below zero; `lowest_w` is the lowest that was told.
+
+    A value between `least_w` and `most_w` says nothing new and need not be seen: nearly
+    all do, and there are some millions of them.
+    """
 
     spells: Tally = field(default_factory=lambda: Tally(SPELLS_KEPT))
     lowest_w: float = 0.0
     _extreme_w: float = 0.0
+    least_w: float = field(init=False)
+    most_w: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Know what says something new."""
+        self._set_bounds()
 
     def see(self, power_w: float) -> None:
         """Take a new value of the meter."""
@@ -39,6 +51,14 @@ class Direction:
             self._extreme_w = power_w
             self.lowest_w = min(self.lowest_w, power_w)
             self.spells.note(power_w > 0.0)
+        self._set_bounds()
+
+    def _set_bounds(self) -> None:
+        extreme_w = self._extreme_w
+        if extreme_w == 0.0:
+            self.least_w, self.most_w = -_ALMOST_LARGE_W, _ALMOST_LARGE_W
+        else:
+            self.least_w, self.most_w = sorted((_ENDS_SHARE * extreme_w, extreme_w))
 
     @property
     def is_backwards(self) -> bool:
@@ -61,3 +81,4 @@ class Direction:
         """Take back what `as_row` gave."""
         *votes, self.lowest_w, self._extreme_w = row
         self.spells.take_row(votes)
+        self._set_bounds()
