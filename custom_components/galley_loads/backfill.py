@@ -198,12 +198,13 @@ class Backfill:
             )
             with calm_memory():
                 await self._async_read(past)
-            if self._stopping:
-                await self._async_save_run(past)
-                self._show(past, BackfillState.STOPPED)
-                _LOGGER.info("%s: reading of the past interrupted", name)
-                return
-            await self._async_join(past)
+                if self._stopping:
+                    await self._async_save_run(past)
+                    self._show(past, BackfillState.STOPPED)
+                    _LOGGER.info("%s: reading of the past interrupted", name)
+                    return
+                # The join makes thousands of rows of statistics: calm is needed still.
+                await self._async_join(past)
         except Exception:
             _LOGGER.exception(
                 "%s: the recorder's past cannot be read; the present goes on without it",
