@@ -175,7 +175,6 @@ def test_a_dish_that_takes_the_place_of_dinner_is_not_counted_twice():
 
 def test_a_dinner_that_is_being_cooked_is_not_expected_again():
     view = at_charge(sandpiper(18.9), 60.0)
-    assert answer.confidence == 1.0
     request = request_dish(view.boat, PORRIDGE)
     expecting = advise(view, request, view.last.at_s)
     cooking = advise(view, request, view.last.at_s, cooking_now="dinner")
@@ -202,6 +201,7 @@ def test_an_overload_of_the_inverter_is_named_first():
     view = replace(at_charge(sandpiper(13.5), 95.0), boat=boat)
     answer = ask(view, "Feast")
     assert answer.verdict is Verdict.HOLD_OFF
+    assert answer.confidence == 1.0
     assert answer.reasons[0].startswith("Overload: 3,3")
     assert "inverter's 2,500 W" in answer.reasons[0]
     assert "one after the other" in answer.reasons[0]
