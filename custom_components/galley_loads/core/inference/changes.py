@@ -11,15 +11,11 @@ from typing import Final, NamedTuple
 from .explanation import UNNAMED, Part
 from .learned import PowerBelief
 from .machine import SILENT_W, Machine, MachineState
-from .stay_laws import range_law
 from .stays import choice_cost, last_stay, stay_hazard, stay_survival
-from .unnamed import UnnamedRate
+from .unnamed import HIGH_W, LOW_W, UnnamedRate
 
 UNNAMED_SLOTS: Final = 2
-UNNAMED_LOW_W: Final = 110.0
-UNNAMED_HIGH_W: Final = 4000.0
 MIDDLE_W: Final = 600.0
-UNNAMED_SCALE_S, UNNAMED_SHAPE = range_law(20.0, 5400.0)
 OFF_SHARE: Final = 0.015
 RETURN_SHARE: Final = 0.015
 PARTIAL_COST: Final = 1.2
@@ -89,7 +85,7 @@ class ChangeFinder:
         beliefs: tuple[PowerBelief, ...],
         unnamed: UnnamedRate,
     ) -> None:
-        """Hold the boat's machines and what is learnt of the boat."""
+        """Hold the boat's machines, unnamed loads' last, and what is learnt of the boat."""
         self._unnamed = unnamed
         self._machines = machines
         self._beliefs = beliefs
@@ -120,7 +116,7 @@ class ChangeFinder:
         self._brief_s = max(BRIEF_S, BRIEF_PERIODS * meter_s)
         factor = BUSY_FACTOR if busy else CALM_FACTOR
         idle: list[Starts] = []
-        for machine, usual in zip(self._machines, hours, strict=True):
+        for machine, usual in zip(self._machines[:-1], hours, strict=True):
             starts = Starts([], [])
             rate = machine.start_rate_per_s * factor * usual
             cost = -log(rate) - self._log_period
@@ -155,9 +151,7 @@ class ChangeFinder:
         for number, part in enumerate(parts):
             age = max(at_s - part.since_s, 0.5 * self._period_s)
             if part.index == UNNAMED:
-                unnamed += 1
-                self._unnamed_end(number, part, age, base_var, fixed)
-                continue
+                unnamed += part.power_w >= SILENT_W
             running.add(part.index)
             self._leave(number, part, age, charged_s - part.since_s, base_var, found)
         for index, starts in enumerate(self._idle):
@@ -168,24 +162,14 @@ class ChangeFinder:
             free.append(self._unnamed_start())
         return found
 
-    def _unnamed_end(
-        self, number: int, part: Part, age: float, base_var: float, fixed: list[Change]
-    ) -> None:
-        x = (age / UNNAMED_SCALE_S) ** UNNAMED_SHAPE
-        cost = -log(UNNAMED_SHAPE / age * x / (1.0 + x)) - self._log_period
-        sd = (base_var + (RETURN_SHARE * part.power_w) ** 2) ** 0.5
-        fixed.append(Change(cost, -part.power_w, sd, 0.0, 0.0, END, number, UNNAMED, 0))
-
     def _unnamed_start(self) -> Change:
         """Return the start of an unnamed load, its density that of a middle power.
 
         Powers are log-uniform; the density is settled when the step is known.
         """
-        width = log(UNNAMED_HIGH_W / UNNAMED_LOW_W)
+        width = log(HIGH_W / LOW_W)
         cost = -log(self._unnamed.per_s) - self._log_period + log(width * MIDDLE_W)
-        return Change(
-            cost, 0.0, 0.0, UNNAMED_LOW_W, UNNAMED_HIGH_W, UNNAMED_ON, -1, UNNAMED, 0
-        )
+        return Change(cost, 0.0, 0.0, LOW_W, HIGH_W, UNNAMED_ON, -1, UNNAMED, 0)
 
     def _leave(
         self,
@@ -209,7 +193,7 @@ class ChangeFinder:
             # Nobody can see whether it pauses or has ended; both are weighed.
             mix = survival * (1.0 - off) + off
             leave += log(mix / survival)
-            if off > 0.0:
+            if off > 0.0 and part.index != UNNAMED:
                 again = -log(off / mix)
                 for source, target in zip(self._idle[part.index], found, strict=True):
                     for change in source:
@@ -248,7 +232,12 @@ class ChangeFinder:
                 base_var,
                 found,
             )
-        if state.draw != "small" and power > LEAST_JUMP_W and age > 10.0:
+        if (
+            part.index != UNNAMED
+            and state.draw != "small"
+            and power > LEAST_JUMP_W
+            and age > 10.0
+        ):
             # Appliances do what no description foresees.
             full = self._beliefs[part.index].power_w
             found.free.append(

@@ -32,12 +32,15 @@ class Part:
     `draws` holds, per memory slot of its machine, the last draw of this run in W or None;
     `stays`, per state whose stays are alike within a run, their number and mean logarithm.
     `scale_s`, `shape` and `long_s` are the law by which this stay is expected to end.
+    `partial` says that the meter was too slow to show the whole draw of this stay, so that
+    it must have ended by the next plateau.
     """
 
     __slots__ = (
         "draws",
         "index",
         "long_s",
+        "partial",
         "power_w",
         "run_start_s",
         "scale_s",
@@ -57,6 +60,7 @@ class Part:
         draws: tuple[float | None, ...],
         stays: Stays,
         law: tuple[float, float, float],
+        partial: bool = False,
     ) -> None:
         """Hold what is given."""
         self.index = index
@@ -67,6 +71,7 @@ class Part:
         self.draws = draws
         self.stays = stays
         self.scale_s, self.shape, self.long_s = law
+        self.partial = partial
 
 
 class Moment:

@@ -79,7 +79,7 @@ class Extender:
         self._usual_hours = usual_hours
         self._finder = ChangeFinder(machines, beliefs, unnamed)
         self.grower = Grower(machines, resting)
-        self.live: tuple[bool, ...] = tuple(True for _ in machines)
+        self.live: tuple[bool, ...] = tuple(True for _ in machines[:-1])
         self.noise_w = 1.5
         self.period_s = 2.0
         self.meter_s = 2.0

@@ -3,17 +3,7 @@
 from math import log
 from typing import Final, NamedTuple
 
-from .changes import (
-    ALL_OFF,
-    END,
-    RESTART,
-    RESTING,
-    START,
-    UNNAMED_ON,
-    UNNAMED_SCALE_S,
-    UNNAMED_SHAPE,
-    Change,
-)
+from .changes import ALL_OFF, END, RESTART, RESTING, START, UNNAMED_ON, Change
 from .explanation import NO_STAY, UNNAMED, Explanation, Moment, Part, RunSpan, Stays
 from .machine import SILENT_W, Machine
 from .plateaus import Plateau
@@ -30,10 +20,10 @@ from .stays import (
 REMEMBERED_S: Final = 3000.0
 SETTLING_S: Final = 12.0
 SETTLING_SHARE: Final = 0.025
-UNNAMED_WANDER: Final = 0.004
+PARTIAL_STAYS: Final = 6.0
+"""Cost of a stay going on that was too short for the meter to show its whole draw."""
 LONGEST_PAUSE_S: Final = 1800.0
 ABOVE_COST_PER_S: Final = 0.003
-UNNAMED_LAW: Final = (UNNAMED_SCALE_S, UNNAMED_SHAPE, 7200.0)
 
 
 class Candidate(NamedTuple):
@@ -54,10 +44,8 @@ class Grower:
         """Hold the boat's machines and its resting level."""
         self._machines = machines
         self._resting = resting
-        # The last one is that of unnamed loads, whose index is -1.
-        self._wander = (
-            *(tuple(state.wander for state in m.states) for m in machines),
-            (UNNAMED_WANDER,),
+        self._wander = tuple(
+            tuple(state.wander for state in machine.states) for machine in machines
         )
 
     def wander_w(self, parts: tuple[Part, ...], at_s: float) -> float:
@@ -114,6 +102,7 @@ class Grower:
         else:
             grown = self._changed(candidate, plateau)
             self._charge_resting(grown, candidate)
+            self._charge_partial(grown, candidate)
         self._charge(grown, plateau)
         return grown
 
@@ -186,12 +175,11 @@ class Grower:
     def _moved(self, part: Part, power: float) -> Part:
         """Return the part with its draw followed to a new power."""
         draws = part.draws
-        if part.index != UNNAMED:
-            slot = self._machines[part.index].states[part.state].slot
-            known = draws[slot]
-            # The part of a pulse that a meter showed is not its height.
-            if known is not None and abs(part.power_w - known) < 0.1 * known + 5.0:
-                draws = (*draws[:slot], power, *draws[slot + 1 :])
+        slot = self._machines[part.index].states[part.state].slot
+        known = draws[slot]
+        # The part of a pulse that a meter showed is not its height.
+        if known is not None and abs(part.power_w - known) < 0.1 * known + 5.0:
+            draws = (*draws[:slot], power, *draws[slot + 1 :])
         return Part(
             part.index,
             part.state,
@@ -201,6 +189,7 @@ class Grower:
             draws,
             part.stays,
             (part.scale_s, part.shape, part.long_s),
+            part.partial,
         )
 
     def _apply(
@@ -217,12 +206,7 @@ class Grower:
             return parts, base + amount
         if what == ALL_OFF:
             return (), base + amount + sum(part.power_w for part in old)
-        if what == UNNAMED_ON:
-            return (
-                *parts,
-                Part(UNNAMED, 0, amount, at_s, at_s, (), (), UNNAMED_LAW),
-            ), base
-        if what == START:
+        if what in (START, UNNAMED_ON):
             machine = self._machines[change.who]
             power = amount
             if not change.partial:
@@ -251,6 +235,16 @@ class Grower:
         if after > before:
             grown.cost += 0.5 * (after * after - before * before)
 
+    @staticmethod
+    def _charge_partial(grown: Explanation, candidate: Candidate) -> None:
+        """Charge stays that go on though they were too short for the meter to show."""
+        for part in candidate.source.parts:
+            if part.partial:
+                grown.cost += PARTIAL_STAYS * any(
+                    p.index == part.index and p.since_s == part.since_s
+                    for p in grown.parts
+                )
+
     def _charge(self, grown: Explanation, plateau: Plateau) -> None:
         """Charge the plateau's length, and end pauses that will not end by themselves."""
         start, end = plateau.start_s, plateau.end_s
@@ -258,10 +252,6 @@ class Grower:
         over: list[Part] = []
         for part in grown.parts:
             since = part.since_s
-            if part.index == UNNAMED:
-                cost += survival_cost(since, start, end, UNNAMED_SCALE_S, UNNAMED_SHAPE)
-                cost += overdue_cost(since, start, end, part.long_s)
-                continue
             machine = self._machines[part.index]
             state = machine.states[part.state]
             cost += overdue_cost(part.run_start_s, start, end, machine.run_long_s)
@@ -349,6 +339,7 @@ def _entered(
         draws,
         stays,
         stay_law(state, stays),
+        change.partial,
     )
 
 

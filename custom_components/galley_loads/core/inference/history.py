@@ -75,6 +75,7 @@ def part_powers(moment: Moment, before: tuple[Part, ...]) -> list[float]:
 
 def segments(
     machines: tuple[Machine, ...],
+    names: tuple[str, ...],
     moments: list[Moment],
     before: tuple[Part, ...],
     confidence: dict[tuple[int, float], float],
@@ -114,7 +115,7 @@ def segments(
             state = machine.states[part.state]
             activities.append(
                 Activity(
-                    machine.appliance.name,
+                    names[part.index],
                     part.run_start_s,
                     power,
                     Phase.HOLDING if state.holding else Phase.HEATING,

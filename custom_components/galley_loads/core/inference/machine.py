@@ -10,7 +10,7 @@ stays (Bennett, "Log-logistic regression models for survival data", Applied Stat
 from math import log
 from typing import Final, NamedTuple
 
-from ..behaviour import OFF, Full, Level, Small
+from ..behaviour import OFF, Description, Full, Level, Small
 from ..boat import Appliance
 from ..kinds import DESCRIPTIONS
 from .stay_laws import choice_costs, last_chances, range_law, stay_laws
@@ -62,10 +62,9 @@ class MachineState(NamedTuple):
 
 
 class Machine(NamedTuple):
-    """One appliance's behaviour."""
+    """The behaviour of one appliance, or of a load that nobody named."""
 
     number: int
-    appliance: Appliance
     states: tuple[MachineState, ...]
     starts: tuple[Follow, ...]
     start_rate_per_s: float
@@ -81,7 +80,11 @@ class Machine(NamedTuple):
 
 def build_machine(index: int, appliance: Appliance) -> Machine:
     """Return the machine of one appliance of the boat."""
-    description = DESCRIPTIONS[appliance.kind]
+    return machine_of(index, DESCRIPTIONS[appliance.kind])
+
+
+def machine_of(number: int, description: Description) -> Machine:
+    """Return the machine of what behaves as described."""
     names = list(description.states)
     slots: dict[str, int] = {"full": 0}
     states: list[MachineState] = []
@@ -134,8 +137,7 @@ def build_machine(index: int, appliance: Appliance) -> Machine:
         alike += state.alike
     run_scale_s, run_shape = range_law(*description.run_s)
     return Machine(
-        number=index,
-        appliance=appliance,
+        number=number,
         states=tuple(states),
         starts=tuple(
             Follow(names.index(to), -log(chance))

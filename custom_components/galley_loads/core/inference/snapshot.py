@@ -27,6 +27,7 @@ def save(explanations: list[Explanation]) -> dict[str, Any]:
                     list(part.draws),
                     [list(stay) for stay in part.stays],
                     [part.scale_s, part.shape, part.long_s],
+                    part.partial,
                 ]
             )
         return number
@@ -82,12 +83,13 @@ def load(state: Mapping[str, Any]) -> list[Explanation]:
             tuple(draws),
             tuple((count, mean, to, streak) for count, mean, to, streak in stays),
             (scale, shape, long),
+            partial,
         )
         for index, number, power, since, start, draws, stays, (
             scale,
             shape,
             long,
-        ) in state["parts"]
+        ), partial in state["parts"]
     ]
     moments: list[Moment] = []
     for parent, start, end, level, base, held, edge, rivals in state["moments"]:

@@ -15,13 +15,13 @@ from .explanation import UNNAMED, Explanation, Moment, Part
 from .extend import Extender
 from .history import moments_after, run_confidence, segments, whole_runs_until
 from .learned import LearnedPower, PowerBelief
-from .machine import SILENT_W, build_machine
+from .machine import SILENT_W, build_machine, machine_of
 from .metered import MeteredAppliance
 from .plateaus import Plateau, PlateauFinder
 from .plausible import implausible_runs
 from .resting import RestingLevel
 from .run_record import RunRecords
-from .unnamed import UnnamedRate
+from .unnamed import DESCRIPTION as UNNAMED_LOAD, UnnamedRate
 from .usual_hours import UsualHours
 
 SETTLE_AFTER_S: Final = 1500.0
@@ -45,8 +45,17 @@ class Inference:
     def __init__(self, boat: Boat) -> None:
         """Prepare one machine per appliance that has no meter of its own."""
         inferred = [a for a in boat.appliances if a.power_sensor is None]
-        self._machines = tuple(build_machine(i, a) for i, a in enumerate(inferred))
-        self._beliefs = tuple(PowerBelief(a.rated_power_w) for a in inferred)
+        self._names = tuple(a.name for a in inferred)
+        self._circuits = tuple(a.circuit for a in inferred)
+        # That of unnamed loads comes last: their index is -1.
+        self._machines = (
+            *(build_machine(i, a) for i, a in enumerate(inferred)),
+            machine_of(UNNAMED, UNNAMED_LOAD),
+        )
+        # The levels of unnamed loads are W, not shares of a rating.
+        self._beliefs = tuple(
+            PowerBelief(w) for w in (*(a.rated_power_w for a in inferred), 1.0)
+        )
         self._standby_w = {a.name: a.standby_power_w for a in boat.appliances}
         self._metered = {
             a.name: MeteredAppliance(a)
@@ -83,10 +92,8 @@ class Inference:
     def learned(self) -> Mapping[str, LearnedPower]:
         """Powers learnt from use, by appliance."""
         return {
-            machine.appliance.name: LearnedPower(
-                belief.power_w, self._standby_w[machine.appliance.name], belief.runs
-            )
-            for machine, belief in zip(self._machines, self._beliefs, strict=True)
+            name: LearnedPower(belief.power_w, self._standby_w[name], belief.runs)
+            for name, belief in zip(self._names, self._beliefs, strict=False)
         }
 
     @property
@@ -96,9 +103,8 @@ class Inference:
         parts = best[0].parts if best else ()
         if parts is not self._running_parts:
             self._running_parts = parts
-            machines = self._machines
             self._running_names = frozenset(
-                machines[p.index].appliance.name for p in parts if p.index >= 0
+                self._names[p.index] for p in parts if p.index != UNNAMED
             )
         if not self._metered:
             return self._running_names
@@ -125,10 +131,9 @@ class Inference:
         self._signatures.pop(appliance, None)
 
     def _belief(self, appliance: str) -> PowerBelief:
-        for machine in self._machines:
-            if machine.appliance.name == appliance:
-                return self._beliefs[machine.number]
-        raise KeyError(appliance)
+        if appliance not in self._names:
+            raise KeyError(appliance)
+        return self._beliefs[self._names.index(appliance)]
 
     def observe(self, sample: LoadSample) -> None:
         """Take the next load sample."""
@@ -185,6 +190,7 @@ class Inference:
                 )
             found = segments(
                 self._machines,
+                self._names,
                 moments,
                 self._before,
                 run_confidence(best, self._beam.explanations, moments),
@@ -210,7 +216,7 @@ class Inference:
         load still shows what the circuit carried.
         """
         self._open_circuits = open_circuits
-        live = tuple(m.appliance.circuit not in open_circuits for m in self._machines)
+        live = tuple(circuit not in open_circuits for circuit in self._circuits)
         self._extender.live = live
         self._shut_due_s = None if all(live) else at_s + RELAY_AHEAD_S
 
@@ -308,6 +314,7 @@ class Inference:
         # What comes after tells how a run ends, but is told again when it is final.
         found = segments(
             self._machines,
+            self._names,
             path,
             self._before,
             confidence,
@@ -385,8 +392,8 @@ class Inference:
             "usual_hours": self._usual_hours.snapshot(),
             "finder": self._finder.snapshot(),
             "beliefs": {
-                m.appliance.name: b.snapshot()
-                for m, b in zip(self._machines, self._beliefs, strict=True)
+                name: belief.snapshot()
+                for name, belief in zip(self._names, self._beliefs, strict=False)
             },
             "metered": {n: m.snapshot() for n, m in self._metered.items()},
             "signatures": [s.as_plain() for s in self._signatures.values()],
@@ -413,15 +420,14 @@ class Inference:
         self._unnamed.restore(state["unnamed"])
         self._usual_hours.restore(state["usual_hours"])
         self._finder.restore(state["finder"])
-        for machine, belief in zip(self._machines, self._beliefs, strict=True):
-            if machine.appliance.name in state["beliefs"]:
-                belief.restore(state["beliefs"][machine.appliance.name])
+        for name, belief in zip(self._names, self._beliefs, strict=False):
+            if name in state["beliefs"]:
+                belief.restore(state["beliefs"][name])
         for name, meter in self._metered.items():
             if name in state["metered"]:
                 meter.restore(state["metered"][name])
-        names = {machine.appliance.name for machine in self._machines}
         for row in state.get("signatures", ()):
-            if row["appliance"] in names:
+            if row["appliance"] in self._names:
                 self.remember(Signature.from_plain(row))
         self._records.restore(state["records"])
         explanations = snapshot.load(state["beam"])
@@ -431,7 +437,7 @@ class Inference:
         self._open_circuits = frozenset(state["open_circuits"])
         self._shut_due_s = state["shut_due_s"]
         self._extender.live = tuple(
-            m.appliance.circuit not in self._open_circuits for m in self._machines
+            circuit not in self._open_circuits for circuit in self._circuits
         )
         self._now_s = state["now_s"]
         self._busy_s = state["busy_s"]

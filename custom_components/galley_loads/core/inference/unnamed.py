@@ -1,4 +1,7 @@
-"""How often loads that nobody named run on this boat.
+"""Loads that nobody named: how they behave, and how often they run on this boat.
+
+They may draw anything, and are on for any time. Most are one rectangle; some come and go
+at one power, as a tool does in a busy hand.
 
 One boat has none, the next a laptop, a pump and a vacuum cleaner. The rate is learnt from
 what was settled (a gamma law worth `PRIOR_DAYS` days), old days fading.
@@ -6,9 +9,34 @@ what was settled (a gamma law worth `PRIOR_DAYS` days), old days fading.
 
 from typing import Final
 
+from ..behaviour import OFF, Description, Level, Small, State
 from .explanation import UNNAMED, Moment
 
-PRIOR_PER_DAY: Final = 3.0
+LOW_W: Final = 110.0
+HIGH_W: Final = 4000.0
+DESCRIPTION: Final = Description(
+    states={
+        "on": State(Level(LOW_W, HIGH_W), (20, 5400), {OFF: 0.99, "rest": 0.01}),
+        "rest": State(Small(0, 4), (2, 150), {"again": 0.9, OFF: 0.1}, alike=True),
+        "again": State(
+            Level(LOW_W, HIGH_W),
+            (2, 200),
+            {"rest": 0.9, OFF: 0.1},
+            like="on",
+            alike=True,
+        ),
+    },
+    starts={"on": 1.0},
+    run_s=(20, 7200),
+    restless_s=120.0,
+    runs_per_day=3.0,
+    heat_up_minutes=0.0,
+    holding_share=1.0,
+    cooking=False,
+)
+"""Common practice, no source."""
+
+PRIOR_PER_DAY: Final = DESCRIPTION.runs_per_day
 PRIOR_DAYS: Final = 2.0
 MEMORY_DAYS: Final = 14.0
 DAY_S: Final = 86400.0
