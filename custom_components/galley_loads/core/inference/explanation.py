@@ -7,6 +7,8 @@ backwards, so that explanations which were one until a minute ago share everythi
 
 from typing import Final
 
+from .bursts import Burst
+
 UNNAMED: Final = -1
 """Index of a load that nobody named."""
 
@@ -115,11 +117,12 @@ class Explanation:
     `base_w` is the resting load, `total_w` what it expects of the meter. `held` counts the
     plateaus that it takes for a step caught half-way and has not explained yet; the first
     of them began at `held_since_s`, and `held_ws` is their energy. `runs` are the runs that
-    ended within the last hour.
+    ended within the last hour, `bursts` the small loads that the resting load saw lately.
     """
 
     __slots__ = (
         "base_w",
+        "bursts",
         "cost",
         "held",
         "held_since_s",
@@ -141,6 +144,7 @@ class Explanation:
         held: int = 0,
         held_since_s: float = 0.0,
         held_ws: float = 0.0,
+        bursts: tuple[Burst, ...] = (),
     ) -> None:
         """Hold what is given."""
         self.cost = cost
@@ -152,6 +156,7 @@ class Explanation:
         self.held = held
         self.held_since_s = held_since_s
         self.held_ws = held_ws
+        self.bursts = bursts
 
     def stepped_s(self, at_s: float, level_w: float) -> float:
         """Return when the load stepped to a level that the meter shows from `at_s` on.

@@ -9,6 +9,7 @@ period, and the density of the step under what the change predicts.
 from math import log
 from typing import Final
 
+from .bursts import return_cost, returning
 from .changes import (
     ALL_OFF,
     END,
@@ -130,7 +131,7 @@ class Extender:
         if plateau.short and source.held < LONGEST_EDGE:
             price = cost + EDGE_COST + log(size + 10.0)
             found.append(Candidate(price, source, (), True))
-        found.append(self._resting_step(source, step, size))
+        found.append(self._resting_step(source, step, size, plateau.start_s, base_var))
         changes = self._finder.find(
             source.parts,
             self.live,
@@ -155,14 +156,26 @@ class Extender:
         _pairs(source, step, changes, limit, found)
         return found
 
-    def _resting_step(self, source: Explanation, step: float, size: float) -> Candidate:
+    def _resting_step(
+        self,
+        source: Explanation,
+        step: float,
+        size: float,
+        at_s: float,
+        variance: float,
+    ) -> Candidate:
         """Return a step of the resting load: the fridge, a lamp, a pump."""
         resting = self._resting
         before = resting.excess(source.base_w)
         after = resting.excess(source.base_w + step)
         price = resting.steps.cost(size, self.period_s)
+        number = returning(source.bursts, step, variance)
+        if number >= 0:
+            burst = source.bursts[number]
+            again = return_cost(burst, step, at_s, self.period_s, variance)
+            price = min(price, again)
         price += 0.5 * (after * after - before * before)
-        change = Change(price, step, 0.0, step, step, RESTING, -1, UNNAMED, 0)
+        change = Change(price, step, 0.0, step, step, RESTING, number, UNNAMED, 0)
         return Candidate(source.cost + price, source, ((change, step),), False)
 
     def _all_off(

@@ -3,6 +3,7 @@
 from math import log
 from typing import Final, NamedTuple
 
+from .bursts import remembered
 from .changes import ALL_OFF, END, RESTART, RESTING, START, UNNAMED_ON, Change
 from .explanation import NO_STAY, UNNAMED, Explanation, Moment, Part, RunSpan, Stays
 from .machine import SILENT_W, Machine
@@ -98,6 +99,7 @@ class Grower:
                 source.held + 1,
                 source.held_since_s if source.held else plateau.start_s,
                 source.held_ws + plateau.level_w * (plateau.end_s - plateau.start_s),
+                source.bursts,
             )
         else:
             grown = self._changed(candidate, plateau)
@@ -112,9 +114,12 @@ class Grower:
         parts = source.parts
         base = source.base_w
         past = source.past
+        bursts = source.bursts
         if candidate.changes:
             at_s = source.stepped_s(plateau.start_s, plateau.level_w)
             for change, amount in candidate.changes:
+                if change.what == RESTING:
+                    bursts = remembered(bursts, amount, at_s, change.part)
                 parts, base = self._apply(
                     change, amount, source.parts, parts, base, at_s
                 )
@@ -140,6 +145,7 @@ class Grower:
                 False,
             ),
             _ended(source, candidate, plateau),
+            bursts=bursts,
         )
 
     def _absorb(

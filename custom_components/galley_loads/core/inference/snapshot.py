@@ -65,6 +65,7 @@ def save(explanations: list[Explanation]) -> dict[str, Any]:
             e.held,
             e.held_since_s,
             e.held_ws,
+            [list(burst) for burst in e.bursts],
         ]
         for e in explanations
     ]
@@ -115,8 +116,9 @@ def load(state: Mapping[str, Any]) -> list[Explanation]:
             count,
             since,
             energy,
+            tuple((draw, on, at) for draw, on, at in bursts),
         )
-        for cost, base, total, held, past, runs, count, since, energy in state[
+        for cost, base, total, held, past, runs, count, since, energy, bursts in state[
             "explanations"
         ]
     ]

@@ -1,0 +1,62 @@
+"""What the resting load did a moment ago it does again: pumps, lamps, a fridge.
+
+A step up is likely to be followed by its equal down, and that by its equal up: a pump runs
+in bursts while somebody washes. Without this memory each burst would be news, and anything
+aboard that pulses at little power would explain a pump better than the pump does. The rate
+of a return falls with the time since, as 1 / (t + pace).
+"""
+
+from math import log
+from typing import Final
+
+LEAST_W: Final = 8.0
+SPREAD_SHARE: Final = 0.04
+"""By how much of itself a motor's draw differs from one start to the next."""
+NEAR_SDS: Final = 3.0
+GOES_CHANCE: Final = 0.6
+GOES_PACE_S: Final = 20.0
+COMES_CHANCE: Final = 0.4
+COMES_PACE_S: Final = 60.0
+KEPT: Final = 3
+LOG_ROOT_TAU: Final = 0.9189385332046727
+
+type Burst = tuple[float, bool, float]
+"""A small load of the resting load: its draw in W, whether it is on, and since when."""
+
+
+def _spread(draw_w: float, variance: float) -> float:
+    return float((variance + (SPREAD_SHARE * draw_w) ** 2) ** 0.5)
+
+
+def returning(bursts: tuple[Burst, ...], step_w: float, variance: float) -> int:
+    """Return which of the loads made a step, the latest first; -1 if none did."""
+    size = abs(step_w)
+    for number in range(len(bursts) - 1, -1, -1):
+        draw_w, on, _ = bursts[number]
+        gap = size - draw_w
+        if on == (step_w < 0.0) and abs(gap) < NEAR_SDS * _spread(draw_w, variance):
+            return number
+    return -1
+
+
+def return_cost(
+    burst: Burst, step_w: float, at_s: float, period_s: float, variance: float
+) -> float:
+    """Return the cost of that load going or coming back within a period of the meter."""
+    draw_w, on, since_s = burst
+    chance, pace_s = (GOES_CHANCE, GOES_PACE_S) if on else (COMES_CHANCE, COMES_PACE_S)
+    spread = _spread(draw_w, variance)
+    off = (abs(step_w) - draw_w) / spread
+    rate = chance / (max(0.0, at_s - since_s) + pace_s)
+    return 0.5 * off * off + log(spread) + LOG_ROOT_TAU - log(rate * period_s)
+
+
+def remembered(
+    bursts: tuple[Burst, ...], step_w: float, at_s: float, number: int
+) -> tuple[Burst, ...]:
+    """Return the loads after a step that load `number` made, or a new one (-1)."""
+    if abs(step_w) < LEAST_W:
+        return bursts
+    burst = (abs(step_w), step_w > 0.0, at_s)
+    rest = bursts if number < 0 else (*bursts[:number], *bursts[number + 1 :])
+    return (*rest[-(KEPT - 1) :], burst)
