@@ -25,10 +25,30 @@ def crew_that_dines_at_seven(days: int = 10) -> UsualHours:
     return hours
 
 
-def test_a_new_crew_cooks_at_any_hour():
+def test_a_new_crew_cooks_at_any_hour_of_the_day():
     hours = UsualHours(ABOARD, AZORES)
-    for hour in range(24):
-        assert hours.factors(at(hour)) == pytest.approx((1.0, 1.0, 1.0))
+    for hour in range(5, 24):
+        hob, kettle, _ = hours.factors(at(hour))
+        assert hob == kettle == pytest.approx(22.0 / 19.0)
+
+
+def test_a_new_crew_sleeps_at_night_and_its_thermostats_do_not():
+    hours = UsualHours(ABOARD, AZORES)
+    for hour in range(5):
+        assert hours.factors(at(hour)) == pytest.approx((0.4, 0.4, 1.0))
+
+
+def test_over_a_day_a_new_crew_cooks_no_more_and_no_less_than_any():
+    hours = UsualHours(ABOARD, AZORES)
+    day = [hours.factors(at(hour))[0] for hour in range(24)]
+    assert sum(day) / 24.0 == pytest.approx(1.0)
+
+
+def test_a_crew_that_keeps_watch_cooks_at_night():
+    hours = UsualHours(ABOARD, AZORES)
+    for day in range(1, 21):
+        hours.add(1, at(2, 30, day), 1.0)
+    assert hours.factors(at(2))[1] > 1.5
 
 
 def test_the_hob_is_likelier_at_dinner_than_in_the_afternoon():

@@ -37,7 +37,7 @@ class Beam:
     def extend(self, plateau: Plateau) -> None:
         """Extend all by one plateau and keep the best."""
         extender = self.extender
-        extender.prepare(plateau, self.explanations[0].total_w)
+        extender.prepare(plateau, self.explanations[0])
         limit = inf
         candidates: list[Candidate] = []
         for source in self.explanations:

@@ -69,6 +69,7 @@ class ChangeFinder:
     """Lists the changes that an explanation's loads could make at one step."""
 
     __slots__ = (
+        "_base_var",
         "_beliefs",
         "_brief_s",
         "_idle",
@@ -77,6 +78,8 @@ class ChangeFinder:
         "_period_s",
         "_short",
         "_unnamed",
+        "_unnamed_on",
+        "_ways",
     )
 
     def __init__(
@@ -94,6 +97,9 @@ class ChangeFinder:
         self._log_period = log(2.0)
         self._short = False
         self._brief_s = BRIEF_S
+        self._base_var = 1.0
+        self._ways: dict[tuple[int, int, float], Starts] = {}
+        self._unnamed_on = self._unnamed_start()
 
     def prepare(
         self,
@@ -114,6 +120,9 @@ class ChangeFinder:
         self._log_period = log(period_s)
         self._short = short
         self._brief_s = max(BRIEF_S, BRIEF_PERIODS * meter_s)
+        self._base_var = base_var
+        self._ways.clear()
+        self._unnamed_on = self._unnamed_start()
         factor = BUSY_FACTOR if busy else CALM_FACTOR
         idle: list[Starts] = []
         for machine, usual in zip(self._machines[:-1], hours, strict=True):
@@ -126,7 +135,6 @@ class ChangeFinder:
                     machine,
                     start.state,
                     Entry(cost + start.cost, 0.0, START, -1, empty),
-                    base_var,
                     starts,
                 )
             idle.append(starts)
@@ -138,28 +146,37 @@ class ChangeFinder:
         live: tuple[bool, ...],
         at_s: float,
         charged_s: float,
-        base_var: float,
     ) -> Starts:
         """Return the changes with a predicted step, and those with a free one.
 
-        The step was at `at_s`; going on was charged until `charged_s`.
+        Both come cheapest first. The step was at `at_s`; going on was charged until
+        `charged_s`.
         """
         found = Starts([], [])
         fixed, free = found
         running: set[int] = set()
         unnamed = 0
         for number, part in enumerate(parts):
-            age = max(at_s - part.since_s, 0.5 * self._period_s)
             if part.index == UNNAMED:
                 unnamed += part.power_w >= SILENT_W
             running.add(part.index)
-            self._leave(number, part, age, charged_s - part.since_s, base_var, found)
+            # Explanations share most of their parts.
+            key = (number, id(part), at_s)
+            ways = self._ways.get(key)
+            if ways is None:
+                ways = self._ways[key] = Starts([], [])
+                age = max(at_s - part.since_s, 0.5 * self._period_s)
+                self._leave(number, part, age, charged_s - part.since_s, ways)
+            fixed.extend(ways.fixed)
+            free.extend(ways.free)
         for index, starts in enumerate(self._idle):
             if index not in running and live[index]:
                 fixed.extend(starts.fixed)
                 free.extend(starts.free)
         if unnamed < UNNAMED_SLOTS:
-            free.append(self._unnamed_start())
+            free.append(self._unnamed_on)
+        fixed.sort()
+        free.sort()
         return found
 
     def _unnamed_start(self) -> Change:
@@ -177,7 +194,6 @@ class ChangeFinder:
         part: Part,
         age: float,
         charged: float,
-        base_var: float,
         found: Starts,
     ) -> None:
         """Add the ways in which a running appliance goes on."""
@@ -212,7 +228,7 @@ class ChangeFinder:
                             )
                         )
         if off > 0.0 and (power >= 3.0 or state.draw != "small"):
-            sd = (base_var + (OFF_SHARE * power) ** 2) ** 0.5
+            sd = (self._base_var + (OFF_SHARE * power) ** 2) ** 0.5
             found.fixed.append(
                 Change(
                     leave - log(off), -power, sd, 0.0, 0.0, END, number, part.index, 0
@@ -229,7 +245,6 @@ class ChangeFinder:
                     number,
                     part.draws,
                 ),
-                base_var,
                 found,
             )
         if (
@@ -254,11 +269,10 @@ class ChangeFinder:
                 )
             )
 
-    def _enter(
-        self, machine: Machine, to: int, entry: Entry, base_var: float, found: Starts
-    ) -> None:
+    def _enter(self, machine: Machine, to: int, entry: Entry, found: Starts) -> None:
         """Add the changes that bring a load into a state."""
         state = machine.states[to]
+        base_var = self._base_var
         who = machine.number
         cost, power, what, number, draws = entry
         known = None if state.fresh else draws[state.slot]

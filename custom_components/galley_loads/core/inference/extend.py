@@ -86,9 +86,9 @@ class Extender:
         self.meter_s = 2.0
         self.busy = False
 
-    def prepare(self, plateau: Plateau, total_w: float) -> None:
-        """Work out what all explanations share; `total_w` is the load before."""
-        spread = 1.0 + 0.002 * abs(total_w)
+    def prepare(self, plateau: Plateau, best: Explanation) -> None:
+        """Work out what all explanations share, the best one before being given."""
+        spread = 1.0 + self.grower.wander_w(best.parts, plateau.start_s)
         self._finder.prepare(
             self.period_s,
             self.meter_s,
@@ -137,18 +137,19 @@ class Extender:
             self.live,
             source.stepped_s(plateau.start_s, plateau.level_w),
             plateau.start_s,
-            base_var,
         )
         for change in changes.fixed:
-            total = cost + change.cost + log(change.spread_w) + LOG_ROOT_TAU
+            total = cost + change.cost
             if total > limit:
-                continue
+                break
+            total += log(change.spread_w) + LOG_ROOT_TAU
             total += huber((step - change.step_w) / change.spread_w)
             if total < limit:
                 found.append(Candidate(total, source, ((change, step),), False))
         for change in changes.free:
             if change.low_w <= step <= change.high_w:
                 total = cost + change.cost
+                # The density of an unnamed load's power may make it cheaper.
                 if change.what == UNNAMED_ON:
                     total += log(step / MIDDLE_W)
                 if total < limit:
@@ -220,8 +221,6 @@ def _pairs(
     """Add the ways in which two loads change in one step."""
     cost = source.cost
     fixed, free = changes
-    fixed.sort()
-    free.sort()
     count = len(fixed)
     for i in range(count):
         one = fixed[i]

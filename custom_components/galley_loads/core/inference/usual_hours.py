@@ -2,8 +2,8 @@
 
 A hob at noon is dinner's sister; a thousand watts at three in the afternoon may be
 anybody's vacuum cleaner. Starts of settled runs are counted by hour of the day, boat time,
-for each appliance and for all that cook together. A new boat cooks at any hour, and no
-hour is ever ruled out.
+for each appliance and for all that cook together. A new boat cooks at any hour,
+though less at night, and no hour is ever ruled out.
 """
 
 from collections.abc import Sequence
@@ -15,8 +15,12 @@ from ..boat import Appliance
 HOURS: Final = 24
 NEAR: Final = ((-2, 0.1), (-1, 0.2), (0, 0.4), (1, 0.2), (2, 0.1))
 """Part of a run that counts for the hours around its start: meals are not punctual."""
+ASLEEP: Final = frozenset({0, 1, 2, 3, 4})
+ASLEEP_FACTOR: Final = 0.4
+AWAKE_FACTOR: Final = (HOURS - len(ASLEEP) * ASLEEP_FACTOR) / (HOURS - len(ASLEEP))
+"""People cook less while they sleep, watches at sea included: common practice, no source."""
 SURE_RUNS: Final = 20.0
-"""How many runs of the whole galley the even day is worth."""
+"""How many runs of the whole galley the usual day is worth."""
 SURE_OWN_RUNS: Final = 8.0
 """How many runs of an appliance the galley's hours are worth to it."""
 MEMORY_RUNS: Final = 150.0
@@ -70,7 +74,12 @@ class UsualHours:
                 runs += count
                 together = [a + b for a, b in zip(together, own, strict=True)]
         galley = [
-            (HOURS * count + SURE_RUNS) / (runs + SURE_RUNS) for count in together
+            (
+                HOURS * count
+                + SURE_RUNS * (ASLEEP_FACTOR if hour in ASLEEP else AWAKE_FACTOR)
+            )
+            / (runs + SURE_RUNS)
+            for hour, count in enumerate(together)
         ]
         self._factors = [
             tuple(
