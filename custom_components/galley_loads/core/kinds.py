@@ -381,7 +381,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
     ),
     Kind.PRESSURE_COOKER: Description(
         states={
-            "heat": State(Full(), (300, 1500), {"rest": 0.9, OFF: 0.1}),
+            "heat": State(Full(), (300, 1500), {"rest": 0.96, OFF: 0.04}),
             "rest": State(
                 Small(0, 15),
                 (8, 150),
@@ -398,7 +398,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             ),
         },
         starts={"heat": 1.0},
-        least_run_s=240.0,
+        least_run_s=540.0,
         run_s=(900, 4500),
         runs_per_day=0.5,
         heat_up_minutes=12.0,
