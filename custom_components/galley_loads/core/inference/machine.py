@@ -76,6 +76,7 @@ class Machine(NamedTuple):
     unrest_per_s: float
     least_full_s: float
     least_run_s: float
+    has_full: bool
 
 
 def build_machine(index: int, appliance: Appliance) -> Machine:
@@ -151,6 +152,7 @@ def machine_of(number: int, description: Description) -> Machine:
         unrest_per_s=1.0 / description.restless_s if description.restless_s else 0.0,
         alike=alike,
         least_run_s=description.least_run_s,
+        has_full=any(state.draw == "full" for state in states),
         least_full_s=min(
             description.states[name].dwell_s[0]
             if isinstance(description.states[name].draw, Full)

@@ -19,6 +19,7 @@ from .machine import SILENT_W, build_machine, machine_of
 from .metered import MeteredAppliance
 from .plateaus import Plateau, PlateauFinder
 from .plausible import implausible_runs
+from .power_match import power_factors
 from .resting import RestingLevel
 from .run_record import RunRecords
 from .unnamed import DESCRIPTION as UNNAMED_LOAD, UnnamedRate
@@ -193,13 +194,22 @@ class Inference:
                 self._names,
                 moments,
                 self._before,
-                run_confidence(best, self._beam.explanations, moments),
+                self._sure(
+                    run_confidence(best, self._beam.explanations, moments), moments
+                ),
                 running,
             )
         end = found[-1].end_s if found else until
         if self._now_s > end:
             found.append(Segment(end, self._now_s))
         return self._with_metered(found)
+
+    def _sure(
+        self, confidence: dict[tuple[int, float], float], path: list[Moment]
+    ) -> dict[tuple[int, float], float]:
+        """Return the confidence of runs, that no explanation may be right considered."""
+        factors = power_factors(self._machines, self._beliefs, path)
+        return {key: sure * factors.get(key, 1.0) for key, sure in confidence.items()}
 
     def finish(self) -> None:
         """Make everything final: the history ends here."""
@@ -317,7 +327,7 @@ class Inference:
             self._names,
             path,
             self._before,
-            confidence,
+            self._sure(confidence, path),
             frozenset(),
             nobodys,
             len(final),

@@ -1,0 +1,97 @@
+"""A run is trusted as far as the power at which it heated bears it out."""
+
+import pytest
+
+from custom_components.galley_loads.core.inference.explanation import (
+    UNNAMED,
+    Moment,
+    Part,
+)
+from custom_components.galley_loads.core.inference.learned import PowerBelief
+from custom_components.galley_loads.core.inference.machine import build_machine
+from custom_components.galley_loads.core.inference.power_match import (
+    ALMOST,
+    ANY_LEVEL,
+    FAR,
+    SHORT,
+    power_factors,
+)
+
+from .galley import HOB, KETTLE, OVEN
+
+MACHINES = tuple(build_machine(i, a) for i, a in enumerate((KETTLE, HOB, OVEN)))
+BOIL = 0
+KETTLE_NUMBER, HOB_NUMBER, OVEN_NUMBER = range(3)
+
+
+def beliefs(*kettle_w: float) -> tuple[PowerBelief, ...]:
+    """Return beliefs, that in the kettle's power learnt from such runs."""
+    kettle = PowerBelief(KETTLE.rated_power_w)
+    for watts in kettle_w:
+        kettle.add(watts)
+    return kettle, PowerBelief(HOB.rated_power_w), PowerBelief(OVEN.rated_power_w)
+
+
+def stay(
+    number: int,
+    state: int,
+    power_w: float,
+    seconds: float = 180.0,
+    *,
+    edge: bool = False,
+) -> Moment:
+    part = Part(number, state, power_w, 0.0, 0.0, (), (), (1.0, 1.0, 1.0))
+    return Moment(None, 0.0, seconds, power_w + 60.0, 60.0, (part,), edge)
+
+
+def factor(moment: Moment, *kettle_w: float) -> float:
+    part = moment.parts[0]
+    found = power_factors(MACHINES, beliefs(*kettle_w), [moment])
+    return found[(part.index, part.run_start_s)]
+
+
+KNOWN = (1960.0,) * 8
+
+
+def test_a_kettle_at_its_own_power_is_trusted():
+    assert factor(stay(KETTLE_NUMBER, BOIL, 1965.0), *KNOWN) == 1.0
+
+
+@pytest.mark.parametrize(
+    ("power_w", "trust"), [(1895.0, ALMOST), (2030.0, ALMOST), (1760.0, FAR)]
+)
+def test_the_further_from_the_known_power_the_less(power_w: float, trust: float):
+    assert factor(stay(KETTLE_NUMBER, BOIL, power_w), *KNOWN) == trust
+
+
+def test_a_plate_that_may_be_off_by_a_tenth_allows_more_than_a_known_power():
+    assert factor(stay(KETTLE_NUMBER, BOIL, 1910.0)) == 1.0
+    assert factor(stay(KETTLE_NUMBER, BOIL, 1910.0), *KNOWN) == ALMOST
+
+
+def test_a_level_that_may_be_anything_proves_little():
+    level = next(
+        n for n, s in enumerate(MACHINES[HOB_NUMBER].states) if s.name == "level"
+    )
+    assert factor(stay(HOB_NUMBER, level, 1100.0)) == ANY_LEVEL
+
+
+def test_an_oven_that_only_ever_ran_one_element_is_doubtful():
+    element = next(
+        n for n, s in enumerate(MACHINES[OVEN_NUMBER].states) if s.name == "element"
+    )
+    assert factor(stay(OVEN_NUMBER, element, 700.0)) == FAR
+
+
+def test_less_than_a_minute_has_hardly_any_shape():
+    assert factor(stay(KETTLE_NUMBER, BOIL, 1960.0, 45.0), *KNOWN) == SHORT
+
+
+def test_a_step_that_the_meter_caught_half_way_counts_for_nothing():
+    edge = stay(KETTLE_NUMBER, BOIL, 900.0, edge=True)
+    assert power_factors(MACHINES, beliefs(*KNOWN), [edge]) == {}
+
+
+def test_what_nobody_named_has_no_power_to_match():
+    unnamed = stay(UNNAMED, 0, 500.0)
+    assert power_factors(MACHINES, beliefs(), [unnamed]) == {}
