@@ -167,7 +167,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             "heat": State(
                 Full(),
                 (500, 3600),
-                {"taper": 0.45, "rest": 0.5, OFF: 0.05},
+                {"taper": 0.42, "rest": 0.4, "dip": 0.13, OFF: 0.05},
             ),
             # A controller that throttles: it slides down to what holds the goal.
             "taper": State(
@@ -189,7 +189,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             "pulse": State(
                 Full(),
                 (1, 60),
-                {"rest": 0.99, OFF: 0.01},
+                {"rest": 0.8, "dip": 0.19, OFF: 0.01},
                 holding=True,
                 alike=True,
             ),
@@ -197,9 +197,16 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             "part": State(
                 Level(0.1, 0.97),
                 (1, 60),
-                {"rest": 0.98, OFF: 0.02},
+                {"rest": 0.7, "dip": 0.28, OFF: 0.02},
                 holding=True,
                 alike=True,
+            ),
+            # Pulses faster than the meter show as two levels in turn.
+            "dip": State(
+                Level(0.03, 0.9),
+                (1, 10),
+                {"part": 0.7, "pulse": 0.29, OFF: 0.01},
+                holding=True,
             ),
         },
         starts={"heat": 1.0},
@@ -518,7 +525,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
     Kind.OTHER: Description(
         # Something that heats now and then; what it does between is not seen.
         states={
-            "on": State(Full(), (30, 2000), {OFF: 0.4, "rest": 0.6}),
+            "on": State(Full(), (30, 5000), {OFF: 0.4, "rest": 0.6}),
             "rest": State(
                 Small(0, 150),
                 (12, 3600),
@@ -531,7 +538,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             ),
         },
         starts={"on": 1.0},
-        run_s=(120, 7200),
+        run_s=(120, 14000),
         runs_per_day=1.0,
         heat_up_minutes=600.0,
         holding_share=1.0,

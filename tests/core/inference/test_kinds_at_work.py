@@ -1,8 +1,11 @@
 """What each kind does, told from one coarse reading of the load."""
 
+import random
+
 import pytest
 
 from custom_components.galley_loads.core.activity import Phase
+from custom_components.galley_loads.core.inference import Inference
 from custom_components.galley_loads.core.kinds import Kind
 
 from .galley import (
@@ -20,6 +23,8 @@ from .galley import (
     boat,
     drawn,
     names,
+    runs_of,
+    settled,
     told,
 )
 
@@ -223,3 +228,45 @@ def test_a_water_pump_whose_strokes_look_like_kneading_bakes_no_bread():
     pump = [(14.0, 60.0), (25.0, 0.0)] * 60
     runs = told(boat(BREAD_MAKER, HOB), drawn((600, pump), until_s=6000, noise_w=1.0))
     assert names(runs) == []
+
+
+def test_a_tool_in_bursts_that_nobody_named_is_no_appliance():
+    rng = random.Random(5)
+    bursts = [
+        piece
+        for _ in range(40)
+        for piece in ((rng.uniform(8, 24), 480.0), (rng.uniform(6, 22), 0.0))
+    ]
+    samples = drawn((1800, bursts), until_s=6000)
+    segments = settled(Inference(boat(BREAD_MAKER, OVEN, KETTLE)), samples)
+    assert names(runs_of(segments)) == []
+    unnamed_ws = sum(s.unnamed_w * (s.end_s - s.start_s) for s in segments)
+    assert unnamed_ws == pytest.approx(
+        sum(seconds * watts for seconds, watts in bursts), rel=0.08
+    )
+
+
+def test_washing_up_with_the_pump_bakes_no_bread():
+    rng = random.Random(3)
+    washing: list[tuple[float, float]] = []
+    for _ in range(6):
+        for _ in range(rng.randint(3, 6)):
+            washing += [(rng.uniform(8, 25), 82.0), (rng.uniform(20, 90), 0.0)]
+        washing.append((rng.uniform(900, 1800), 0.0))
+    samples = drawn(
+        (600, washing), (5200, [(1500.0, 560.0)]), until_s=12000, noise_w=1.0
+    )
+    runs = told(boat(BREAD_MAKER, HOB, KETTLE), samples)
+    assert "Bread maker" not in names(runs)
+
+
+def test_a_bath_that_pulses_faster_than_the_meter_sees_is_one_run():
+    pieces = [
+        (1000.0, 980.0),
+        *[(3.0, 980.0), (1.0, 470.0)] * 90,
+        *[(1.0, 480.0), (1.0, 980.0), (2.0, 14.0)] * 200,
+    ]
+    samples = drawn((600, pieces), until_s=6000, period_s=1.0)
+    runs = told(boat(BATH, HOB, KETTLE), samples)
+    assert names(runs) == ["Water bath"]
+    assert runs[0].end_s - runs[0].start_s == pytest.approx(2160, abs=60)

@@ -38,7 +38,7 @@ SPIKE_COST: Final = 11.0
 LONGEST_EDGE: Final = 2
 LEAST_STEP_W: Final = 4.0
 STEP_SIGMAS: Final = 2.2
-OVERLOOKED_W: Final = 70.0
+OVERLOOKED_W: Final = 160.0
 ALL_OFF_COST: Final = 26.0
 ALL_OFF_EACH: Final = 6.0
 
