@@ -44,9 +44,10 @@ def stay(
     return Moment(None, 0.0, seconds, power_w + 60.0, 60.0, (part,), edge)
 
 
-def factor(moment: Moment, *kettle_w: float) -> float:
+def factor(moment: Moment, *kettle_w: float, goes_on: bool = False) -> float:
     part = moment.parts[0]
-    found = power_factors(MACHINES, beliefs(*kettle_w), [moment])
+    running = {(part.index, part.run_start_s)} if goes_on else set()
+    found = power_factors(MACHINES, beliefs(*kettle_w), [moment], running)
     return found[(part.index, part.run_start_s)]
 
 
@@ -87,11 +88,16 @@ def test_less_than_a_minute_has_hardly_any_shape():
     assert factor(stay(KETTLE_NUMBER, BOIL, 1960.0, 45.0), *KNOWN) == SHORT
 
 
+def test_nobody_knows_yet_how_long_what_runs_will_be():
+    begun = stay(KETTLE_NUMBER, BOIL, 1960.0, 45.0)
+    assert factor(begun, *KNOWN, goes_on=True) == 1.0
+
+
 def test_a_step_that_the_meter_caught_half_way_counts_for_nothing():
     edge = stay(KETTLE_NUMBER, BOIL, 900.0, edge=True)
-    assert power_factors(MACHINES, beliefs(*KNOWN), [edge]) == {}
+    assert power_factors(MACHINES, beliefs(*KNOWN), [edge], ()) == {}
 
 
 def test_what_nobody_named_has_no_power_to_match():
     unnamed = stay(UNNAMED, 0, 500.0)
-    assert power_factors(MACHINES, beliefs(), [unnamed]) == {}
+    assert power_factors(MACHINES, beliefs(), [unnamed], ()) == {}

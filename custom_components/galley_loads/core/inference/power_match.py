@@ -6,6 +6,7 @@ else's, one that draws a tenth less or more mostly is, and a level that may be a
 proves least. The factors are the shares of such runs that were right on simulated boats.
 """
 
+from collections.abc import Container
 from typing import Final
 
 from .explanation import UNNAMED, Moment
@@ -21,18 +22,19 @@ FAR: Final = 0.6
 ANY_LEVEL: Final = 0.87
 SHORT_S: Final = 60.0
 SHORT: Final = 0.5
-"""A run of less than a minute has hardly any shape."""
+"""A run that was over in less than a minute has hardly any shape."""
 
 
 def power_factors(
     machines: tuple[Machine, ...],
     beliefs: tuple[PowerBelief, ...],
     path: list[Moment],
+    running: Container[tuple[int, float]],
 ) -> dict[tuple[int, float], float]:
     """Return, for every run within a stretch of past, by what to multiply its confidence.
 
     What a meter caught half-way counts for nothing; a run of which only that is known keeps
-    its confidence.
+    its confidence. How long those in `running` will be is not known yet.
     """
     full: dict[tuple[int, float], list[float]] = {}
     for moment in path:
@@ -51,7 +53,8 @@ def power_factors(
             elif draw == "level":
                 sums[3] += span_s
     return {
-        key: _factor(machines[key[0]], beliefs[key[0]], *sums)
+        key: _factor(machines[key[0]], beliefs[key[0]], *sums[1:])
+        * (SHORT if sums[0] < SHORT_S and key not in running else 1.0)
         for key, sums in full.items()
     }
 
@@ -59,7 +62,6 @@ def power_factors(
 def _factor(
     machine: Machine,
     belief: PowerBelief,
-    whole_s: float,
     full_s: float,
     full_ws: float,
     level_s: float,
@@ -68,14 +70,11 @@ def _factor(
         known_w, sd_w, _ = belief.modes[0]
         off_w = abs(full_ws / full_s - known_w)
         if off_w <= max(NEAR_SHARE * known_w, NEAR_SDS * sd_w):
-            factor = 1.0
-        elif off_w <= max(ALMOST_SHARE * known_w, ALMOST_SDS * sd_w):
-            factor = ALMOST
-        else:
-            factor = FAR
-    elif level_s > 0.0:
+            return 1.0
+        if off_w <= max(ALMOST_SHARE * known_w, ALMOST_SDS * sd_w):
+            return ALMOST
+        return FAR
+    if level_s > 0.0:
         # A hob has no power of its own; what heats at full power else did not.
-        factor = FAR if machine.has_full else ANY_LEVEL
-    else:
-        factor = 1.0
-    return factor * (SHORT if whole_s < SHORT_S else 1.0)
+        return FAR if machine.has_full else ANY_LEVEL
+    return 1.0

@@ -195,7 +195,9 @@ class Inference:
                 moments,
                 self._before,
                 self._sure(
-                    run_confidence(best, self._beam.explanations, moments), moments
+                    run_confidence(best, self._beam.explanations, moments),
+                    moments,
+                    running,
                 ),
                 running,
             )
@@ -205,10 +207,13 @@ class Inference:
         return self._with_metered(found)
 
     def _sure(
-        self, confidence: dict[tuple[int, float], float], path: list[Moment]
+        self,
+        confidence: dict[tuple[int, float], float],
+        path: list[Moment],
+        running: frozenset[tuple[int, float]],
     ) -> dict[tuple[int, float], float]:
         """Return the confidence of runs, that no explanation may be right considered."""
-        factors = power_factors(self._machines, self._beliefs, path)
+        factors = power_factors(self._machines, self._beliefs, path, running)
         return {key: sure * factors.get(key, 1.0) for key, sure in confidence.items()}
 
     def finish(self) -> None:
@@ -313,10 +318,11 @@ class Inference:
             if path[0].end_s > horizon_s:
                 return
         confidence = run_confidence(best, beam.explanations, path)
+        running = frozenset((p.index, p.run_start_s) for p in best.parts)
         nobodys = implausible_runs(
             self._machines,
             path,
-            {(p.index, p.run_start_s) for p in best.parts},
+            running,
             {(p.index, p.run_start_s) for p in self._before},
         )
         confidence.update(dict.fromkeys(nobodys, 0.0))
@@ -327,7 +333,7 @@ class Inference:
             self._names,
             path,
             self._before,
-            self._sure(confidence, path),
+            self._sure(confidence, path, running),
             frozenset(),
             nobodys,
             len(final),
