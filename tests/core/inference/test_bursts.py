@@ -76,3 +76,25 @@ def test_wobbles_are_not_remembered():
 def test_of_two_alike_the_latest_is_the_one():
     bursts = pump((0.0, 80.0), (100.0, 82.0))
     assert bursts[returning(bursts, -81.0, METER)][2] == pytest.approx(100.0)
+
+
+def washing(times: int) -> tuple[Burst, ...]:
+    """Return what is remembered after that many bursts of ten seconds, twenty apart."""
+    return pump(
+        *((30.0 * n + at_s, step_w) for n in range(times) for at_s, step_w in BURST)
+    )
+
+
+BURST = ((0.0, 80.0), (10.0, -80.0))
+
+
+def test_nobody_washes_up_for_a_hundred_bursts():
+    few, many = washing(4)[0], washing(80)[0]
+    soon = return_cost(few, 80.0, few[2] + 20.0, PERIOD_S, METER)
+    assert return_cost(many, 80.0, many[2] + 20.0, PERIOD_S, METER) > soon + 3.0
+
+
+def test_after_a_pause_a_pump_begins_to_count_anew():
+    bursts = pump(*((30.0 * n + at, w) for n in range(80) for at, w in BURST))
+    later = remembered(bursts, 80.0, 9000.0, returning(bursts, 80.0, METER))
+    assert later[0][3] == 0

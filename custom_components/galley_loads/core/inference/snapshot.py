@@ -116,7 +116,7 @@ def load(state: Mapping[str, Any]) -> list[Explanation]:
             count,
             since,
             energy,
-            tuple((draw, on, at) for draw, on, at in bursts),
+            tuple((draw, on, at, times) for draw, on, at, times in bursts),
         )
         for cost, base, total, held, past, runs, count, since, energy, bursts in state[
             "explanations"
