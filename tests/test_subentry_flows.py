@@ -1,13 +1,16 @@
 """Adding and changing appliances, circuits and dishes."""
 
+from types import MappingProxyType
 from typing import Any
 
+from homeassistant.config_entries import ConfigSubentry
 from homeassistant.core import HomeAssistant
 from homeassistant.data_entry_flow import FlowResultType
 from homeassistant.helpers import entity_registry as er
 import pytest
 
 from custom_components.galley_loads.boat_entry import boat_from_entry
+from custom_components.galley_loads.coordinator import GalleyCoordinator
 
 from .at_home import LOAD, RELAY, boat_entry, set_sensors, start_boat, subentry_id
 from .flow_steps import add, change, set_energy_preferences, suggested
@@ -291,3 +294,30 @@ async def test_a_wrong_dish_is_told_at_the_field(
     )
     assert result["type"] is FlowResultType.CREATE_ENTRY
     await hass.async_block_till_done(wait_background_tasks=True)
+
+
+async def test_an_appliance_that_is_added_while_the_boat_is_set_up_is_aboard(
+    hass: HomeAssistant, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    set_sensors(hass)
+    toaster = ConfigSubentry(
+        data=MappingProxyType(
+            {"name": "Toaster", "kind": "toaster", "rated_power": 900, "supply": "ac"}
+        ),
+        subentry_type="appliance",
+        title="Toaster",
+        unique_id="appliance toaster",
+    )
+    start = GalleyCoordinator.async_start
+
+    async def added_meanwhile(coordinator: GalleyCoordinator) -> None:
+        if toaster.subentry_id not in entry.subentries:
+            hass.config_entries.async_add_subentry(entry, toaster)
+        await start(coordinator)
+
+    monkeypatch.setattr(GalleyCoordinator, "async_start", added_meanwhile)
+    entry = boat_entry()
+    entry.add_to_hass(hass)
+    await hass.config_entries.async_setup(entry.entry_id)
+    await hass.async_block_till_done(wait_background_tasks=True)
+    assert hass.states.get("sensor.toaster_power") is not None

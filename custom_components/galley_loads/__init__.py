@@ -51,6 +51,8 @@ async def async_setup_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> bo
             translation_key="boat_invalid",
             translation_placeholders={"boat": entry.title, "problem": str(err)},
         ) from err
+    # First of all: a change while this goes on is a change of the boat, too.
+    entry.async_on_unload(entry.add_update_listener(_async_entry_changed))
     coordinator = GalleyCoordinator(hass, entry, boat)
     # Appliances hang on the boat's device, so it has to be there before them.
     device = dr.async_get(hass).async_get_or_create(
@@ -83,7 +85,6 @@ async def async_setup_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> bo
     entry.async_on_unload(SourceWatch(hass, entry).async_start())
     entry.async_on_unload(DiscoveryWatch(hass, entry).async_start())
     entry.async_on_unload(SignWatch(hass, entry).async_start())
-    entry.async_on_unload(entry.add_update_listener(_async_entry_changed))
     return True
 
 
