@@ -15,6 +15,7 @@ from homeassistant.helpers.event import async_track_time_interval
 from .const import DOMAIN
 from .coordinator import GalleyConfigEntry
 from .core.learning import RecurringLoad
+from .notices import async_take_back
 
 ISSUE_RECURRING: Final = "recurring_load"
 
@@ -59,9 +60,7 @@ class DiscoveryWatch:
         for load in worth_offering(loads, time.time()):
             offered.setdefault(issue_id(self._entry.entry_id, load), load)
         start = f"{ISSUE_RECURRING}_{self._entry.entry_id}_"
-        for domain, known in list(ir.async_get(self._hass).issues):
-            if domain == DOMAIN and known.startswith(start) and known not in offered:
-                ir.async_delete_issue(self._hass, DOMAIN, known)
+        async_take_back(self._hass, start, offered)
         for name, load in offered.items():
             self._offer(name, load)
 
@@ -124,6 +123,4 @@ def _step(value: float, factor: float) -> int:
 @callback
 def async_forget_recurring(hass: HomeAssistant, entry_id: str) -> None:
     """Take back all notices about a boat that is removed."""
-    for domain, known in list(ir.async_get(hass).issues):
-        if domain == DOMAIN and known.startswith(f"{ISSUE_RECURRING}_{entry_id}_"):
-            ir.async_delete_issue(hass, DOMAIN, known)
+    async_take_back(hass, f"{ISSUE_RECURRING}_{entry_id}_")

@@ -14,6 +14,7 @@ from homeassistant.helpers.event import async_track_time_interval
 from .const import DOMAIN
 from .coordinator import GalleyConfigEntry
 from .core.signs import WrongSign
+from .notices import async_take_back
 
 ISSUE_SIGN: Final = "wrong_sign"
 
@@ -78,7 +79,4 @@ def async_forget_signs(
     hass: HomeAssistant, entry_id: str, kept: frozenset[str] = frozenset()
 ) -> None:
     """Take back the notices about a boat, but for those to be kept."""
-    start = f"{ISSUE_SIGN}_{entry_id}_"
-    for domain, known in list(ir.async_get(hass).issues):
-        if domain == DOMAIN and known.startswith(start) and known not in kept:
-            ir.async_delete_issue(hass, domain, known)
+    async_take_back(hass, f"{ISSUE_SIGN}_{entry_id}_", kept)
