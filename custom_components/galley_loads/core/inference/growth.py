@@ -245,11 +245,10 @@ class Grower:
     def _charge_partial(grown: Explanation, candidate: Candidate) -> None:
         """Charge stays that go on though they were too short for the meter to show."""
         for part in candidate.source.parts:
-            if part.partial:
-                grown.cost += PARTIAL_STAYS * any(
-                    p.index == part.index and p.since_s == part.since_s
-                    for p in grown.parts
-                )
+            if part.partial and any(
+                p.index == part.index and p.since_s == part.since_s for p in grown.parts
+            ):
+                grown.cost += PARTIAL_STAYS
 
     def _charge(self, grown: Explanation, plateau: Plateau) -> None:
         """Charge the plateau's length, and end pauses that will not end by themselves."""
