@@ -10,6 +10,8 @@ from .plateaus import Plateau
 
 AGE_CLASSES: Final = 4.0
 KEPT: Final = 16
+APART_W: Final = 30.0
+"""Two views with the same states, whose resting loads differ by more, are two views."""
 WIDE: Final = 24
 ALIKE: Final = 3
 SAME_SET: Final = 5
@@ -62,6 +64,9 @@ class Beam:
                 ),
             )
             other = kept.get(key)
+            if other is not None and abs(other.base_w - grown.base_w) > APART_W:
+                key = (*key, -1)
+                other = kept.get(key)
             if other is None:
                 kept[key] = grown
                 if len(kept) >= WIDE:

@@ -41,6 +41,12 @@ STEP_SIGMAS: Final = 2.2
 OVERLOOKED_W: Final = 160.0
 ALL_OFF_COST: Final = 26.0
 ALL_OFF_EACH: Final = 6.0
+BESIDE_LEAST_W: Final = 20.0
+BESIDE_SIGMAS: Final = 4.0
+BESIDE_MOST_W: Final = 400.0
+"""What an appliance's change leaves of a step may be the resting load's between these."""
+CHEAPEST_RESTING: Final = 4.0
+"""A step of the resting load costs at least this; it saves working out the others."""
 
 
 def huber(z: float) -> float:
@@ -155,7 +161,60 @@ class Extender:
                 if total < limit:
                     found.append(Candidate(total, source, ((change, step),), False))
         _pairs(source, step, changes, limit, found)
+        self._beside_resting(
+            source, step, plateau.start_s, base_var, changes.fixed, limit, found
+        )
         return found
+
+    def _beside_resting(
+        self,
+        source: Explanation,
+        step: float,
+        at_s: float,
+        variance: float,
+        fixed: list[Change],
+        limit: float,
+        found: list[Candidate],
+    ) -> None:
+        """Add the ways in which the resting load steps together with an appliance.
+
+        While a hob pulses every few seconds, a fridge hardly ever starts between them.
+        """
+        room = limit - source.cost - CHEAPEST_RESTING
+        for one in fixed:
+            if one.cost > room:
+                break
+            left = step - one.step_w
+            size = left if left >= 0.0 else -left
+            if not BESIDE_LEAST_W <= size <= BESIDE_MOST_W or size < (
+                BESIDE_SIGMAS * one.spread_w
+            ):
+                continue
+            price, number = self._resting_price(source, left, size, at_s, variance)
+            total = source.cost + one.cost + price
+            if total < limit:
+                change = Change(
+                    price, left, 0.0, left, left, RESTING, number, UNNAMED, 0
+                )
+                pair = ((one, one.step_w), (change, left))
+                found.append(Candidate(total, source, pair, False))
+
+    def _resting_price(
+        self,
+        source: Explanation,
+        step: float,
+        size: float,
+        at_s: float,
+        variance: float,
+    ) -> tuple[float, int]:
+        """Return what a step of the resting load costs, and which burst makes it."""
+        price = self._resting.steps.cost(size, self.period_s)
+        number = returning(source.bursts, step, variance)
+        if number >= 0:
+            burst = source.bursts[number]
+            again = return_cost(burst, step, at_s, self.period_s, variance)
+            price = min(price, again)
+        return price, number
 
     def _resting_step(
         self,
@@ -169,12 +228,7 @@ class Extender:
         resting = self._resting
         before = resting.excess(source.base_w)
         after = resting.excess(source.base_w + step)
-        price = resting.steps.cost(size, self.period_s)
-        number = returning(source.bursts, step, variance)
-        if number >= 0:
-            burst = source.bursts[number]
-            again = return_cost(burst, step, at_s, self.period_s, variance)
-            price = min(price, again)
+        price, number = self._resting_price(source, step, size, at_s, variance)
         price += 0.5 * (after * after - before * before)
         change = Change(price, step, 0.0, step, step, RESTING, number, UNNAMED, 0)
         return Candidate(source.cost + price, source, ((change, step),), False)
