@@ -88,7 +88,7 @@ class LearnDesk:
         if live is None or live.load_w is None or self._coordinator.catching_up:
             raise _refusal("learn_not_measured", name)
         for now in live.appliances:
-            if now.running:
+            if now.perhaps_running:
                 raise _refusal("learn_something_runs", now.name)
         self._session = LearnSession(name, appliance.rated_power_w)
         self._until_s = time.time() + WAIT_S

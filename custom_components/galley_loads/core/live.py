@@ -21,7 +21,8 @@ class ApplianceNow:
     """One appliance at this moment.
 
     `run_start_s`, `run_energy_wh` and `confidence` belong to the run in progress and are
-    None, 0 and 0 without one.
+    None, 0 and 0 without one. `may_resume` says of an appliance without one that its last
+    run is probably over, but fell silent in a way in which it also pauses.
     """
 
     name: str
@@ -30,11 +31,17 @@ class ApplianceNow:
     run_start_s: float | None = None
     run_energy_wh: float = 0.0
     confidence: float = 0.0
+    may_resume: bool = False
 
     @property
     def running(self) -> bool:
         """Whether a run is going on, pauses within included."""
         return self.run_start_s is not None
+
+    @property
+    def perhaps_running(self) -> bool:
+        """Whether a run is going on, or may be: what must be safe asks for this."""
+        return self.running or self.may_resume
 
 
 @dataclass(frozen=True, slots=True)

@@ -125,7 +125,7 @@ class Timers:
         if at_s >= timer.started_s + 60.0 * timer.minutes:
             timer.state, timer.ended_s = TimerState.OVER, at_s
             return True
-        if live.load_w is None or live.appliance(timer.appliance).running:
+        if live.load_w is None or live.appliance(timer.appliance).perhaps_running:
             # Without readings nobody can say that it went off; time goes on.
             timer.gone_since_s = None
             return False

@@ -4,7 +4,7 @@ from math import exp, log, log1p
 from typing import Final
 
 from .explanation import NO_STAY, Part, Stays
-from .machine import Follow, MachineState
+from .machine import SILENT_W, Follow, MachineState
 from .stay_laws import MOST_CYCLES, MOST_STAYS
 
 BEYOND: Final = 0.3
@@ -88,3 +88,15 @@ def choice_cost(part: Part, state: MachineState, follow: Follow) -> float:
     _, _, to, streak = part.stays[state.alike]
     costs = follow.again if to == follow.state else follow.instead
     return costs[min(streak, MOST_CYCLES)]
+
+
+def chance_to_go_on(part: Part, state: MachineState, at_s: float) -> float:
+    """Return the chance that a run goes on: of a silent one nobody sees its end.
+
+    That it is the run's last stay is as likely as ever, however many there were.
+    """
+    if part.power_w >= SILENT_W or state.draw != "small":
+        return 1.0
+    off = state.last[0][0]
+    on = (1.0 - off) * stay_survival(part, state, at_s - part.since_s)
+    return on / (on + off)

@@ -15,13 +15,14 @@ from .explanation import UNNAMED, Explanation, Moment, Part
 from .extend import Extender
 from .history import moments_after, run_confidence, segments, whole_runs_until
 from .learned import LearnedPower, PowerBelief
-from .machine import SILENT_W, build_machine, machine_of
+from .machine import SILENT_W, MachineState, build_machine, machine_of
 from .metered import MeteredAppliance
 from .plateaus import Plateau, PlateauFinder
 from .plausible import implausible_runs
 from .power_match import power_factors
 from .resting import RestingLevel
 from .run_record import RunRecords
+from .stays import chance_to_go_on
 from .unnamed import DESCRIPTION as UNNAMED_LOAD, UnnamedRate
 from .usual_hours import UsualHours
 
@@ -34,6 +35,8 @@ LONGEST_BRIDGE_S: Final = 120.0
 RELAY_AHEAD_S: Final = 15.0
 """By how much a relay may be ahead of a load meter that reports every ten seconds."""
 BUSY_S: Final = 1500.0
+GOES_ON: Final = 0.5
+"""A silent run that goes on with less of a chance than this is shown as over."""
 
 
 class Inference:
@@ -99,7 +102,11 @@ class Inference:
 
     @property
     def running(self) -> frozenset[str]:
-        """Names of the appliances that run by what seems best now."""
+        """Names of the appliances that run by what seems best now, or may go on.
+
+        One that is silent counts until it is all but certain that it has ended;
+        `tentative` shows it as over as soon as that is likelier than not.
+        """
         best = self._beam.explanations
         parts = best[0].parts if best else ()
         if parts is not self._running_parts:
@@ -183,7 +190,12 @@ class Inference:
         if self._beam.explanations:
             best = self._beam.explanations[0]
             moments = moments_after(best.past, until)
-            running = frozenset((p.index, p.run_start_s) for p in best.parts)
+            now_s = self._now_s
+            running = frozenset(
+                (p.index, p.run_start_s)
+                for p in best.parts
+                if chance_to_go_on(p, self._state(p), now_s) >= GOES_ON
+            )
             end = moments[-1].end_s if moments else until
             if self._gap_since_s is None and self._now_s > end:
                 moments.append(
@@ -205,6 +217,9 @@ class Inference:
         if self._now_s > end:
             found.append(Segment(end, self._now_s))
         return self._with_metered(found)
+
+    def _state(self, part: Part) -> MachineState:
+        return self._machines[part.index].states[part.state]
 
     def _sure(
         self,

@@ -30,7 +30,7 @@ class IdleCircuits:
         news: list[News] = []
         for circuit, members in self._members.items():
             now = [live.appliance(name) for name in members]
-            if any(one.running for one in now):
+            if any(one.perhaps_running for one in now):
                 self._idle_since_s.pop(circuit.name, None)
                 self._told.discard(circuit.name)
                 continue
