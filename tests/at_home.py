@@ -6,7 +6,7 @@ from typing import Any
 
 from homeassistant.core import HomeAssistant
 from homeassistant.setup import async_setup_component
-from pytest_homeassistant_custom_component.common import MockConfigEntry
+from pytest_homeassistant_custom_component.common import MockConfigEntry, MockUser
 
 from custom_components.galley_loads.boat_entry import entry_from_mapping
 from custom_components.galley_loads.config_flow import boat_unique_id
@@ -118,3 +118,9 @@ def states(hass: HomeAssistant, entity_ids: Iterable[str]) -> dict[str, str | No
         state = hass.states.get(entity_id)
         found[entity_id] = None if state is None else state.state
     return found
+
+
+def fresh_token(hass: HomeAssistant, user: MockUser) -> str:
+    """Return an access token that is valid now: a login lasts half an hour."""
+    (refresh_token,) = user.refresh_tokens.values()
+    return hass.auth.async_create_access_token(refresh_token)

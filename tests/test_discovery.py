@@ -22,7 +22,7 @@ from custom_components.galley_loads.core.engine import Engine
 from custom_components.galley_loads.core.learning import RecurringLoad
 from custom_components.galley_loads.discovery import issue_id, worth_offering
 
-from .at_home import boat_entry, start_boat
+from .at_home import boat_entry, fresh_token, start_boat
 from .galley_day import GalleyDay
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
@@ -96,12 +96,6 @@ async def test_what_came_a_few_times_is_not(
     await mornings(entry, 4)
     await an_hour_later(hass, day)
     assert notices(hass) == []
-
-
-def fresh_token(hass: HomeAssistant, user: MockUser) -> str:
-    """Return an access token that is valid now: a login lasts half an hour."""
-    (refresh_token,) = user.refresh_tokens.values()
-    return hass.auth.async_create_access_token(refresh_token)
 
 
 class Repair:
