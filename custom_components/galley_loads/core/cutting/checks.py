@@ -7,6 +7,7 @@ from .case import Case
 from .circuit_watch import CircuitWatch
 from .moment import Moment
 from .outcomes import Asker, Reason
+from .restless import QUIET_S
 
 FRESH_S: Final = 120.0
 """A cut needs a load reported within this time."""
@@ -31,6 +32,8 @@ def obstacle(
     idle_s = 0.0 if idle_since_s is None else at_s - idle_since_s
     by_rule = by is Asker.RULE
     needed_s = 60.0 * case.circuit.idle_minutes if by_rule else ON_REQUEST_IDLE_S
+    # A wish may come from afar, and a dough rests for minutes between two kneadings.
+    quiet_s = max(QUIET_S, needed_s)
     checks = (
         (case.forbidden, case.forbidden is not None),
         (Reason.STUCK, case.stuck is not None),
@@ -44,6 +47,7 @@ def obstacle(
         (Reason.METER_DRAWS, watch.meter_draws(moment)),
         (Reason.RESTING_UNKNOWN, not resting_known),
         (Reason.DRAW_UNEXPLAINED, watch.draw_unexplained),
+        (Reason.DRAW_RESTLESS, watch.restless(at_s, quiet_s)),
         (Reason.RUN_DOWN, watch.cooling(at_s)),
         (Reason.IDLE_TOO_SHORT, idle_s < needed_s),
         (Reason.KEPT, by_rule and at_s < case.keep_until_s),

@@ -1,4 +1,7 @@
-"""How long a circuit has been idle: by inference, by bare power and by its own meters."""
+"""How long a circuit has been idle: by inference, by bare power and by its own meters.
+
+Bare power is looked at twice: does more stand than at rest, and does it come and go.
+"""
 
 from collections.abc import Iterable, Mapping
 from typing import Any, Final
@@ -9,6 +12,7 @@ from ..kinds import DESCRIPTIONS
 from .excess import ExcessWatch, excess_w, margin_w
 from .moment import Moment
 from .permission import RUN_DOWN_S
+from .restless import RestlessWatch, works_at_little
 
 _LIKE_FACTOR: Final = 1.67
 _LEVEL_LEAST: Final = 0.25
@@ -45,6 +49,10 @@ class CircuitWatch:
             if a.circuit != circuit.name and a.power_sensor is None
         }
         self._excess = {"load": ExcessWatch(), "bank": ExcessWatch()}
+        self._restless = RestlessWatch()
+        self._works_at_little = any(
+            works_at_little(a, self._margin_w) for a in self._inferred
+        )
         self._ran_s: dict[str, float] = {}
         self._busy_s: float | None = None
         self._watched_since_s: float | None = None
@@ -91,6 +99,15 @@ class CircuitWatch:
                 and excess_w(load_w, explained_w, rest_w, self._margin_w) > 0
             )
             watch.observe(at_s, excess, moves)
+        if self._works_at_little and moment.sample.load_w is not None:
+            self._restless.observe(
+                at_s,
+                moment.sample.load_w,
+                explained_w + self._explained_here_w(moment),
+                moment.floor_w,
+                moves,
+                is_open=moment.relay_closed.get(self.circuit.name) is False,
+            )
         return self._follow_relay(moment)
 
     def _follow_relay(self, moment: Moment) -> bool:
@@ -102,6 +119,15 @@ class CircuitWatch:
             self.closed_since_s = moment.at_s
         self.closed = closed
         return just_closed
+
+    def _explained_here_w(self, moment: Moment) -> float:
+        """Return what runs on this circuit draw, those that draw little left out.
+
+        Inference takes little runs back now and then, while they go on in truth.
+        """
+        here = [moment.live.appliance(a.name) for a in self._inferred]
+        powers_w = [now.power_w for now in here if now.running]
+        return sum(power_w for power_w in powers_w if power_w > self._margin_w)
 
     def _explained_elsewhere_w(self, moment: Moment) -> float:
         here = {a.name for a in self.appliances}
@@ -160,6 +186,14 @@ class CircuitWatch:
         """Whether power stands in the room that no run accounts for."""
         return any(watch.open for watch in self._excess.values())
 
+    def restless(self, at_s: float, quiet_s: float) -> bool:
+        """Return whether the load came and went by little within the last `quiet_s`.
+
+        Only where something on the circuit without a meter may draw so little at work.
+        """
+        busy_s = self._restless.busy_s
+        return busy_s is not None and at_s - busy_s < quiet_s
+
     @property
     def occasion_s(self) -> float | None:
         """When the present idle spell began: the relay's closing or the last run's end."""
@@ -172,6 +206,7 @@ class CircuitWatch:
     def idle_since_s(self) -> float | None:
         """Since when the circuit has been idle by all that is known."""
         times = [self._watched_since_s, self._busy_s, self.occasion_s]
+        times.append(self._restless.busy_s)
         times += [watch.busy_s for watch in self._excess.values()]
         known = [time_s for time_s in times if time_s is not None]
         return max(known) if known else None
@@ -188,6 +223,7 @@ class CircuitWatch:
         """Return the state as JSON-able data."""
         return {
             "excess": {key: watch.snapshot() for key, watch in self._excess.items()},
+            "restless": self._restless.snapshot(),
             "ran_s": dict(self._ran_s),
             "busy_s": self._busy_s,
             "watched_since_s": self._watched_since_s,
@@ -200,6 +236,8 @@ class CircuitWatch:
         """Take up a state from `snapshot`."""
         for key, watch in self._excess.items():
             watch.restore(state["excess"][key])
+        if "restless" in state:  # not in what was kept before the load's swings counted
+            self._restless.restore(state["restless"])
         names = {a.name for a in self.appliances}
         self._ran_s = {n: at_s for n, at_s in state["ran_s"].items() if n in names}
         self._busy_s = state["busy_s"]

@@ -29,6 +29,7 @@ class Reason(StrEnum):
     METER_DRAWS = "meter_draws"
     RESTING_UNKNOWN = "resting_unknown"
     DRAW_UNEXPLAINED = "draw_unexplained"
+    DRAW_RESTLESS = "draw_restless"
     RUN_DOWN = "run_down"
     IDLE_TOO_SHORT = "idle_too_short"
     KEPT = "kept"
