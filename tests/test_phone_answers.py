@@ -9,6 +9,7 @@ from http import HTTPStatus
 from typing import Any, Final
 
 from freezegun.api import FrozenDateTimeFactory
+from homeassistant.components.mobile_app.const import ATTR_TAG, CLEAR_NOTIFICATION
 from homeassistant.core import HomeAssistant
 from homeassistant.setup import async_setup_component
 import pytest
@@ -142,8 +143,8 @@ async def test_a_button_on_the_phone_opens_the_relay(
     (call,) = galley.relay_calls
     assert not galley.closed
     assert phone.told()[-1] == {
-        "message": "clear_notification",
-        "data": {"tag": question["data"]["tag"]},
+        "message": CLEAR_NOTIFICATION,
+        "data": {ATTR_TAG: question["data"]["tag"]},
     }
     await galley.pass_time(60)
     assert galley.log()[-2:] == [("cut", "answer"), ("verified", "22 W")]
@@ -162,7 +163,7 @@ async def test_the_other_button_keeps_the_circuit(
     await phone.presses(question, "Keep it an hour")
     await hass.async_block_till_done(wait_background_tasks=True)
     assert galley.log()[-1][0] == "kept"
-    assert phone.told()[-1]["message"] == "clear_notification"
+    assert phone.told()[-1]["message"] == CLEAR_NOTIFICATION
     await galley.pass_time(HOUR / 2, 60)
     assert not galley.relay_calls
 
