@@ -5,8 +5,10 @@
 Simulated boats of differing meters live through their days; everything the crew would be
 told is compared with the simulation's truth. Reported per kind: how many were said, how
 many were untrue, and untrue ones per boat and week. For standby: idle spells of live
-circuits that were long enough to be asked about, and how many of them nobody asked about.
-Nobody answers the questions here and no relay is moved but by the simulated crew.
+circuits that were long enough to be asked about, how many of them nobody asked about, and
+how many questions came while something on the circuit was on. Nobody answers the questions
+and no relay is moved but by the simulated crew. Beside that goes a boat that cuts by itself
+(`auto_cuts.py`): how often did it cut, and how often while something was on?
 """
 
 import argparse
@@ -20,6 +22,7 @@ import time
 from typing import Final
 
 from alert_truth import Truths
+from auto_cuts import AutoCuts
 
 from custom_components.galley_loads.core.alerts import (
     AlertKind,
@@ -95,6 +98,8 @@ class Score:
     due: int = 0
     missed: int = 0
     asked_while_running: int = 0
+    cuts: int = 0
+    cut_while_running: int = 0
     seconds: float = 0.0
 
 
@@ -108,6 +113,7 @@ class Voyage:
         self.engine = Engine(boat)
         tokens = count()
         self.desk = CutDesk(boat, lambda: f"{next(tokens):016x}")
+        self.auto_cuts = AutoCuts(boat, self.truths)
         self.alerts = Alerts(boat)
         span_s = simulation.truth.end_s - simulation.truth.start_s
         self.score = Score(name, (span_s - WARM_UP_S) / (7 * 86400.0))
@@ -188,6 +194,7 @@ class Voyage:
         for outcome in outcomes:
             if isinstance(outcome, Ask):
                 self.asks.setdefault(outcome.circuit, []).append(at_s)
+        self._count_cuts(moment)
         self.alerts.hear(outcomes)
         cooking = any(now.running for now in live.appliances)
         if not cooking:
@@ -303,6 +310,13 @@ class Voyage:
         limit_a = boat.bank.max_discharge_current_a or 0.0
         return peak_w / boat.conversion / boat.bank.nominal_voltage_v >= 0.7 * limit_a
 
+    def _count_cuts(self, moment: Moment) -> None:
+        """Count what a boat would have cut that does so by itself."""
+        for _, running in self.auto_cuts.observe(moment):
+            if moment.at_s >= self.begin_s:
+                self.score.cuts += 1
+                self.score.cut_while_running += running
+
     def _count_missed(self) -> None:
         """Count idle spells that were long enough to be asked about and were not."""
         for circuit, from_s, to_s in self.truths.spells():
@@ -368,6 +382,7 @@ def show(scores: Sequence[Score]) -> None:
         share = score.missed / score.due if score.due else 0.0
         print(f"  standby: {score.due} spells due, {score.missed} missed ({share:.1%})")
         print(f"  asked while something ran: {score.asked_while_running}")
+        print(f"  by itself: {score.cuts} cuts, {score.cut_while_running} while it ran")
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -396,6 +411,11 @@ def main(argv: Sequence[str] | None = None) -> int:
     )
     print(f"\nall: worst kind on the worst boat {worst:.2f} untrue a week")
     print(f"all: {missed} of {due} standby spells missed")
+    cuts = sum(score.cuts for score in scores)
+    wrong = sum(score.cut_while_running for score in scores)
+    asked = sum(score.asked_while_running for score in scores)
+    print(f"all: asked {asked} times while something ran")
+    print(f"all: {wrong} of {cuts} cuts while something ran")
     if given.json is not None:
         report = [
             {
@@ -404,6 +424,8 @@ def main(argv: Sequence[str] | None = None) -> int:
                 "due": score.due,
                 "missed": score.missed,
                 "asked_while_running": score.asked_while_running,
+                "cuts": score.cuts,
+                "cut_while_running": score.cut_while_running,
                 "told": [vars(told) for told in score.told],
             }
             for score in scores
