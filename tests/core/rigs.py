@@ -94,6 +94,7 @@ class Galley:
     standby_known: bool = True
     likely_w: float = 20.0
     running: dict[str, float] = field(default_factory=dict)
+    silent: set[str] = field(default_factory=set)
     hidden_w: float = 0.0
     unnamed_w: float = 0.0
     metered_w: dict[str, float | None] = field(default_factory=dict)
@@ -150,6 +151,7 @@ class Galley:
                 self.running.get(a.name, 0.0),
                 self._run_starts.get(a.name),
                 confidence=0.9,
+                may_resume=a.name in self.silent,
             )
             for a in self.boat.appliances
         )

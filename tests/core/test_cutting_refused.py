@@ -94,6 +94,17 @@ def test_a_running_appliance_keeps_its_circuit() -> None:
     assert refused.reason is Reason.RUN_OPEN
 
 
+def test_an_appliance_that_is_probably_over_but_may_go_on_keeps_its_circuit() -> None:
+    # It is shown as off: between two pulses of keeping warm it draws as little.
+    galley = cooked_once(Galley(galley_boat()))
+    galley.silent.add("Hob")
+    assert not galley.pass_time(2 * HOUR)
+    (refused,) = only(Refused, galley.desk.cut_now("Galley 1", galley.moment()))
+    assert refused.reason is Reason.RUN_OPEN
+    galley.silent.clear()
+    assert only(Cut, galley.pass_time(HOUR))
+
+
 def test_power_that_no_run_explains_keeps_the_circuit() -> None:
     # Inference sees nothing, but the boat draws 800 W more than at rest.
     galley = cooked_once(Galley(galley_boat()))

@@ -84,7 +84,7 @@ class CircuitWatch:
             self._watched_since_s = at_s
         self._last_s = at_s
         for appliance in self.appliances:
-            if moment.live.appliance(appliance.name).running:
+            if moment.live.appliance(appliance.name).perhaps_running:
                 self._ran_s[appliance.name] = at_s
         if self.meter_draws(moment) or self.confusable_run(moment):
             self._busy_s = at_s
@@ -146,19 +146,24 @@ class CircuitWatch:
         return any(
             any(_may_be(here, other_w) for here in self._inferred)
             for now in moment.live.appliances
-            if now.running and (other_w := self._elsewhere_w.get(now.name)) is not None
+            if now.perhaps_running
+            and (other_w := self._elsewhere_w.get(now.name)) is not None
         )
 
     def others_run(self, moment: Moment) -> bool:
         """Return whether an appliance on another circuit runs."""
         here = {a.name for a in self.appliances}
         return any(
-            now.running for now in moment.live.appliances if now.name not in here
+            now.perhaps_running
+            for now in moment.live.appliances
+            if now.name not in here
         )
 
     def running(self, moment: Moment) -> bool:
-        """Return whether a run is open on this circuit."""
-        return any(moment.live.appliance(a.name).running for a in self.appliances)
+        """Return whether a run is open on this circuit, or may go on."""
+        return any(
+            moment.live.appliance(a.name).perhaps_running for a in self.appliances
+        )
 
     def meters_w(self, moment: Moment) -> dict[str, float | None]:
         """Return what the circuit's own meters show, by appliance, W."""

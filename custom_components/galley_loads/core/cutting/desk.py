@@ -158,7 +158,9 @@ class CutDesk:
                 self._moves.append((now.name, now.run_start_s))
         self._moves.extend((name, moment.at_s) for name in self._running - running)
         self._running = running
-        if self._last_s is None or running:
+        if self._last_s is None or any(
+            now.perhaps_running for now in moment.live.appliances
+        ):
             return
         seconds = min(max(moment.at_s - self._last_s, 0.0), 60.0)
         for key, load_w in views_w.items():
