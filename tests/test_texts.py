@@ -44,6 +44,7 @@ APPLIANCE_FIELDS = {
     "rated_power",
     "standby_power",
     "power_sensor",
+    "reversed",
     "supply",
     "circuit",
 }
@@ -104,10 +105,13 @@ def test_every_error_has_a_text() -> None:
     assert FAULTS | SENSOR_PROBLEMS | {
         "name_taken",
         "no_way_to_load",
+        "not_one_way",
         "sensor_unfit",
     } == set(TEXTS["config"]["error"])
     subentries = TEXTS["config_subentries"]
-    assert set(subentries["appliance"]["error"]) == FAULTS | SENSOR_PROBLEMS
+    assert FAULTS | SENSOR_PROBLEMS | {"no_meter"} == set(
+        subentries["appliance"]["error"]
+    )
     assert FAULTS | {"sensor_missing", "relay_needed"} == set(
         subentries["circuit"]["error"]
     )

@@ -25,6 +25,7 @@ from .const import (
     CONF_BANK,
     CONF_INVERTER,
     CONF_POWER_SENSOR,
+    CONF_REVERSED,
     CONF_SENSORS,
     CONF_SOLAR,
     CONF_TIME_ZONE,
@@ -53,6 +54,7 @@ from .flows.forms import (
 )
 from .flows.options import GalleyOptionsFlow
 from .flows.suggestions import async_forecasts, async_suggest_sensors
+from .reversed_meters import one_way_meters, reversed_of, with_reversed
 from .sensor_check import ROLES, Quantity, recorded_unit, sensor_problem, sensors_of
 
 BANK_SUGGESTED = {"nominal_voltage": 12.8, "reserve_soc": 30, "chemistry": "lfp"}
@@ -126,14 +128,21 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
         placeholders = {"problem": ""}
         if user_input is not None:
             sensors = section_of(user_input)
+            turned = sensors.pop(CONF_REVERSED, [])
             errors, placeholders = form_errors(
                 SECTIONS[CONF_SENSORS].problems(sensors), SENSORS_FORM
             )
             if errors.get("base") == Fault.NO_LOAD:
                 errors = {"base": "no_way_to_load"}
             errors = errors or self._sensor_errors(sensors)
+            meters = one_way_meters(sensors)
+            if not errors and (unfit := [one for one in turned if one not in meters]):
+                errors = {CONF_REVERSED: "not_one_way"}
+                placeholders = {"problem": ", ".join(unfit)}
             if not errors:
                 self._abort_if_another_boat_has(sensors)
+                meters += one_way_meters(self._data.get(CONF_SENSORS, {}))
+                self._data = with_reversed(self._data, meters, turned)
                 self._data[CONF_SENSORS] = sensors
                 self._note_units(sensors_of(sensors))
                 errors, placeholders = await self._async_whole_errors(SENSORS_FORM)
@@ -141,7 +150,10 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
                 return await self._async_next("sensors")
         suggested = user_input
         if suggested is None and CONF_SENSORS in self._data:
-            suggested = answers_of(self._data[CONF_SENSORS], SENSORS_FORM)
+            sensors = self._data[CONF_SENSORS]
+            suggested = answers_of(sensors, SENSORS_FORM)
+            if turned := reversed_of(self._data, one_way_meters(sensors)):
+                suggested[CONF_REVERSED] = turned
         elif suggested is None:
             suggested = await async_suggest_sensors(self.hass)
         return self._form("sensors", SENSORS_FORM, suggested, errors, placeholders)

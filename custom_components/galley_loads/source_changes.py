@@ -16,6 +16,7 @@ from .const import (
     SUBENTRY_APPLIANCE,
     SUBENTRY_CIRCUIT,
 )
+from .reversed_meters import with_reversed
 from .sensor_check import Quantity, recorded_unit
 
 
@@ -75,10 +76,6 @@ def async_set_reversed(
     hass: HomeAssistant, entry: ConfigEntry, entity_id: str, reverse: bool
 ) -> None:
     """Read a meter with the other sign from now on, or with its own."""
-    data = dict(entry.data)
-    turned = [one for one in data.pop(CONF_REVERSED, ()) if one != entity_id]
-    if reverse:
-        turned.append(entity_id)
-    if turned:
-        data[CONF_REVERSED] = turned
+    turned = [entity_id] if reverse else []
+    data = with_reversed(entry.data, [entity_id], turned)
     hass.config_entries.async_update_entry(entry, data=data)

@@ -5,6 +5,7 @@ from typing import Any, ClassVar, Final
 from homeassistant.config_entries import SubentryFlowResult
 from homeassistant.const import CONF_NAME, UnitOfPower
 from homeassistant.helpers.selector import (
+    BooleanSelector,
     SelectOptionDict,
     SelectSelector,
     SelectSelectorConfig,
@@ -16,12 +17,14 @@ import probatio
 from ..const import (
     CONF_CIRCUIT,
     CONF_POWER_SENSOR,
+    CONF_REVERSED,
     CONF_UNITS,
     SUBENTRY_APPLIANCE,
     SUBENTRY_CIRCUIT,
 )
 from ..core.boat import Supply
 from ..core.kinds import Kind
+from ..reversed_meters import reversed_of, with_reversed
 from ..sensor_check import Quantity, recorded_unit, sensor_problem
 from ..sources import quantities_of
 from .fields import entity_field, number_field, part_field, word_field
@@ -109,6 +112,7 @@ class ApplianceFlow(PartFlow):
                 0, 1000, UnitOfPower.WATT, 0.1
             ),
             probatio.Optional(CONF_POWER_SENSOR): entity_field(Quantity.POWER),
+            probatio.Optional(CONF_REVERSED): BooleanSelector(),
             probatio.Optional("supply"): word_field(Supply, "supply"),
         }
         if circuits := self.parts(SUBENTRY_CIRCUIT):
@@ -125,26 +129,34 @@ class ApplianceFlow(PartFlow):
         if user_input is not None:
             data = section_of(user_input)
             name = data.pop(CONF_NAME, "").strip()
+            is_reversed = data.pop(CONF_REVERSED, False)
             errors, placeholders = await self.async_errors(name, data, form)
             meter = data.get(CONF_POWER_SENSOR)
             if not errors and meter:
                 problem = sensor_problem(self.hass, Quantity.POWER, meter)
                 errors = {CONF_POWER_SENSOR: problem} if problem else {}
+            if not errors and is_reversed and not meter:
+                errors = {CONF_REVERSED: "no_meter"}
             if not errors:
-                if meter:
-                    self._note_unit(meter)
+                self._note_meter(meter, is_reversed)
                 return self.finish(name, data)
         elif (changed := self._changed) is not None:
             suggested = named_answers(changed)
+            meters = [changed.data.get(CONF_POWER_SENSOR, "")]
+            suggested[CONF_REVERSED] = bool(reversed_of(self._get_entry().data, meters))
         else:
             suggested = self._suggested
         return self.show(step, form, suggested, errors, placeholders)
 
-    def _note_unit(self, meter: str) -> None:
-        """Note the unit of the appliance's own meter with those of the boat."""
-        entry = self._get_entry()
-        if unit := recorded_unit(self.hass, Quantity.POWER, meter):
-            units = {**entry.data.get(CONF_UNITS, {}), meter: unit}
-            self.hass.config_entries.async_update_entry(
-                entry, data={**entry.data, CONF_UNITS: units}
-            )
+    def _note_meter(self, meter: str | None, is_reversed: bool) -> None:
+        """Note unit and direction of the appliance's own meter with those of the boat."""
+        entry, changed = self._get_entry(), self._changed
+        before = changed.data.get(CONF_POWER_SENSOR) if changed else None
+        data = with_reversed(
+            entry.data,
+            [one for one in (before, meter) if one],
+            [meter] if meter and is_reversed else [],
+        )
+        if meter and (unit := recorded_unit(self.hass, Quantity.POWER, meter)):
+            data[CONF_UNITS] = {**data.get(CONF_UNITS, {}), meter: unit}
+        self.hass.config_entries.async_update_entry(entry, data=data)

@@ -27,10 +27,10 @@ from homeassistant.helpers.selector import (
 )
 import probatio
 
-from ..const import CONF_FORECAST, CONF_TIME_ZONE
+from ..const import CONF_FORECAST, CONF_REVERSED, CONF_TIME_ZONE
 from ..core.boat import Chemistry
 from ..core.boat_problems import Problem
-from ..sensor_check import ROLES, SEVERAL
+from ..sensor_check import ROLES, SEVERAL, Quantity
 from .fields import entity_field, number_field, word_field
 
 CONF_BATTERY_POSITIVE: Final = "battery_power_positive"
@@ -55,6 +55,7 @@ SENSORS_FORM: Final = probatio.Schema(
                 translation_key=CONF_BATTERY_POSITIVE,
             )
         ),
+        probatio.Optional(CONF_REVERSED): entity_field(Quantity.POWER, several=True),
     }
 )
 
