@@ -2,6 +2,7 @@
 
 from datetime import time
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 from hypothesis import HealthCheck, given, settings
 import pytest
@@ -15,6 +16,7 @@ from custom_components.galley_loads.core.boat_file import (
     read_mapping,
 )
 from custom_components.galley_loads.core.boat_problems import BoatError
+from custom_components.galley_loads.core.boat_schema import parse_boat
 
 from .boat_strategies import boats
 from .plain_python import DATA, run_many
@@ -140,6 +142,29 @@ def test_numbers_are_what_people_take_for_numbers(written: str, meant: object) -
 @settings(max_examples=25, suppress_health_check=[HealthCheck.too_slow], deadline=None)
 def test_a_boat_file_that_is_written_reads_back_as_the_same_boat(boat: Boat) -> None:
     assert boat_from_text(boat_to_text(boat)) == boat
+
+
+class Marked(str):
+    """A string that knows more, as those of the platform's own configuration do."""
+
+    __slots__ = ("line",)
+
+
+def test_a_boat_is_written_whoever_was_first_to_name_her_time_zone() -> None:
+    name = "Pacific/Chatham"
+    ZoneInfo.clear_cache(only_keys=[name])
+    zone = ZoneInfo(Marked(name))
+    mapping = {
+        "name": "Kittiwake",
+        "latitude": -43.95,
+        "longitude": -176.56,
+        "time_zone": name,
+        "sensors": {"ac_load_power": "sensor.inverter"},
+        "bank": {"capacity_ah": 560, "nominal_voltage": 12.8, "reserve_soc": 35},
+    }
+    boat = boat_from_text(boat_to_text(parse_boat(mapping)))
+    assert boat.time_zone is zone
+    ZoneInfo.clear_cache(only_keys=[name])
 
 
 def test_a_file_far_too_long_is_not_read(

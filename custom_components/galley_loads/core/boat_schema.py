@@ -7,6 +7,7 @@ boat back in the form that `parse_boat` reads.
 
 from collections.abc import Iterable, Iterator
 from typing import Any, Final
+from zoneinfo import ZoneInfo
 
 import voluptuous as vol
 
@@ -103,6 +104,12 @@ def _check_names(boat: Boat) -> Iterator[FieldInvalid]:
                 )
 
 
+def _write_time_zone(zone: ZoneInfo) -> str:
+    # Zones are shared by name within a process, and whoever asked first may have given a
+    # name that is more than a plain string.
+    return str(zone.key)
+
+
 def _listed(names: Iterable[str]) -> str:
     return ", ".join(names) or "it has none"
 
@@ -123,7 +130,7 @@ BOAT: Final = Section(
             "time_zone",
             time_zone,
             True,
-            write=str,
+            write=_write_time_zone,
             needs="the name of a time zone such as Atlantic/Azores",
         ),
         Field("sensors", "sensors", SENSORS, True, write=SENSORS.write),
