@@ -11,7 +11,16 @@ from pytest_homeassistant_custom_component.common import MockConfigEntry
 from custom_components.galley_loads.boat_entry import boat_from_entry
 from custom_components.galley_loads.const import DOMAIN
 
-from .at_home import CURRENT, LOAD, SOLAR, VOLTAGE, boat_entry, set_sensors, start_boat
+from .at_home import (
+    CURRENT,
+    KITTIWAKE,
+    LOAD,
+    SOLAR,
+    VOLTAGE,
+    boat_entry,
+    set_sensors,
+    start_boat,
+)
 from .flow_steps import BANK, BOAT, INVERTER, answer, reconfigure, suggested
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
@@ -60,6 +69,35 @@ async def test_the_forms_show_the_boat_as_it_is(hass: HomeAssistant) -> None:
     hass.config_entries.flow.async_abort(result["flow_id"])
     result = await reconfigure(hass, entry, "boat")
     assert suggested(result) == BOAT
+
+
+@pytest.mark.parametrize(
+    ("part", "holds"),
+    [
+        ("sensors", {"battery_power_positive": "charging"}),
+        ("bank", {"chemistry": "lfp"}),
+    ],
+)
+async def test_the_forms_show_what_holds_where_nothing_was_said(
+    hass: HomeAssistant, part: str, holds: dict[str, Any]
+) -> None:
+    set_sensors(hass)
+    entry = await start_boat(hass, boat_entry())
+    before = boat_from_entry(entry)
+    result = await reconfigure(hass, entry, part)
+    given = suggested(result)
+    assert given | holds == given
+    await answer(hass, result, given)
+    await hass.async_block_till_done(wait_background_tasks=True)
+    assert boat_from_entry(entry) == before
+
+
+async def test_a_boat_without_array_shows_an_empty_form(hass: HomeAssistant) -> None:
+    set_sensors(hass)
+    mapping = {key: part for key, part in KITTIWAKE.items() if key != "solar"}
+    entry = await start_boat(hass, boat_entry(mapping))
+    result = await reconfigure(hass, entry, "solar")
+    assert suggested(result) == {}
 
 
 async def test_a_renamed_boat_keeps_its_entities(

@@ -166,6 +166,27 @@ async def test_a_wrong_appliance_is_told_at_the_field(
     await hass.async_block_till_done(wait_background_tasks=True)
 
 
+@pytest.mark.parametrize(
+    ("name", "holds"),
+    [
+        ("Oven", {"supply": "ac"}),
+        ("Galley 1", {"idle_minutes": 10, "cut": "never", "other_loads": False}),
+    ],
+)
+async def test_the_forms_show_what_holds_where_nothing_was_said(
+    hass: HomeAssistant, name: str, holds: dict[str, Any]
+) -> None:
+    set_sensors(hass)
+    entry = await start_boat(hass, boat_entry())
+    before = boat_from_entry(entry)
+    result = await change(hass, entry, name)
+    given = suggested(result)
+    assert given | holds == given
+    await hass.config_entries.subentries.async_configure(result["flow_id"], given)
+    await hass.async_block_till_done(wait_background_tasks=True)
+    assert boat_from_entry(entry) == before
+
+
 async def test_a_circuit_is_added_changed_and_removed(hass: HomeAssistant) -> None:
     set_sensors(hass)
     entry = await start_boat(hass, boat_entry())

@@ -151,7 +151,9 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
         suggested = user_input
         if suggested is None and CONF_SENSORS in self._data:
             sensors = self._data[CONF_SENSORS]
-            suggested = answers_of(sensors, SENSORS_FORM)
+            suggested = answers_of(
+                SECTIONS[CONF_SENSORS].assumed | sensors, SENSORS_FORM
+            )
             if turned := reversed_of(self._data, one_way_meters(sensors)):
                 suggested[CONF_REVERSED] = turned
         elif suggested is None:
@@ -269,8 +271,10 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
             if not errors:
                 return await self._async_next(name)
         suggested = user_input
-        if suggested is None:
-            suggested = answers_of(self._data.get(name, defaults or {}), form)
+        if suggested is None and name in self._data:
+            suggested = answers_of(SECTIONS[name].assumed | self._data[name], form)
+        elif suggested is None:
+            suggested = answers_of(defaults or {}, form)
         return self._form(name, form, suggested, errors, placeholders)
 
     async def _async_next(self, done: str) -> ConfigFlowResult:

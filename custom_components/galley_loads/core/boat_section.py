@@ -73,6 +73,16 @@ class Section[T]:
             }
         )
 
+    @property
+    def assumed(self) -> dict[str, Any]:
+        """What holds where a key is left out, as a file writes it; only what is something."""
+        return {
+            field.key: field.write(self._defaults[field.attribute])
+            for field in self.fields
+            if not field.required
+            and self._defaults.get(field.attribute) not in (None, (), {})
+        }
+
     def __call__(self, data: Any) -> T:
         """Validate as a part of a larger schema.
 

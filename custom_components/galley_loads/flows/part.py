@@ -26,7 +26,7 @@ from ..const import (
     SUBENTRY_DISH,
 )
 from ..core.boat_problems import Problem
-from ..core.boat_schema import boat_problems
+from ..core.boat_schema import SECTIONS, boat_problems
 from .forms import form_errors
 
 SECTION_OF = {
@@ -108,5 +108,6 @@ class PartFlow(ConfigSubentryFlow):
 
 
 def named_answers(subentry: ConfigSubentry) -> dict[str, Any]:
-    """Return a part as answers to suggest in its form."""
-    return {CONF_NAME: subentry.title, **subentry.data}
+    """Return a part as answers to suggest in its form, with what holds by itself."""
+    assumed = SECTIONS[subentry.subentry_type].assumed
+    return {CONF_NAME: subentry.title, **assumed, **subentry.data}
