@@ -133,7 +133,7 @@ def test_close_to_the_reserve_it_says_hold_off_and_how_close():
     assert answer.soc_lowest < 35.0
     assert "No start keeps the bank above its reserve of 35 %" in answer.reasons[0]
     # A lowest that lies above the reserve would explain nothing without its low end.
-    assert f"or {answer.soc_lowest_p10:.0f} % one time in ten" in answer.reasons[0]
+    assert f"one time in ten to {answer.soc_lowest_p10:.0f} %" in answer.reasons[0]
 
 
 def test_waiting_is_advised_where_it_avoids_a_breach():
@@ -145,7 +145,7 @@ def test_waiting_is_advised_where_it_avoids_a_breach():
     chosen = next(s for s in answer.starts if s.at_s == answer.start_s)
     assert answer.verdict is Verdict.WAIT
     assert answer.starts[0].chance_above_reserve < 0.9 <= chosen.chance_above_reserve
-    assert "with a chance of only" in answer.reasons[0]
+    assert "less than 90 %" in answer.reasons[0]
 
 
 def test_sun_that_a_full_bank_would_turn_away_is_a_reason_to_wait():

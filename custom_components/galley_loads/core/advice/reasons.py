@@ -72,10 +72,10 @@ def decision_sentences(
     if decision.verdict is Verdict.HOLD_OFF:
         best = max(starts, key=lambda s: (s.chance_above_reserve, -s.at_s))
         out.append(
-            f"No start keeps the bank above its reserve of {charge(reserve)} with nine "
-            f"chances in ten: started now, its lowest would be about "
-            f"{charge(now.soc_lowest)}, or {charge(now.soc_lowest_p10)} one time in ten, "
-            f"with a chance of only {chance(now.chance_above_reserve)}."
+            f"No start keeps the bank above its reserve of {charge(reserve)} surely enough. "
+            f"Started now it falls to about {charge(now.soc_lowest)}, one time in ten to "
+            f"{charge(now.soc_lowest_p10)}; the chance of staying above is "
+            f"{chance(now.chance_above_reserve)}, and {percent(LEAST_CHANCE)} is asked for."
         )
         if best.chance_above_reserve > now.chance_above_reserve:
             out.append(
@@ -97,7 +97,7 @@ def decision_sentences(
     when = clock(chosen.at_s, at_s, zone)
     if Gain.AVOIDS_BREACH in decision.gains:
         out.append(
-            f"Started now, the bank stays above {charge(reserve)} with a chance of only "
+            f"Started now, the bank stays above {charge(reserve)} with a chance of "
             f"{chance(now.chance_above_reserve)}, less than {percent(LEAST_CHANCE)}; at {when} "
             f"it is {chance(chosen.chance_above_reserve)}."
         )
