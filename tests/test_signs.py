@@ -156,6 +156,25 @@ async def test_a_turned_bank_is_told_with_the_evidence_and_turned_by_the_fix(
     assert not issues(issue_registry)
 
 
+async def test_a_notice_is_there_as_soon_as_the_boat_is_back(
+    hass: HomeAssistant,
+    freezer: FrozenDateTimeFactory,
+    issue_registry: ir.IssueRegistry,
+) -> None:
+    entry = await lies(hass)
+    await boil(hass, freezer, entry, bank_sign=1)
+    issue = issues(issue_registry)["wrong_sign_bank"]
+    # Notices do not outlive the platform.
+    assert await hass.config_entries.async_unload(entry.entry_id)
+    ir.async_delete_issue(hass, DOMAIN, issue.issue_id)
+    assert await hass.config_entries.async_setup(entry.entry_id)
+    await hass.async_block_till_done(wait_background_tasks=True)
+    freezer.tick(20)
+    async_fire_time_changed(hass)
+    await hass.async_block_till_done(wait_background_tasks=True)
+    assert set(issues(issue_registry)) == {"wrong_sign_bank"}
+
+
 class ClientOf:
     """Clients whose login has not run out: hours pass here."""
 

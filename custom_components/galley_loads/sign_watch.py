@@ -28,19 +28,50 @@ class SignWatch:
         """Start with nothing told."""
         self._hass = hass
         self._entry = entry
+        self._stop_waiting: CALLBACK_TYPE | None = None
 
     @callback
     def async_start(self) -> CALLBACK_TYPE:
-        """Look now and then until the returned function is called."""
-        return async_track_time_interval(
+        """Look once the past is known, then now and then until the returned call."""
+        stop_looking = async_track_time_interval(
             self._hass, self.async_look, LOOK, name=f"{self._entry.title} signs"
         )
+        self._stop_waiting = self._entry.runtime_data.async_add_listener(
+            self._async_first_look
+        )
+
+        @callback
+        def stop() -> None:
+            stop_looking()
+            self._end_waiting()
+
+        return stop
+
+    @callback
+    def _end_waiting(self) -> None:
+        if self._stop_waiting is not None:
+            self._stop_waiting()
+            self._stop_waiting = None
+
+    @callback
+    def _async_first_look(self) -> None:
+        """Look as soon as it can be told: who has just set the boat up is still there."""
+        if not self._is_known:
+            return
+        self._end_waiting()
+        self._entry.async_create_task(self._hass, self.async_look())
+
+    @property
+    def _is_known(self) -> bool:
+        """Whether the engine has lived through the past."""
+        coordinator = self._entry.runtime_data
+        return not (coordinator.catching_up or coordinator.provisional)
 
     async def async_look(self, _: object = None) -> None:
         """Tell what is wrong now; take back what is not."""
-        coordinator = self._entry.runtime_data
-        if coordinator.catching_up or coordinator.provisional:
+        if not self._is_known:
             return
+        coordinator = self._entry.runtime_data
         found = await coordinator.async_with_engine(lambda engine: engine.wrong_signs)
         told = {issue_id(self._entry.entry_id, one): one for one in found}
         async_forget_signs(self._hass, self._entry.entry_id, frozenset(told))
