@@ -26,6 +26,7 @@ from .at_home import (
     CURRENT,
     KITTIWAKE,
     LOAD,
+    SOC,
     SOLAR,
     VOLTAGE,
     boat_entry,
@@ -58,6 +59,7 @@ async def boil(
     load_sign: int = 1,
     bank_sign: int = -1,
     hours: int = 3,
+    soc_per_hour: float = 0.0,
 ) -> None:
     """Let a kettle boil every half hour, then look whether all makes sense."""
     start_s = dt_util.utcnow().timestamp()
@@ -70,6 +72,7 @@ async def boil(
             CURRENT: bank_sign * load_w / 0.92 / 13.0,
             VOLTAGE: 13.0,
             SOLAR: 0.0,
+            SOC: 80.0 + soc_per_hour * step / 360.0,
         }
         readings += [
             Reading(name, f"{value:.2f}", at_s) for name, value in told.items()
@@ -257,3 +260,20 @@ async def test_a_removed_boat_takes_its_notice_along(
     )
     client = ClientOf(hass, hass_client, hass_admin_user)
     assert (await fix(hass, client, issue))["type"] == "create_entry"
+
+
+async def test_several_witnesses_are_shown_as_a_list(
+    hass: HomeAssistant,
+    freezer: FrozenDateTimeFactory,
+    hass_client: ClientSessionGenerator,
+    hass_admin_user: MockUser,
+    issue_registry: ir.IssueRegistry,
+) -> None:
+    entry = await lies(hass)
+    # A gauge that falls while the bank is 'charged' is a witness of its own.
+    await boil(hass, freezer, entry, bank_sign=1, hours=5, soc_per_hour=-8.0)
+    issue = issues(issue_registry)["wrong_sign_bank"]
+    result = await fix(hass, ClientOf(hass, hass_client, hass_admin_user), issue)
+    lines = result["description_placeholders"]["evidence"].splitlines()
+    assert len(lines) > 1
+    assert all(line.startswith("* ") and line.endswith(".") for line in lines)

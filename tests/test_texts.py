@@ -268,3 +268,16 @@ def png_size(path: Path) -> tuple[int, int]:
     head = path.read_bytes()[:24]
     assert head[:8] == b"\x89PNG\r\n\x1a\n", path
     return int.from_bytes(head[16:20]), int.from_bytes(head[20:24])
+
+
+def test_the_title_of_a_repair_fits_on_one_line_of_a_phone() -> None:
+    """The platform prints the next line over a second one."""
+    steps = {
+        (issue, name): step["title"]
+        for issue, texts in TEXTS["issues"].items()
+        for name, step in texts.get("fix_flow", {}).get("step", {}).items()
+    }
+    assert len(steps) > 5
+    long = {key: title for key, title in steps.items() if len(title) > 26}
+    assert long == {}
+    assert not any("{" in title for title in steps.values())

@@ -25,7 +25,7 @@ class WrongSignFlow(RepairsFlow):
         self._turned = str(data.get("turned"))
         self._entity_id = str(data.get("entity_id"))
         self._sensors = str(data.get("sensors"))
-        self._evidence = str(data.get("evidence"))
+        self._evidence = str(data.get("evidence")).splitlines()
 
     async def async_step_init(self, _: Any = None) -> RepairsFlowResult:
         """Begin."""
@@ -55,7 +55,7 @@ class WrongSignFlow(RepairsFlow):
             description_placeholders={
                 "boat": entry.title,
                 "sensors": self._sensors,
-                "evidence": self._evidence,
+                "evidence": _listed(self._evidence),
                 "before": before,
                 "after": _OTHER_WAY[before],
             },
@@ -71,6 +71,13 @@ class WrongSignFlow(RepairsFlow):
     def _turn_meter(self, entry: ConfigEntry) -> None:
         is_reversed = self._entity_id in entry.data.get(CONF_REVERSED, ())
         async_set_reversed(self.hass, entry, self._entity_id, not is_reversed)
+
+
+def _listed(sentences: list[str]) -> str:
+    """Return sentences as the page shows them: several as a list."""
+    if len(sentences) == 1:
+        return sentences[0]
+    return "\n".join(f"* {sentence}" for sentence in sentences)
 
 
 def _positive_means(entry: ConfigEntry) -> str:

@@ -103,7 +103,7 @@ class BankSign:
                 Turned.BANK,
                 tuple(self._roles),
                 " and ".join(names),
-                " ".join(against),
+                "\n".join(against),
             ),
         )
 

@@ -18,7 +18,8 @@ class Turned(StrEnum):
 class WrongSign:
     """Sensors that are read the wrong way round, and sentences with the evidence.
 
-    `called` is what the crew calls them, with their entity ids.
+    `called` is what the crew calls them, with their entity ids; `evidence` has one
+    sentence a line.
     """
 
     turned: Turned
