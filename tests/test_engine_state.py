@@ -10,6 +10,7 @@ from custom_components.galley_loads.core.boat_schema import boat_to_mapping, par
 from custom_components.galley_loads.core.engine import Engine, run_through
 from custom_components.galley_loads.core.events import MealSettled, RunSettled
 from custom_components.galley_loads.core.readings import Reading
+from custom_components.galley_loads.core.signs import Turned
 from custom_components.galley_loads.engine_state import TakenUp, renamed, take_up
 from custom_components.galley_loads.engine_store import StoredEngine, StoredJournal
 
@@ -230,6 +231,32 @@ def test_the_evidence_for_a_sign_stays_when_an_appliance_comes() -> None:
     turned = {**FLOWS, "battery_power_positive": "discharging"}
     boat = parse_boat({**mapping, "sensors": turned})
     assert not take_up(boat, NAMES, stored).engine.wrong_signs
+
+
+def test_of_two_wrong_signs_the_second_is_still_known_when_the_first_is_mended() -> (
+    None
+):
+    sensors = {**FLOWS, "battery_voltage": "sensor.voltage"}
+    mapping = boat_mapping(sensors=sensors)
+    stored, _ = cooked_until(4500, mapping)
+    stored["engine"]["bank_sign"]["steps"]["with_voltage"] = [0.0, 7.0]
+    stored["engine"]["bank_sign"]["steps"]["with_sources"] = [0.0, 7.0]
+    row = stored["engine"]["assembler"]["sources"]["sensor.sun"]
+    row[-1] = [0.0, 7.0, -300.0, 0.0]
+    both = {Turned.BANK, Turned.METER}
+
+    def left(**changed: Any) -> set[Turned]:
+        boat = parse_boat({**mapping, "sensors": {**sensors, **changed}})
+        return {one.turned for one in take_up(boat, NAMES, stored).engine.wrong_signs}
+
+    assert left() == both
+    assert left(battery_power_positive="discharging") == {Turned.METER}
+    sun = {"entity": "sensor.sun", "reversed": True}
+    assert left(solar_power=sun) == {Turned.BANK}
+    # Sensors that have nothing to do with it change nothing.
+    assert left(battery_temperature="sensor.cold") == both
+    # Other sensors have to be seen first.
+    assert left(solar_power="sensor.other", battery_power="sensor.shunt") == set()
 
 
 def plain(state: Any) -> Any:

@@ -146,9 +146,44 @@ def _with_learned(
     for part in ("last_meal", "standby", "outlook"):
         fresh[part] = past[part]
     fresh["outlook"] = _outlook_of(boat, old.boat, past["outlook"])
-    if boat.sensors == old.boat.sensors:
-        fresh["bank_sign"] = past["bank_sign"]
+    fresh["bank_sign"] |= _bank_witnesses(boat, old.boat, past["bank_sign"])
+    sources = fresh["assembler"]["sources"]
+    for entity_id in sources.keys() - _turned(boat, old.boat):
+        if (row := past["assembler"]["sources"].get(entity_id)) is not None:
+            # The last of a source is what was seen of its direction.
+            sources[entity_id] = [*sources[entity_id][:-1], row[-1]]
     return fresh
+
+
+def _bank_witnesses(
+    boat: Boat, old_boat: Boat, past: Mapping[str, Any]
+) -> Mapping[str, Any]:
+    """Return what was seen of the bank's sign, as far as it holds with these sensors.
+
+    Gauge and voltage go on where only load meters or chargers are other ones or turned:
+    they do not ask them. Of two signs that are wrong the second is still told so when
+    the first was mended.
+    """
+    if boat.sensors == old_boat.sensors:
+        return past
+    if _bank_sensors(boat) != _bank_sensors(old_boat):
+        return {}
+    fresh = Engine(boat).snapshot()["bank_sign"]
+    return {
+        "steps": fresh["steps"] | {"with_voltage": past["steps"]["with_voltage"]},
+        "gauge": fresh["gauge"] | {"votes": past["gauge"]["votes"]},
+    }
+
+
+def _bank_sensors(boat: Boat) -> tuple[object, ...]:
+    sensors = boat.sensors
+    return (
+        sensors.battery_power,
+        sensors.battery_current,
+        sensors.battery_voltage,
+        sensors.battery_soc,
+        sensors.battery_sign,
+    )
 
 
 def _outlook_of(
