@@ -87,6 +87,17 @@ async def hourly(hass: HomeAssistant, entity_id: str) -> list[dict[str, Any]]:
     return [dict(row) for row in found.get(entity_id, [])]
 
 
+async def test_the_advice_knows_the_past_as_soon_as_it_is_read(
+    hass: HomeAssistant,
+) -> None:
+    await record(hass, two_dinners())
+    entry = await start_boat(hass, boat_entry())
+    coordinator = entry.runtime_data
+    outlook = coordinator.engine.outlook.view()
+    assert outlook.uses
+    assert coordinator.advice.result.view.uses == outlook.uses
+
+
 async def test_the_past_gives_the_meals_that_the_engine_finds_live(
     hass: HomeAssistant,
 ) -> None:

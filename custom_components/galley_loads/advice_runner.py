@@ -123,10 +123,15 @@ class AdviceRunner:
         view = self._coordinator.data
         if view is None or self._coordinator.catching_up:
             return
-        if self._ran_s is None or (
-            self._departure is not None
-            and self._departure.observe(view.at_s, view.solar_w, view.soc)
-            and time.time() - self._ran_s >= SHORTEST_PAUSE_S
+        knows_more = self._engine is not self._coordinator.engine
+        if (
+            knows_more
+            or self._ran_s is None
+            or (
+                self._departure is not None
+                and self._departure.observe(view.at_s, view.solar_w, view.soc)
+                and time.time() - self._ran_s >= SHORTEST_PAUSE_S
+            )
         ):
             self._ask()
 
