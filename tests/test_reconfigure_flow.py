@@ -153,6 +153,22 @@ async def test_a_change_that_does_not_fit_the_boat_is_told_in_the_form(
     assert boat_from_entry(entry).sensors.ac_load_power is None
 
 
+async def test_what_is_worked_out_of_the_meters_is_no_meter(
+    hass: HomeAssistant,
+) -> None:
+    set_sensors(hass)
+    entry = await start_boat(hass, boat_entry())
+    result = await reconfigure(hass, entry, "sensors")
+    given = suggested(result)
+    own = {"ac_load_power": "sensor.kittiwake_galley_power"}
+    result = await answer(hass, result, {**given, **own})
+    assert result["type"] is FlowResultType.FORM
+    assert result["errors"] == {"ac_load_power": "our_own"}
+    result = await answer(hass, result, given)
+    assert result["reason"] == "reconfigure_successful"
+    await hass.async_block_till_done(wait_background_tasks=True)
+
+
 async def test_options_change_what_a_meal_is(hass: HomeAssistant) -> None:
     set_sensors(hass)
     entry = await start_boat(hass, boat_entry())

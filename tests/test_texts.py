@@ -33,6 +33,7 @@ MANIFEST: dict[str, Any] = json.loads((FOLDER / "manifest.json").read_text())
 
 SENSOR_PROBLEMS = {
     "sensor_missing",
+    "our_own",
     "no_number",
     *(f"no_{quantity}_unit" for quantity in MEASURES),
 }

@@ -25,6 +25,7 @@ from homeassistant.util.unit_conversion import (
     TemperatureConverter,
 )
 
+from .const import DOMAIN
 from .core.boat_fields import (
     CURRENT_UNITS,
     POWER_UNITS,
@@ -142,6 +143,10 @@ def sensor_problem(
         return "sensor_missing"
     if (measure := MEASURES.get(quantity)) is None:
         return None
+    registered = er.async_get(hass).async_get(entity_id)
+    if registered is not None and registered.platform == DOMAIN:
+        # What is told of the galley is made of the meters, and measures nothing itself.
+        return "our_own"
     unit = unit_of(hass, entity_id)
     if unit is not None and unit not in measure.units:
         return f"no_{quantity}_unit"
