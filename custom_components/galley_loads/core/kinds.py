@@ -145,10 +145,10 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             "cycle": State(
                 Full(), (15, 240), {"rest": 0.95, OFF: 0.05}, holding=True, alike=True
             ),
-            # One element of several holds the heat, or grills.
+            # One element of several holds the heat, or grills; that may stay on for long.
             "element": State(
                 Level(0.25, 0.95),
-                (15, 300),
+                (15, 1200),
                 {"rest": 0.95, OFF: 0.05},
                 holding=True,
                 alike=True,
