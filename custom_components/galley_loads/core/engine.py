@@ -314,9 +314,7 @@ class Engine:
             standby_w += idle_w
             state = ApplianceState.STANDBY if idle_w else ApplianceState.OFF
             may_resume = name in self._inference.running
-            appliances.append(
-                ApplianceNow(name, state, idle_w, may_resume=may_resume)
-            )
+            appliances.append(ApplianceNow(name, state, idle_w, may_resume=may_resume))
         running_w = sum(a.power_w for a in activities.values())
         unnamed_w = 0.0 if segment is None else segment.unnamed_w
         load_w = None if last.load_w is None else max(0.0, last.load_w)

@@ -20,13 +20,17 @@ def implausible_runs(
     path: list[Moment],
     running: Container[tuple[int, float]],
     before: Container[tuple[int, float]],
+    rejected: Container[tuple[int, float]],
+    latest_heat_s: float = LATEST_HEAT_S,
 ) -> frozenset[tuple[int, float]]:
     """Return the runs within a stretch of past that cannot have been their appliance's.
 
-    Every kind heats something: a pump's strokes are no kneading. Each kind has a length that none of its runs falls short of, and a kind that begins at its full
-    power stays there for a while: a run with less than 30 % of the shortest usual stay is
-    none. Of runs that go on (`running`) or of which a part is settled (`before`) neither
-    is known yet, so they stay.
+    Every kind heats something: a pump's strokes are no kneading. Each kind has a length
+    that none of its runs falls short of, and a kind that begins at its full power stays
+    there for a while: a run with less than 30 % of the shortest usual stay is none. Of
+    runs that go on (`running`) or of which a part is settled (`before`) neither is known
+    yet, so they stay; but what was rejected of a run already (`rejected`) stays rejected
+    until it heats.
     """
     seconds: dict[tuple[int, float], list[float]] = {}
     for moment in path:
@@ -43,12 +47,14 @@ def implausible_runs(
                 total[2] += span
     found: set[tuple[int, float]] = set()
     for key, (whole_s, full_s, level_s) in seconds.items():
+        cold = full_s + level_s == 0.0
+        if key in rejected and cold:
+            found.add(key)
         if key in before:
             continue
         machine = machines[key[0]]
-        cold = full_s + level_s == 0.0
         if key in running:
-            if cold and whole_s > LATEST_HEAT_S:
+            if cold and whole_s > latest_heat_s:
                 found.add(key)
         elif (
             cold

@@ -18,7 +18,7 @@ from .learned import LearnedPower, PowerBelief
 from .machine import SILENT_W, MachineState, build_machine, machine_of
 from .metered import MeteredAppliance
 from .plateaus import Plateau, PlateauFinder
-from .plausible import implausible_runs
+from .plausible import LATEST_HEAT_S, implausible_runs
 from .power_match import power_factors
 from .resting import RestingLevel
 from .run_record import RunRecords
@@ -83,6 +83,7 @@ class Inference:
         self._open_circuits: frozenset[str] = frozenset()
         self._shut_due_s: float | None = None
         self._before: tuple[Part, ...] = ()
+        self._rejected: frozenset[tuple[int, float]] = frozenset()
         self._settled: list[Segment] = []
         self._now_s: float | None = None
         self._gap_since_s: float | None = None
@@ -212,6 +213,7 @@ class Inference:
                     running,
                 ),
                 running,
+                self._implausible(moments, running, latest_heat_s=inf),
             )
         end = found[-1].end_s if found else until
         if self._now_s > end:
@@ -220,6 +222,18 @@ class Inference:
 
     def _state(self, part: Part) -> MachineState:
         return self._machines[part.index].states[part.state]
+
+    def _implausible(
+        self,
+        path: list[Moment],
+        running: frozenset[tuple[int, float]],
+        latest_heat_s: float = LATEST_HEAT_S,
+    ) -> frozenset[tuple[int, float]]:
+        """Return the runs of a stretch of past that were nobody's after all."""
+        before = {(p.index, p.run_start_s) for p in self._before}
+        return implausible_runs(
+            self._machines, path, running, before, self._rejected, latest_heat_s
+        )
 
     def _sure(
         self,
@@ -302,6 +316,7 @@ class Inference:
             self._records.end_all()
         self._beam.explanations = []
         self._before = ()
+        self._rejected = frozenset()
 
     def _paused_since_s(self, best: Explanation) -> float:
         """Return since when a run pauses of which nobody knows whether it goes on.
@@ -334,12 +349,7 @@ class Inference:
                 return
         confidence = run_confidence(best, beam.explanations, path)
         running = frozenset((p.index, p.run_start_s) for p in best.parts)
-        nobodys = implausible_runs(
-            self._machines,
-            path,
-            running,
-            {(p.index, p.run_start_s) for p in self._before},
-        )
+        nobodys = self._implausible(path, running)
         confidence.update(dict.fromkeys(nobodys, 0.0))
         final = beam.cut(horizon_s)
         # What comes after tells how a run ends, but is told again when it is final.
@@ -367,6 +377,9 @@ class Inference:
         self._unnamed.add(final)
         if final:
             self._before = final[-1].parts
+            self._rejected = nobodys.intersection(
+                (p.index, p.run_start_s) for p in self._before
+            )
         self._emit(found)
 
     def _emit(self, found: list[Segment]) -> None:
@@ -435,6 +448,7 @@ class Inference:
                     Explanation(0.0, 0.0, 0.0, self._before, None),
                 ]
             ),
+            "rejected": sorted(self._rejected),
             "settled": [_segment_row(segment) for segment in self._settled],
             "open_circuits": sorted(self._open_circuits),
             "shut_due_s": self._shut_due_s,
@@ -464,6 +478,9 @@ class Inference:
         explanations = snapshot.load(state["beam"])
         self._before = explanations.pop().parts
         self._beam.explanations = explanations
+        self._rejected = frozenset(
+            (index, start_s) for index, start_s in state.get("rejected", ())
+        )
         self._settled = [_segment_of(row) for row in state["settled"]]
         self._open_circuits = frozenset(state["open_circuits"])
         self._shut_due_s = state["shut_due_s"]
