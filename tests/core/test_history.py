@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 import gzip
+import os
 from pathlib import Path
 import random
 import tracemalloc
@@ -83,6 +84,7 @@ def test_readings_come_as_they_stand_in_the_file(tmp_path: Path, name: str) -> N
         "2026-05-11T07:30:00.000000+00:00",
         "2026-05-11 05:30:00-02:00",
         "2026-05-11T09:30+02:00",
+        "2026-05-11t07:30:00z",
     ],
 )
 def test_a_time_may_have_any_offset(tmp_path: Path, written: str) -> None:
@@ -97,6 +99,35 @@ def test_columns_may_stand_in_any_order_among_others(tmp_path: Path) -> None:
         header="\ufefflast_changed,note, state,entity_id,attributes",
     )
     assert list(read_history(path, BOTH)) == [Reading("sensor.ac", "120", START_S)]
+
+
+@pytest.mark.parametrize("quote", ["", '"'])
+def test_blanks_and_blank_lines_count_for_nothing(tmp_path: Path, quote: str) -> None:
+    rows = [HEADER, row("sensor.ac", 120, 0), row("sensor.soc", "unavailable", 2)]
+    spaced = [
+        ", ".join(f"{quote}{cell}{quote}" for cell in one.split(",")) + " "
+        for one in rows
+    ]
+    path = write(tmp_path / "history.csv", ["  ", *spaced, ",,", " "], header="")
+    assert list(read_history(path, BOTH)) == [
+        Reading("sensor.ac", "120", START_S),
+        Reading("sensor.soc", "unavailable", START_S + 2),
+    ]
+
+
+def test_blank_lines_alone_are_an_empty_history(tmp_path: Path) -> None:
+    path = write(tmp_path / "history.csv", [" ", ""], header="")
+    with pytest.raises(HistoryError, match="^empty; needed are the columns"):
+        list(read_history(path, BOTH))
+
+
+def test_a_pipe_is_refused_since_it_cannot_be_read_twice(tmp_path: Path) -> None:
+    pipe = tmp_path / "history.csv"
+    os.mkfifo(pipe)
+    with pytest.raises(
+        HistoryError, match="^not a plain file; a history is read twice"
+    ):
+        list(read_history(pipe, BOTH))
 
 
 def test_sensors_of_others_are_left_out_whatever_their_times(tmp_path: Path) -> None:

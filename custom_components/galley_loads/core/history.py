@@ -1,7 +1,8 @@
 """Histories: a file of past states becomes a stream of readings, in order of time.
 
 A file has the columns `entity_id,state,last_changed` in any order, others are left aside;
-times are ISO 8601 with `Z` or an offset. Memory stays bounded whatever its length: a file
+times are ISO 8601 with `Z` or an offset; blank lines, and blanks around a value, count for
+nothing. Memory stays bounded whatever its length: a file
 in order of time is streamed, any other is sorted through a temporary SQLite database that
 lives on disk and vanishes by itself. Sorting is stable and drops nothing.
 """
@@ -13,6 +14,7 @@ import gzip
 import io
 from pathlib import Path
 import sqlite3
+from stat import S_ISDIR, S_ISREG
 from typing import BinaryIO, Final
 import zlib
 
@@ -49,12 +51,17 @@ def read_history(
         progress: told how far the reading is, in bytes; both passes count.
 
     Raises:
-        HistoryError: the file is empty, has the wrong columns, holds a time that cannot be
-            read, or has no row of any of the entities.
+        HistoryError: the file cannot be read twice, is empty, has the wrong columns, holds a
+            time that cannot be read, or has no row of any of the entities.
         OSError: the file cannot be opened.
     """
     wanted = frozenset(entity_ids)
-    size = path.stat().st_size
+    status = path.stat()
+    if not (S_ISREG(status.st_mode) or S_ISDIR(status.st_mode)):
+        raise HistoryError(
+            "not a plain file; a history is read twice, which a pipe cannot be"
+        )
+    size = status.st_size
     report = _Report(progress, 2 * size)
     ordered, found = _look_through(path, wanted, report)
     if not found:
@@ -101,7 +108,7 @@ def _look_through(
 def _rows(path: Path, wanted: frozenset[str], report: _Report) -> Iterator[Reading]:
     """Yield the readings as they stand in the file."""
     with path.open("rb") as raw:
-        rows = csv.reader(_text(path, raw))
+        rows = csv.reader(_text(path, raw), skipinitialspace=True)
         try:
             yield from _parsed(rows, wanted, raw, report)
         except UnicodeDecodeError:
@@ -136,7 +143,8 @@ def _parsed(
     raw: BinaryIO,
     report: _Report,
 ) -> Iterator[Reading]:
-    header = next(rows, None)
+    numbered = enumerate(rows, 1)
+    header = next((row for _, row in numbered if not _is_blank(row)), None)
     if header is None:
         raise HistoryError(f"empty; needed are the columns {','.join(COLUMNS)}")
     names = [name.strip() for name in header]
@@ -149,26 +157,32 @@ def _parsed(
     entity_at, state_at, time_at = (names.index(column) for column in COLUMNS)
     width = max(entity_at, state_at, time_at) + 1
     until_report = _ROWS_PER_REPORT
-    for number, row in enumerate(rows, 2):
+    for number, row in numbered:
         until_report -= 1
         if not until_report:
             until_report = _ROWS_PER_REPORT
             report.at(raw.tell())
         if len(row) < width:
-            if not row:
+            if _is_blank(row):
                 continue
             raise HistoryError(
                 f"line {number}: {len(row)} columns, needed are {','.join(names)}"
             )
-        entity_id = row[entity_at]
+        entity_id = row[entity_at].strip()
         if entity_id not in wanted:
             continue
-        yield Reading(entity_id, row[state_at], _unix_time(row[time_at], number))
+        yield Reading(
+            entity_id, row[state_at].strip(), _unix_time(row[time_at], number)
+        )
+
+
+def _is_blank(row: list[str]) -> bool:
+    return not any(map(str.strip, row))
 
 
 def _unix_time(text: str, number: int) -> float:
     try:
-        at = datetime.fromisoformat(text)
+        at = datetime.fromisoformat(text.strip().upper())  # A small z is a Z too.
     except ValueError:
         raise HistoryError(
             f"line {number}, last_changed: {text[:40]!r} is not an ISO time such as"
