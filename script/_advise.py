@@ -65,7 +65,7 @@ def main() -> None:
         "--json", type=Path, metavar="OUT", help="also write the answer as JSON"
     )
     given = arguments.parse_args()
-    check_writable(given.json)
+    check_writable(given.json, given.boat, given.history)
     at_s = time_given(given.at)
     boat = read_boat(given.boat)
     advice = core("advice")

@@ -3,6 +3,7 @@
 import argparse
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+import io
 import json
 import os
 from pathlib import Path
@@ -31,6 +32,9 @@ class Arguments(argparse.ArgumentParser):
 def run(name: str, command: Callable[[], None]) -> NoReturn:
     """Run a command; bad input ends it with one line and exit status 2."""
     status = 0
+    # A terminal that lacks a letter of a boat's name is shown the rest all the same.
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="replace")
     try:
         command()
         sys.stdout.flush()
@@ -72,23 +76,44 @@ def read_history(
         yield from core("history").read_history(path, entity_ids, progress)
 
 
-def check_writable(path: Path | None) -> None:
-    """Say before long work, not after it, that its result cannot be written."""
-    if path is not None and (path.is_dir() or not path.absolute().parent.is_dir()):
+def check_writable(path: Path | None, *inputs: Path) -> None:
+    """Say before long work, not after it, that its result cannot be written.
+
+    A result never takes the place of one of the inputs.
+    """
+    if path is None:
+        return
+    folder = path.absolute().parent
+    if path.is_dir() or not folder.is_dir():
         raise InputError(f"--json: {path} is not a file in a folder that exists")
+    if not os.access(path if path.exists() else folder, os.W_OK):
+        raise InputError(f"--json: {path}: not allowed to write there")
+    for given in inputs:
+        if path.exists() and given.exists() and path.samefile(given):
+            raise InputError(f"--json: {path} is what is read; needed is another file")
 
 
 def write_json(path: Path | None, content: dict[str, Any]) -> None:
-    """Write a result, whole or not at all."""
+    """Write a result: into a file whole or not at all, into a pipe or device as it is."""
     if path is None:
         return
-    part = path.with_name(f".{path.name}.{os.getpid()}")
+    text = json.dumps(content, indent=1, ensure_ascii=False) + "\n"
     try:
-        part.write_text(json.dumps(content, indent=1, ensure_ascii=False) + "\n")
-        part.replace(path)
+        if path.exists() and not path.is_file():
+            path.write_text(text, encoding="utf-8")
+        else:
+            _replace(path.resolve(), text)
     except OSError as error:
-        part.unlink(missing_ok=True)
         raise InputError(f"--json: {path}: {error.strerror or error}") from None
+
+
+def _replace(path: Path, text: str) -> None:
+    part = path.with_name(f".{os.getpid()}.part")
+    try:
+        part.write_text(text, encoding="utf-8")
+        part.replace(path)
+    finally:
+        part.unlink(missing_ok=True)
 
 
 class Progress:

@@ -27,7 +27,7 @@ def main() -> None:
         "--json", type=Path, metavar="OUT", help="also write the report as JSON"
     )
     given = arguments.parse_args()
-    check_writable(given.json)
+    check_writable(given.json, given.boat, given.history)
     boat = read_boat(given.boat)
     progress = Progress("replay")
     try:

@@ -337,6 +337,8 @@ def test_bad_input_is_one_line_and_exit_status_2(tmp_path: Path) -> None:
         [tmp_path, good],
         [boat_file, good, "--json", tmp_path / "no" / "out.json"],
         [boat_file, good, "--json", tmp_path],
+        [boat_file, good, "--json", boat_file],
+        [boat_file, good, "--json", good],
     ]
 
     outcomes, _ = run_many("_replay.py", lines)
@@ -380,3 +382,56 @@ def test_output_that_nobody_reads_is_no_error(tmp_path: Path) -> None:
     done = subprocess.run(command, stdout=write, stderr=subprocess.PIPE, check=False)
     os.close(write)
     assert (done.returncode, done.stderr) == (0, b"")
+
+
+def few_readings(folder: Path, name: str = "Petrel") -> list[str]:
+    """Write a boat and a minute of its history; return the command that replays it."""
+    boat_file = folder / "boat.yaml"
+    boat_file.write_text(
+        PETREL.read_text().replace("name: Petrel", f"name: {name}"), encoding="utf-8"
+    )
+    path = write_history(
+        folder / "history.csv",
+        tuple(
+            Reading("sensor.dc_loads", str(90 + n), 1778484600.0 + n) for n in range(60)
+        ),
+    )
+    command = [sys.executable, str(ROOT / "script" / "_replay.py")]
+    return [*command, str(boat_file), str(path)]
+
+
+def test_a_report_goes_into_a_pipe_and_through_a_link(tmp_path: Path) -> None:
+    command = few_readings(tmp_path)
+    kept, link, pipe = (tmp_path / name for name in ("kept.json", "link", "pipe"))
+    link.symlink_to(kept)
+    os.mkfifo(pipe)
+    end = os.open(pipe, os.O_RDWR)
+
+    for out in (link, pipe):
+        subprocess.run([*command, "--json", str(out)], check=True, capture_output=True)
+    piped = os.read(end, 100_000).decode()
+    os.close(end)
+
+    assert link.is_symlink() and pipe.is_fifo()
+    assert piped == kept.read_text()
+    assert json.loads(piped)["boat"] == "Petrel"
+
+
+def test_a_report_may_have_the_longest_name_that_there_is(tmp_path: Path) -> None:
+    out = tmp_path / f"{'o' * 250}.json"
+    done = subprocess.run(
+        [*few_readings(tmp_path), "--json", str(out)], capture_output=True, check=True
+    )
+    assert done.stderr == b"" and json.loads(out.read_text())["boat"] == "Petrel"
+
+
+def test_a_report_is_utf_8_whatever_the_terminal_shows(tmp_path: Path) -> None:
+    out = tmp_path / "out.json"
+    done = subprocess.run(
+        [*few_readings(tmp_path, "Möwe 🍳"), "--json", str(out)],
+        capture_output=True,
+        env={"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"},
+        check=True,
+    )
+    assert done.stderr == b"" and done.stdout.startswith(b"M?we ?, ")
+    assert json.loads(out.read_text(encoding="utf-8"))["boat"] == "Möwe 🍳"
