@@ -46,8 +46,17 @@ def run(name: str, command: Callable[[], None]) -> NoReturn:
         status = INTERRUPTED
     except BrokenPipeError:
         # Whoever read our output has seen enough.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _drop_output()
+    except OSError as error:
+        print(f"{name}: {error.strerror or error}", file=sys.stderr)
+        status = BAD_INPUT
+        _drop_output()
     sys.exit(status)
+
+
+def _drop_output() -> None:
+    """Let what could not be printed vanish, or the interpreter tries again at its end."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 @contextmanager

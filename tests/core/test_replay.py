@@ -417,6 +417,15 @@ def test_a_report_goes_into_a_pipe_and_through_a_link(tmp_path: Path) -> None:
     assert json.loads(piped)["boat"] == "Petrel"
 
 
+def test_a_full_disk_is_told_in_one_line(tmp_path: Path) -> None:
+    with Path("/dev/full").open("wb") as full:
+        done = subprocess.run(
+            few_readings(tmp_path), stdout=full, stderr=subprocess.PIPE, check=False
+        )
+    assert done.returncode == 2
+    assert done.stderr == b"replay: No space left on device\n"
+
+
 def test_a_report_may_have_the_longest_name_that_there_is(tmp_path: Path) -> None:
     out = tmp_path / f"{'o' * 250}.json"
     done = subprocess.run(
