@@ -1,6 +1,8 @@
 """Boat files: YAML that people write by hand."""
 
+from dataclasses import replace
 from datetime import time
+import json
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -99,6 +101,30 @@ def test_the_command_says_what_the_platform_says_in_one_line_and_exits_with_2() 
     # Here the schema ran on the platform's library, there on the plain one.
     assert "voluptuous" in modules
     assert not modules & {"homeassistant", "probatio"}
+
+
+@pytest.mark.parametrize("ascii_only", [True, False])
+def test_a_boat_may_be_described_in_json(ascii_only: bool) -> None:
+    text = (DATA / "boats" / "petrel.yaml").read_text()
+    description = {**read_mapping(text), "name": 'Möwe 🍳 "2"'}
+    boat = boat_from_text(json.dumps(description, ensure_ascii=ascii_only))
+    assert boat == replace(boat_from_text(text), name='Möwe 🍳 "2"')
+
+
+def test_half_an_emoji_is_no_name() -> None:
+    text = (DATA / "boats" / "petrel.yaml").read_text()
+    with pytest.raises(
+        BoatError, match="^name: .* is not a name of 1 to 100 printable"
+    ):
+        boat_from_text(text.replace("name: Petrel", 'name: "\\ud83c"'))
+
+
+@pytest.mark.parametrize("tagged", ["!!bool maybe", "!!int ''", "!!timestamp noon"])
+def test_a_tag_that_does_not_fit_its_value_is_told_of(tagged: str) -> None:
+    text = (DATA / "boats" / "petrel.yaml").read_text()
+    with pytest.raises(BoatError, match="^not YAML: a tag") as caught:
+        boat_from_text(text.replace("420", tagged, 1))
+    assert len(str(caught.value).splitlines()) == 1
 
 
 @pytest.mark.parametrize(

@@ -159,7 +159,7 @@ def test_all_problems_are_told_and_the_first_is_the_message() -> None:
 @pytest.mark.parametrize(
     ("parts", "start"),
     [
-        ({"name": "  "}, "name: '  ' is not a name of 1 to 100 characters"),
+        ({"name": "  "}, "name: '  ' is not a name of 1 to 100 printable"),
         ({"name": "two\nlines"}, "name: 'two\\nlines' is not a name"),
         ({"longitude": float("inf")}, "longitude: inf is not a number"),
         ({"latitude": 10**400}, "latitude: a huge number is not a number from -90"),

@@ -78,7 +78,7 @@ class Number:
 
 def name_text(value: Any) -> str:
     """Accept a name: one line of text."""
-    allowed = f"a name of 1 to {LONGEST_NAME} characters"
+    allowed = f"a name of 1 to {LONGEST_NAME} printable characters"
     if not isinstance(value, str):
         hint = "; put it in quotation marks" if isinstance(value, (bool, int)) else ""
         raise FieldInvalid(Fault.WRONG_TYPE, f"{shown(value)} is not {allowed}{hint}")

@@ -21,6 +21,15 @@ class _Loader(yaml.SafeLoader):
     """Safe YAML in which a key occurs once and 19:30 is not a number to base 60."""
 
     @override
+    def construct_scalar(self, node: yaml.ScalarNode | yaml.MappingNode) -> Any:
+        text = super().construct_scalar(node)
+        if isinstance(text, str) and not text.isascii():
+            # JSON, which is YAML too, writes an emoji as two escapes, each half of it.
+            halves = text.encode("utf-16", "surrogatepass")
+            return halves.decode("utf-16", "surrogatepass")
+        return text
+
+    @override
     def construct_mapping(
         self, node: yaml.MappingNode, deep: bool = False
     ) -> dict[Any, Any]:
@@ -89,6 +98,12 @@ def read_mapping(text: str) -> Any:
         raise _unreadable(f"{where}not YAML: {what}") from None
     except (yaml.YAMLError, ValueError) as error:
         raise _unreadable(f"not YAML: {' '.join(str(error).split())}") from None
+    except (AttributeError, LookupError) as error:
+        # How the library ends on `!!bool maybe`; a boat file has no need of tags.
+        what = " ".join(str(error).split())
+        raise _unreadable(
+            f"not YAML: a tag (!!) does not fit its value: {what}"
+        ) from None
     except RecursionError:
         raise _unreadable("not a boat description: nested too deeply") from None
     if content is None:
