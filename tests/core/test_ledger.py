@@ -103,6 +103,16 @@ def test_a_bank_meter_alone_says_what_was_drawn_but_not_that_the_rest_was_sun() 
     assert share.drawn_ah == pytest.approx(share.bank_ah / 2)
 
 
+def test_a_bank_told_in_watts_alone_is_counted_at_its_nominal_voltage() -> None:
+    """640 W out of a 12.8 V bank for half an hour are 25 Ah (arithmetic)."""
+    flow = _account(
+        _cooking(0, 1800, 500),
+        LoadSample(0, 500, battery_w=-640),
+        LoadSample(1800, 0),
+    )
+    assert flow.net_ah == pytest.approx(25.0)
+
+
 def test_the_net_charge_is_what_a_battery_monitor_counts() -> None:
     """140 A for 900 s are 35.000 Ah whatever the voltage does (arithmetic)."""
     samples = [

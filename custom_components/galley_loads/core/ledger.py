@@ -96,7 +96,7 @@ def account(
     load_ws = sum([cell.load_ws or 0.0 for cell in measured])
     measured_s = sum([cell.end_s - cell.start_s for cell in measured])
     span_s = segment.end_s - segment.start_s
-    net_s = sum([cell.net_s for cell in cells])
+    net_as = [net for cell in cells if (net := _net_as(cell, boat)) is not None]
     charge_ws = sum([cell.battery_ws + cell.discharge_ws for cell in cells])
 
     # Fractions of the load, largest claim first: runs, loads nobody named, standby.
@@ -136,10 +136,22 @@ def account(
         other_charging_wh=sum([cell.other_ws for cell in cells]) / SECONDS_PER_HOUR,
         charge_wh=charge_ws / SECONDS_PER_HOUR,
         discharge_wh=sum([cell.discharge_ws for cell in cells]) / SECONDS_PER_HOUR,
-        net_ah=sum([c.net_as for c in cells]) / SECONDS_PER_HOUR if net_s else None,
+        net_ah=sum(net_as) / SECONDS_PER_HOUR if net_as else None,
         unmeasured_s=max(0.0, span_s - measured_s),
         soc=next((c.soc for c in reversed(cells) if c.soc is not None), None),
     )
+
+
+def _net_as(cell: Cell, boat: Boat) -> float | None:
+    """Return the charge that a battery monitor counted out of the bank, As.
+
+    Where only the power is told, it is taken at the bank's nominal voltage, as all else is.
+    """
+    if cell.net_s > 0.0:
+        return cell.net_as
+    if cell.battery_s > 0.0:
+        return -cell.battery_ws / boat.bank.nominal_voltage_v
+    return None
 
 
 def _charge(share: Share, fraction: float, cells: Iterable[Cell], boat: Boat) -> None:
