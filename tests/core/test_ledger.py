@@ -103,6 +103,19 @@ def test_a_bank_meter_alone_says_what_was_drawn_but_not_that_the_rest_was_sun() 
     assert share.drawn_ah == pytest.approx(share.bank_ah / 2)
 
 
+def test_a_sun_without_a_meter_is_not_taken_for_the_bank_beside_an_idle_charger() -> (
+    None
+):
+    """900 / 0.9 W of need, 100 of them from the bank: a tenth is drawn (arithmetic)."""
+    flow = _account(
+        _cooking(0, 3600, 900),
+        LoadSample(0, 900, other_charging_w=0, battery_w=-100, voltage_v=12.5),
+        LoadSample(3600, 0),
+    )
+    share = flow.runs["Hob", 0]
+    assert share.drawn_ah == pytest.approx(share.bank_ah / 10)
+
+
 def test_a_bank_told_in_watts_alone_is_counted_at_its_nominal_voltage() -> None:
     """640 W out of a 12.8 V bank for half an hour are 25 Ah (arithmetic)."""
     flow = _account(

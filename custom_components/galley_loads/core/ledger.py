@@ -177,19 +177,18 @@ def origin(cell: Cell, conversion: float) -> tuple[float, float]:
     off its bank.
     """
     solar_ws, other_ws = cell.solar_ws, cell.other_ws
+    need_ws = (cell.load_ws or 0.0) / conversion
+    uncovered_ws = max(0.0, need_ws - solar_ws - other_ws)
+    untold_ws = 0.0
     if cell.battery_s > 0.0:
         discharge_ws = cell.discharge_ws
-        if cell.solar_s == 0.0 and cell.other_s == 0.0:
-            # No meter of the sun: whatever the bank did not give came from elsewhere, and
-            # nobody can say whether from the sun.
-            need_ws = (cell.load_ws or 0.0) / conversion
-            covered = max(0.0, need_ws - discharge_ws)
-            total_ws = discharge_ws + covered
-            return (0.0, discharge_ws / total_ws) if total_ws > 0.0 else (0.0, 1.0)
+        if cell.solar_s == 0.0:
+            # No meter of the sun: whatever bank and chargers did not give came from
+            # elsewhere, and nobody can say whether from the sun.
+            untold_ws = max(0.0, uncovered_ws - discharge_ws)
     else:
-        need_ws = (cell.load_ws or 0.0) / conversion
-        discharge_ws = max(0.0, need_ws - solar_ws - other_ws)
-    total_ws = solar_ws + other_ws + discharge_ws
+        discharge_ws = uncovered_ws
+    total_ws = solar_ws + other_ws + discharge_ws + untold_ws
     if total_ws <= 0.0:
         return 0.0, 1.0
     return solar_ws / total_ws, discharge_ws / total_ws
