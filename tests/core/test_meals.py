@@ -142,6 +142,24 @@ def test_without_a_bank_meter_the_net_is_not_told() -> None:
     assert meal.soc_end is None
 
 
+def test_a_meter_that_fell_silent_for_half_a_meal_tells_nothing_of_it() -> None:
+    told: dict[float, Meal] = {}
+    for silent_s in (0.0, MINUTE, 10 * MINUTE):
+        book = MealBook(small_boat())
+        for start_s in (_at(19), _at(19, 20)):
+            unknown = {"net_unknown_s": silent_s / 2, "sun_unknown_s": silent_s / 2}
+            book.add_flow(
+                Flow(start_s, start_s + 20 * MINUTE, 10.0, net_ah=5.0, **unknown)
+            )
+        book.add_run(_run("Hob", _at(19, 10), 20))
+        (told[silent_s],) = book.take_finished(_at(23), [])
+    assert told[MINUTE] == told[0.0]
+    assert (told[0.0].net_ah, told[0.0].solar_share) == (5.0, 0.5)
+    silent = told[10 * MINUTE]
+    assert (silent.net_ah, silent.solar_share) == (None, None)
+    assert silent.energy_wh == told[0.0].energy_wh
+
+
 def test_a_meal_in_progress_survives_a_restart() -> None:
     book = MealBook(small_boat())
     book.add_flow(Flow(_at(19), _at(19, 30), 10.0, net_ah=4.0, soc=70.0))

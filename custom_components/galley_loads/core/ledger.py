@@ -48,7 +48,8 @@ class Flow:
     """The account of one settled span.
 
     `net_ah` is what a battery monitor counted (positive: out of the bank), None where
-    neither current nor power of the bank was known.
+    neither current nor power of the bank was known. `net_unknown_s` and `sun_unknown_s` are
+    the seconds for which the meters of the bank and of the sun told nothing.
     """
 
     start_s: float
@@ -65,6 +66,8 @@ class Flow:
     net_ah: float | None = None
     unmeasured_s: float = 0.0
     soc: float | None = None
+    net_unknown_s: float = 0.0
+    sun_unknown_s: float = 0.0
 
 
 def idle_standby(
@@ -97,6 +100,8 @@ def account(
     measured_s = sum([cell.end_s - cell.start_s for cell in measured])
     span_s = segment.end_s - segment.start_s
     net_as = [net for cell in cells if (net := _net_as(cell, boat)) is not None]
+    net_s = sum([cell.net_s or cell.battery_s for cell in cells])
+    solar_s = sum([cell.solar_s for cell in cells])
     charge_ws = sum([cell.battery_ws + cell.discharge_ws for cell in cells])
 
     # Fractions of the load, largest claim first: runs, loads nobody named, standby.
@@ -139,6 +144,8 @@ def account(
         net_ah=sum(net_as) / SECONDS_PER_HOUR if net_as else None,
         unmeasured_s=max(0.0, span_s - measured_s),
         soc=next((c.soc for c in reversed(cells) if c.soc is not None), None),
+        net_unknown_s=max(0.0, span_s - net_s),
+        sun_unknown_s=max(0.0, span_s - solar_s),
     )
 
 

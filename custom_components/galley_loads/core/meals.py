@@ -6,8 +6,8 @@ and a kettle alone is a short meal of its own.
 """
 
 from bisect import bisect_right
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import astuple, dataclass
 from datetime import UTC, datetime, time
 from typing import Any, Final
 
@@ -18,6 +18,9 @@ from .ledger import Flow
 from .runs import run_from_list, run_to_list
 
 HOT_DRINK: Final = "hot drink"
+
+LARGEST_GAP: Final = 0.1
+"""Share of a meal's time for which a meter may be silent and still tell of the meal."""
 
 # From which boat time on a meal carries which label (common practice, no source).
 _LABELS: Final = (
@@ -35,7 +38,8 @@ class Meal:
 
     `bank_ah` is what its runs took at the bank, `drawn_ah` the part that came out of it,
     `solar_share` the sun's part of the energy (0 to 1). `net_ah` is what a battery monitor
-    counted from start to end with everything else aboard, positive out of the bank.
+    counted from start to end with everything else aboard, positive out of the bank. Either
+    is None where its meters told nothing for more than a tenth of the time.
     """
 
     start_s: float
@@ -54,12 +58,17 @@ class Meal:
 
 @dataclass(frozen=True, slots=True)
 class _Mark:
-    """What the bank's counters said at the end of a settled span."""
+    """What the bank's counters said at the end of a settled span.
+
+    `net_unknown_s` and `sun_unknown_s` count the seconds without the bank's and the sun's.
+    """
 
     at_s: float
     net_ah: float
     known: bool
     soc: float | None
+    net_unknown_s: float = 0.0
+    sun_unknown_s: float = 0.0
 
 
 class MealBook:
@@ -93,6 +102,8 @@ class MealBook:
                 last.net_ah + (flow.net_ah or 0.0),
                 flow.net_ah is not None,
                 last.soc if flow.soc is None else flow.soc,
+                last.net_unknown_s + flow.net_unknown_s,
+                last.sun_unknown_s + flow.sun_unknown_s,
             )
         )
 
@@ -139,8 +150,14 @@ class MealBook:
         energy_wh = sum(run.energy_wh for run in runs)
         before, after = self._mark(start_s), self._mark(end_s)
         solar_wh = sum(run.solar_wh for run in runs)
+        gap_s = LARGEST_GAP * (end_s - start_s)
+        net_ah: float | None = None
         knows_sun = bool(self._boat.sensors.solar_power) or self._boat.solar is None
-        known = before is not None and after is not None and after.known
+        if before is not None and after is not None:
+            if after.known and after.net_unknown_s - before.net_unknown_s <= gap_s:
+                net_ah = after.net_ah - before.net_ah
+            if self._boat.sensors.solar_power:
+                knows_sun = after.sun_unknown_s - before.sun_unknown_s <= gap_s
         return Meal(
             start_s,
             end_s,
@@ -149,7 +166,7 @@ class MealBook:
             energy_wh,
             sum(run.bank_ah for run in runs),
             sum(run.drawn_ah for run in runs),
-            after.net_ah - before.net_ah if known and after and before else None,
+            net_ah,
             min(1.0, solar_wh / energy_wh) if knows_sun and energy_wh > 0 else None,
             None if before is None else before.soc,
             None if after is None else after.soc,
@@ -174,8 +191,18 @@ class MealBook:
             return left
         right = self._marks[after]
         share = (at_s - left.at_s) / (right.at_s - left.at_s)
-        net_ah = left.net_ah + share * (right.net_ah - left.net_ah)
-        return _Mark(at_s, net_ah, left.known, left.soc)
+
+        def between(counted: Callable[[_Mark], float]) -> float:
+            return counted(left) + share * (counted(right) - counted(left))
+
+        return _Mark(
+            at_s,
+            between(lambda mark: mark.net_ah),
+            right.known,
+            left.soc,
+            between(lambda mark: mark.net_unknown_s),
+            between(lambda mark: mark.sun_unknown_s),
+        )
 
     def _forget_marks(self, settled_s: float, going_on: Iterable[Run]) -> None:
         """Keep the marks that a meal still to come may need."""
@@ -197,7 +224,7 @@ class MealBook:
         """Return the state as plain data."""
         return {
             "pending": [run_to_list(run) for run in self._pending],
-            "marks": [[m.at_s, m.net_ah, m.known, m.soc] for m in self._marks],
+            "marks": [list(astuple(mark)) for mark in self._marks],
         }
 
     def restore(self, state: dict[str, Any]) -> None:

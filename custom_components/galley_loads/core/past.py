@@ -114,6 +114,8 @@ def _part(flow: Flow, start_s: float, end_s: float, duration_s: float) -> Flow:
         unassigned_wh=flow.unassigned_wh * share,
         solar_wh=flow.solar_wh * share,
         unmeasured_s=flow.unmeasured_s * share,
+        net_unknown_s=flow.net_unknown_s * share,
+        sun_unknown_s=flow.sun_unknown_s * share,
     )
 
 
