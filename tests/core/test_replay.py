@@ -292,6 +292,49 @@ def test_standby_is_told_with_its_circuit_and_power() -> None:
     assert line.split() == ["Hob", "Galley", "1", "20.0", "20"]
 
 
+def metered_loads(sign: int) -> Report:
+    """Replay a boat whose loads of 60 and 1,200 W are metered with a sign."""
+    boat = parse_boat(
+        {
+            "name": "Petrel",
+            "latitude": 38.53,
+            "longitude": -28.62,
+            "time_zone": "UTC",
+            "sensors": {
+                "ac_load_power": "sensor.ac",
+                "battery_soc": "sensor.charge",
+            },
+            "bank": {"capacity_ah": 420, "nominal_voltage": 12.8, "reserve_soc": 30},
+        }
+    )
+    return replay(
+        boat,
+        [
+            Reading(
+                "sensor.ac",
+                str(sign * (1200 if n % 60 < 12 else 60 + n % 2)),
+                1778484600.0 + 15 * n,
+            )
+            for n in range(600)
+        ],
+    )
+
+
+def test_a_meter_that_counts_backwards_and_one_that_is_silent_are_told_of() -> None:
+    backwards, as_it_should = metered_loads(-1), metered_loads(1)
+    assert as_it_should.remarks == (
+        "The battery gauge (sensor.charge) has not been heard yet.",
+    )
+    turned, silent = backwards.remarks
+    assert silent == as_it_should.remarks[0]
+    assert turned.startswith(
+        "The AC load meter (sensor.ac) seems to be read the wrong way round; needed is"
+        " reversed: true. "
+    )
+    assert report_to_json(backwards)["remarks"] == [turned, silent]
+    assert report_text(backwards).endswith(f"\n\n{turned}\n{silent}\n")
+
+
 def write_history(path: Path, readings: tuple[Reading, ...]) -> Path:
     rows = (f"{r.entity_id},{r.state},{iso_time(r.at_s)}\n" for r in readings)
     path.write_text("entity_id,state,last_changed\n" + "".join(rows))

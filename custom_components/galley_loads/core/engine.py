@@ -29,6 +29,7 @@ from .outlook import Outlook
 from .readings import ReadingRow
 from .runs import RunBook
 from .signs import BankSign, WrongSign
+from .sources import Complaint
 from .standby import StandbyBook
 from .totals import Totals
 
@@ -96,6 +97,11 @@ class Engine:
         """The sensors that are read the wrong way round, with the evidence."""
         self._hand_over()
         return (*self._bank_sign.found(), *self._assembler.turned_meters)
+
+    @property
+    def missing(self) -> tuple[Complaint, ...]:
+        """The sensors that are not known at present."""
+        return self._assembler.missing
 
     @property
     def inference(self) -> Inference:
@@ -333,7 +339,7 @@ class Engine:
             tuple(appliances),
             current_meal,
             last_meal,
-            tuple(self._assembler.missing),
+            self.missing,
         )
 
     def snapshot(self) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from .engine import READINGS_AT_ONCE, Engine
 from .events import Event, MealSettled, RunSettled, SpanSettled
 from .meals import Meal
 from .readings import Reading
+from .signs import Turned, WrongSign
 
 READINGS_PER_REPORT: Final = 20 * READINGS_AT_ONCE
 
@@ -44,7 +45,8 @@ class Report:
     """What a history tells. Energies are Wh on the AC side.
 
     `from_s` and `to_s` are the times of the first and the last reading, None if there was
-    none. `meal_of` has, for each run, the index of its meal, None for hot water.
+    none. `meal_of` has, for each run, the index of its meal, None for hot water. `remarks`
+    are sentences about sensors that are read the wrong way round, or missing at the end.
     """
 
     boat: Boat
@@ -61,6 +63,7 @@ class Report:
     unmeasured_s: float
     learnt: tuple[LearntPower, ...]
     readings: int
+    remarks: tuple[str, ...] = ()
 
 
 class _Gathering:
@@ -150,6 +153,24 @@ def _report(
         totals.unmeasured_s,
         learnt,
         count,
+        (
+            *(_turn_round(sign, boat) for sign in engine.wrong_signs),
+            *(complaint.sentence for complaint in engine.missing),
+        ),
+    )
+
+
+def _turn_round(sign: WrongSign, boat: Boat) -> str:
+    """Return what the boat file has to say of sensors, and why, in one line."""
+    if sign.turned is Turned.METER:
+        needed = "reversed: true"
+    else:
+        means = "discharging" if boat.sensors.battery_sign > 0 else "charging"
+        needed = f"battery_power_positive: {means}"
+    evidence = " ".join(sign.evidence.split())
+    named = f"{sign.called[0].upper()}{sign.called[1:]}"
+    return (
+        f"{named} seems to be read the wrong way round; needed is {needed}. {evidence}"
     )
 
 
@@ -199,6 +220,7 @@ def report_to_json(report: Report) -> dict[str, Any]:
             for power in report.learnt
         },
         "readings": report.readings,
+        "remarks": list(report.remarks),
     }
 
 

@@ -10,13 +10,14 @@ UNKNOWN: Final = "-"
 
 
 def report_text(report: Report) -> str:
-    """Return the whole report: meals, appliances, standby, and where the load went."""
+    """Return the whole report: meals, appliances, standby, where the load went, remarks."""
     parts = [
         _heading(report),
         _meals(report),
         _appliances(report),
         _standby(report),
         _balance(report),
+        "\n".join(report.remarks),
     ]
     return "\n\n".join(part for part in parts if part) + "\n"
 
