@@ -300,3 +300,37 @@ def test_an_appliance_may_leave_or_join_between_two_starts() -> None:
             changed.feed(reading)
         changed.advance(AT + 7200)
         assert changed.live() is not None
+
+
+def test_a_meter_that_drops_out_for_a_moment_makes_no_two_runs_of_one_kettle() -> None:
+    rows = [
+        ("sensor.ac", 80 + s % 3 + (2000 if 600 <= s < 840 else 0), float(s))
+        for s in range(0, 5400, 5)
+        if not 700 <= s < 720
+    ]
+    readings = _readings(*rows)
+    readings.append(Reading("sensor.ac", "unavailable", AT + 700))
+    readings.sort(key=lambda reading: reading.at_s)
+    engine = Engine(
+        parse_boat(
+            {
+                "name": "Petrel",
+                "latitude": 38.53,
+                "longitude": -28.62,
+                "time_zone": "UTC",
+                "sensors": {"ac_load_power": "sensor.ac"},
+                "bank": {
+                    "capacity_ah": 420,
+                    "nominal_voltage": 12.8,
+                    "reserve_soc": 30,
+                },
+                "appliances": [
+                    {"name": "Kettle", "kind": "kettle", "rated_power": 2000}
+                ],
+            }
+        )
+    )
+    (run,) = [e.run for e in run_through(engine, readings) if isinstance(e, RunSettled)]
+    assert (run.start_s - AT, run.end_s - AT) == (600, 840)
+    assert run.energy_wh == pytest.approx(2000 * 220 / 3600, rel=0.01)
+    assert engine.totals.unmeasured_s == pytest.approx(20)

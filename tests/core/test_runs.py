@@ -2,7 +2,7 @@
 
 import pytest
 
-from custom_components.galley_loads.core.activity import Activity, Phase, Segment
+from custom_components.galley_loads.core.activity import Activity, Phase, Run, Segment
 from custom_components.galley_loads.core.ledger import Flow, Share
 from custom_components.galley_loads.core.runs import RunBook
 
@@ -33,6 +33,37 @@ def test_a_pause_within_a_run_does_not_end_it() -> None:
     assert (run.start_s, run.end_s) == (0, 130)
     assert run.energy_wh == pytest.approx(60)
     assert run.peak_w == 1800
+
+
+def _hole(book: RunBook, start_s: float, end_s: float) -> list[Run]:
+    flow = Flow(start_s, end_s, 0.0, unmeasured_s=end_s - start_s)
+    return book.add(Segment(start_s, end_s, ()), flow)
+
+
+def test_a_short_hole_in_the_measurement_does_not_end_a_run_that_goes_on() -> None:
+    book = RunBook()
+    _step(book, 0, 100, ("Kettle", 0, 1500, Phase.HEATING))
+    assert _hole(book, 100, 130) == []
+    _step(book, 130, 240, ("Kettle", 0, 1500, Phase.HEATING))
+    (run,) = _step(book, 240, 300)
+    assert (run.start_s, run.end_s) == (0, 240)
+    assert run.energy_wh == pytest.approx(1500 * 210 / 3600)
+    assert [(p.start_s, p.end_s) for p in run.phases] == [(0, 240)]
+
+
+def test_a_run_that_ends_within_a_hole_ends_where_it_was_last_seen() -> None:
+    book = RunBook()
+    _step(book, 0, 100, ("Kettle", 0, 1500, Phase.HEATING))
+    _hole(book, 100, 130)
+    (run,) = _step(book, 130, 240)
+    assert run.end_s == 100
+
+
+def test_a_long_hole_ends_a_run() -> None:
+    book = RunBook()
+    _step(book, 0, 100, ("Kettle", 0, 1500, Phase.HEATING))
+    (run,) = _hole(book, 100, 1000)
+    assert run.end_s == 100
 
 
 def test_two_kettles_that_touch_are_two_runs() -> None:

@@ -1,7 +1,8 @@
 """Segments of activity become runs.
 
-A run is open as long as segments carry it and ends with the last that does. Runs that
-settle come out in the order in which they end.
+A run is open as long as segments carry it and ends with the last that does. A short hole in
+the measurement carries nothing and ends nothing: whether a run goes on, what comes after it
+tells. Runs that settle come out in the order in which they end.
 """
 
 from collections.abc import Iterable
@@ -10,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from .activity import Activity, Phase, PhaseSpan, Run, Segment
+from .inference.tracker import LONGEST_BRIDGE_S
 from .ledger import Flow, RunKey, Share
 
 
@@ -56,6 +58,11 @@ class OpenRun:
         )
 
 
+def _is_short_hole(segment: Segment, flow: Flow) -> bool:
+    duration_s = segment.end_s - segment.start_s
+    return duration_s <= LONGEST_BRIDGE_S and flow.unmeasured_s >= 0.99 * duration_s
+
+
 class RunBook:
     """The runs that are going on."""
 
@@ -71,11 +78,10 @@ class RunBook:
     def add(self, segment: Segment, flow: Flow) -> list[Run]:
         """Take in one segment; return the runs that ended with the one before."""
         present = {(a.appliance, a.run_start_s) for a in segment.activities}
-        ended = [
-            self._open.pop(key).as_run()
-            for key in list(self._open)
-            if key not in present
-        ]
+        ended: list[Run] = []
+        if not _is_short_hole(segment, flow):
+            gone = [key for key in self._open if key not in present]
+            ended = [self._open.pop(key).as_run() for key in gone]
         for activity in segment.activities:
             key = (activity.appliance, activity.run_start_s)
             run = self._open.get(key)
