@@ -196,3 +196,15 @@ def test_a_gauge_that_went_away_is_named(files):
     answer = ask_history(boat, said, ASKED_S, request_dish(boat, "Fish stew"))
     assert answer.verdict is Verdict.UNKNOWN
     assert any("sensor.soc" in reason for reason in answer.reasons)
+
+
+def test_a_meter_that_is_named_as_a_forecast_stays_a_meter(files, tmp_path):
+    named = tmp_path / "boat.yaml"
+    text = files[0].read_text()
+    named.write_text(
+        text.replace("[sensor.sun_today, sensor.sun_tomorrow]", "[sensor.sun]")
+    )
+    request = request_dish(boat_of(files), "Fish stew")
+    answer = ask_history(read_boat(named), readings(), ASKED_S, request)
+    assert answer.starts
+    assert answer == ask_history(boat_of(files), readings(), ASKED_S, request)

@@ -5,8 +5,9 @@ from collections.abc import Iterable
 from .advice import Advice, DishRequest, advise
 from .boat import Boat
 from .engine import Engine
-from .forecast_sensors import observe_forecast_reading
+from .forecast_sensors import forecast_sensor_ids, observe_forecast_reading
 from .readings import Reading
+from .sources import entity_ids_of
 
 
 def ask_history(
@@ -21,12 +22,16 @@ def ask_history(
         request: what is asked.
     """
     engine = Engine(boat)
+    meters, forecast = entity_ids_of(boat), frozenset(forecast_sensor_ids(boat))
     newest_s: float | None = None
     for reading in readings:
         if reading.at_s > at_s:
             break
-        if observe_forecast_reading(engine.outlook, reading):
-            continue
+        if reading.entity_id in forecast:
+            observe_forecast_reading(engine.outlook, reading)
+            # Whoever names a meter as a forecast has a meter all the same.
+            if reading.entity_id not in meters:
+                continue
         newest_s = reading.at_s
         engine.feed(reading)
     engine.advance(at_s)
