@@ -191,6 +191,21 @@ def test_no_readings_are_an_empty_report() -> None:
     assert "No standby draw found." in text
 
 
+def test_hours_in_which_no_sensor_tells_a_value_are_not_measured() -> None:
+    boat, _, _ = history()
+    sensor = boat.sensors.ac_load_power
+    assert sensor is not None
+    away = [
+        Reading(sensor.entity_id, "unavailable", 1778484600.0 + 60 * n)
+        for n in range(61)
+    ]
+    back = [
+        Reading(sensor.entity_id, str(90 + n % 2), 1778488260.0 + n) for n in range(60)
+    ]
+    assert replay(boat, away).unmeasured_s == 3600
+    assert replay(boat, [*away, *back]).unmeasured_s == 3660
+
+
 def test_the_tables_tell_meals_in_boat_time_and_where_the_load_went() -> None:
     text = report_text(report())
     lines = text.splitlines()

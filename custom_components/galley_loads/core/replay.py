@@ -73,6 +73,7 @@ class _Gathering:
         self.runs: list[Run] = []
         self.meals: list[Meal] = []
         self.standby_s: dict[str, float] = {}
+        self.accounted_s = 0.0
 
     def take(self, events: Iterable[Event]) -> None:
         for event in events:
@@ -82,6 +83,7 @@ class _Gathering:
                 self.meals.append(event.meal)
             elif isinstance(event, SpanSettled):
                 flow = event.flow
+                self.accounted_s += flow.end_s - flow.start_s
                 measured_s = flow.end_s - flow.start_s - flow.unmeasured_s
                 for name in flow.standby_wh:
                     self.standby_s[name] = self.standby_s.get(name, 0.0) + measured_s
@@ -116,6 +118,7 @@ def _report(
     count: int,
 ) -> Report:
     boat, totals = engine.boat, engine.totals
+    span_s = 0.0 if first_s is None or last_s is None else last_s - first_s
     meals = sorted(gathering.meals, key=lambda meal: meal.start_s)
     runs = sorted(gathering.runs, key=lambda run: (run.start_s, run.appliance))
     meal_index = {
@@ -150,7 +153,8 @@ def _report(
         totals.background_wh,
         totals.unassigned_wh,
         totals.load_wh,
-        totals.unmeasured_s,
+        # Before the first value of any sensor there is nothing to account for.
+        totals.unmeasured_s + max(0.0, span_s - gathering.accounted_s),
         learnt,
         count,
         (
