@@ -75,9 +75,13 @@ def test_a_nearly_full_bank_says_cook_now():
     assert later[-1] == pytest.approx(59.9410, abs=1e-4)
     assert refused_later == pytest.approx(556.633, abs=1e-3)
     assert cooked(0, 97.0).refused_wh == 0.0
-    assert cooked(6, 97.0).refused_wh + follow(MODEL, 97.0, SUN_W, BASE_W).refused[
-        6
-    ] * POINT.charge_wh == pytest.approx(556.633, abs=1e-3)
+    assert cooked(6, 97.0).refused_wh == pytest.approx(556.633, abs=1e-3)
+
+
+def test_waiting_at_a_full_bank_does_not_use_what_is_turned_away_meanwhile():
+    starts = [cooked(start, 100.0).refused_wh for start in range(6)]
+    assert starts == sorted(starts)
+    assert starts[0] < starts[-1]
 
 
 def test_the_oracles_energy_balance_closes():
@@ -106,7 +110,7 @@ def test_the_shortcut_is_exact(sun_w, demand_w, soc, start, dish_w):
         full_w[i] += power_w
     whole = follow(MODEL, soc, sun_w, full_w)
     assert effect.lowest == pytest.approx(min(whole.soc[start:]), abs=1e-6)
-    refused = (whole.refused[-1] - path.refused[start]) * POINT.charge_wh
+    refused = whole.refused[-1] * POINT.charge_wh
     assert effect.refused_wh == pytest.approx(refused, abs=1e-5)
 
 

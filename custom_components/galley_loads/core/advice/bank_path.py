@@ -75,7 +75,8 @@ class DishEffect:
 
     `drawn_wh` came out of the bank, `solar_wh` straight from the sun (both at the bank's
     side); `lowest` is the least charge from start to end of the look, percent;
-    `refused_wh` the sun still turned away in that time.
+    `refused_wh` is the sun turned away from now to the end of the look, before the start
+    too: a late start uses nothing of what was turned away while it waited.
     """
 
     drawn_wh: float
@@ -134,7 +135,7 @@ def with_dish(
     soc = path.soc[start]
     lowest = soc
     drawn_wh = solar_wh = 0.0
-    refused = 0.0
+    refused = path.refused[start]
     step_h = model.step_h
     i = start
     for power_w in dish_w:

@@ -16,7 +16,7 @@ class Start:
 
     `drawn_ah` is what the dish takes out of the bank and `from_sun_wh` what it takes
     straight from the sun on the AC side, both expected; charges are percent, from the start
-    to the end of the look; `refused_wh` is the sun turned away in that time.
+    to the end of the look; `refused_wh` is the sun turned away from now to that end.
     """
 
     at_s: float
