@@ -13,7 +13,7 @@ from _command import (
     read_boat,
     reading,
     run,
-    write_json,
+    tell,
 )
 from _core import core
 
@@ -80,8 +80,11 @@ def main() -> None:
         )
     finally:
         progress.clear()
-    print(core("advice.text").advice_text(answer, boat.time_zone), end="")
-    write_json(given.json, advice.advice_to_mapping(answer))
+    tell(
+        core("advice.text").advice_text(answer, boat.time_zone),
+        given.json,
+        advice.advice_to_mapping(answer),
+    )
 
 
 run("advise", main)

@@ -102,6 +102,14 @@ def check_writable(path: Path | None, *inputs: Path) -> None:
             raise InputError(f"--json: {path} is what is read; needed is another file")
 
 
+def tell(text: str, path: Path | None, content: dict[str, Any]) -> None:
+    """Write a result and print it; neither fails for the other's sake."""
+    try:
+        write_json(path, content)
+    finally:
+        print(text, end="")
+
+
 def write_json(path: Path | None, content: dict[str, Any]) -> None:
     """Write a result: into a file whole or not at all, into a pipe or device as it is."""
     if path is None:

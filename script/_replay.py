@@ -9,7 +9,7 @@ from _command import (
     read_boat,
     read_history,
     run,
-    write_json,
+    tell,
 )
 from _core import core
 
@@ -36,8 +36,11 @@ def main() -> None:
         )
     finally:
         progress.clear()
-    print(core("tables").report_text(report), end="")
-    write_json(given.json, core("replay").report_to_json(report))
+    tell(
+        core("tables").report_text(report),
+        given.json,
+        core("replay").report_to_json(report),
+    )
 
 
 run("replay", main)

@@ -475,6 +475,28 @@ def test_a_report_goes_into_a_pipe_and_through_a_link(tmp_path: Path) -> None:
     assert json.loads(piped)["boat"] == "Petrel"
 
 
+def test_a_report_is_written_whoever_stops_reading_the_tables(tmp_path: Path) -> None:
+    command, out = few_readings(tmp_path), tmp_path / "out.json"
+    boat_file = tmp_path / "boat.yaml"
+    arrays = ", ".join(f"sensor.array_{n}" for n in range(400))  # Tables of 30 kB.
+    boat_file.write_text(
+        boat_file.read_text().replace(
+            "sensor.array_port, sensor.array_starboard", arrays
+        )
+    )
+    read, write = os.pipe()
+    os.close(read)
+    done = subprocess.run(
+        [*command, "--json", str(out)],
+        stdout=write,
+        stderr=subprocess.PIPE,
+        check=False,
+    )
+    os.close(write)
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert len(json.loads(out.read_text())["remarks"]) >= 400
+
+
 def test_a_full_disk_is_told_in_one_line(tmp_path: Path) -> None:
     with Path("/dev/full").open("wb") as full:
         done = subprocess.run(
