@@ -134,7 +134,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
     ),
     Kind.OVEN: Description(
         states={
-            "heat": State(Full(), (180, 1200), {"rest": 0.95, OFF: 0.05}),
+            "heat": State(Full(), (180, 1200), {"rest": 0.88, OFF: 0.12}),
             "rest": State(
                 Small(0, 90),
                 (25, 300),
@@ -388,7 +388,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
     ),
     Kind.PRESSURE_COOKER: Description(
         states={
-            "heat": State(Full(), (300, 1500), {"rest": 0.96, OFF: 0.04}),
+            "heat": State(Full(), (300, 1500), {"rest": 0.88, OFF: 0.12}),
             "rest": State(
                 Small(0, 15),
                 (8, 150),
