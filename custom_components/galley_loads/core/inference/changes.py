@@ -11,7 +11,7 @@ from typing import Final, NamedTuple
 from .explanation import UNNAMED, Part
 from .learned import PowerBelief
 from .machine import SILENT_W, Machine, MachineState
-from .stays import choice_cost, last_stay, stay_hazard, stay_survival
+from .stays import choice_cost, is_silent, last_stay, stay_hazard, stay_survival
 from .unnamed import HIGH_W, LOW_W, UnnamedRate
 
 UNNAMED_SLOTS: Final = 2
@@ -205,7 +205,7 @@ class ChangeFinder:
         if charged > age:
             leave -= log(survival / stay_survival(part, state, charged))
         off, onward = last_stay(part, state)
-        if power < SILENT_W and state.draw == "small":
+        if is_silent(part, state):
             # Nobody can see whether it pauses or has ended; both are weighed.
             mix = survival * (1.0 - off) + off
             leave += log(mix / survival)

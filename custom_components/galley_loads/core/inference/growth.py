@@ -6,10 +6,11 @@ from typing import Final, NamedTuple
 from .bursts import remembered
 from .changes import ALL_OFF, END, RESTART, RESTING, START, UNNAMED_ON, Change
 from .explanation import NO_STAY, UNNAMED, Explanation, Moment, Part, RunSpan, Stays
-from .machine import SILENT_W, Machine
+from .machine import Machine
 from .plateaus import Plateau
 from .resting import RestingLevel
 from .stays import (
+    is_silent,
     last_stay,
     overdue_cost,
     stay_law,
@@ -266,7 +267,7 @@ class Grower:
                 )
                 if part.stays[state.alike][0]:
                     cost += machine.unrest_per_s * (end - start)
-            if part.power_w < SILENT_W and state.draw == "small":
+            if is_silent(part, state):
                 off = last_stay(part, state)[0]
                 s0 = (1.0 - off) * stay_survival(part, state, start - since)
                 s1 = (1.0 - off) * stay_survival(part, state, end - since)

@@ -6,6 +6,7 @@ from typing import Final
 from ..activity import Activity, Phase, Segment
 from .explanation import STILL, UNNAMED, Explanation, Moment, Part, RunSpan
 from .machine import SILENT_W, Machine
+from .stays import is_silent
 
 TEMPER: Final = 1.5
 REMEMBERED_S: Final = 3000.0
@@ -91,10 +92,7 @@ def segments(
     last_draw: dict[tuple[int, float], int] = {}
     for number, moment in enumerate(moments):
         for part in moment.parts:
-            if (
-                part.power_w >= SILENT_W
-                or machines[part.index].states[part.state].draw != "small"
-            ):
+            if not is_silent(part, machines[part.index].states[part.state]):
                 last_draw[(part.index, part.run_start_s)] = number
     result: list[Segment] = []
     for number, moment in enumerate(moments[:count]):

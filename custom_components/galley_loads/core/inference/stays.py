@@ -90,12 +90,17 @@ def choice_cost(part: Part, state: MachineState, follow: Follow) -> float:
     return costs[min(streak, MOST_CYCLES)]
 
 
+def is_silent(part: Part, state: MachineState) -> bool:
+    """Return whether nobody sees if a load pauses or has ended: it draws next to nothing."""
+    return part.power_w < SILENT_W and state.draw == "small"
+
+
 def chance_to_go_on(part: Part, state: MachineState, at_s: float) -> float:
     """Return the chance that a run goes on: of a silent one nobody sees its end.
 
     That it is the run's last stay is as likely as ever, however many there were.
     """
-    if part.power_w >= SILENT_W or state.draw != "small":
+    if not is_silent(part, state):
         return 1.0
     off = state.last[0][0]
     on = (1.0 - off) * stay_survival(part, state, at_s - part.since_s)

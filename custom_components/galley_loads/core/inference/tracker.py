@@ -15,14 +15,14 @@ from .explanation import UNNAMED, Explanation, Moment, Part
 from .extend import Extender
 from .history import moments_after, run_confidence, segments, whole_runs_until
 from .learned import LearnedPower, PowerBelief
-from .machine import SILENT_W, MachineState, build_machine, machine_of
+from .machine import MachineState, build_machine, machine_of
 from .metered import MeteredAppliance
 from .plateaus import Plateau, PlateauFinder
 from .plausible import LATEST_HEAT_S, implausible_runs
 from .power_match import power_factors
 from .resting import RestingLevel
 from .run_record import RunRecords
-from .stays import chance_to_go_on
+from .stays import chance_to_go_on, is_silent
 from .unnamed import DESCRIPTION as UNNAMED_LOAD, UnnamedRate
 from .usual_hours import UsualHours
 
@@ -328,9 +328,7 @@ class Inference:
             (
                 part.since_s
                 for part in best.parts
-                if part.index != UNNAMED
-                and part.power_w < SILENT_W
-                and self._machines[part.index].states[part.state].draw == "small"
+                if part.index != UNNAMED and is_silent(part, self._state(part))
             ),
             default=inf,
         )
