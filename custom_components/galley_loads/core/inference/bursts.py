@@ -10,6 +10,8 @@ already: nobody washes up for a hundred bursts, but a bread maker kneads for as 
 from math import log
 from typing import Final
 
+from .normal_law import LOG_ROOT_TAU
+
 LEAST_W: Final = 8.0
 SPREAD_SHARE: Final = 0.04
 """By how much of itself a motor's draw differs from one start to the next."""
@@ -23,7 +25,6 @@ SPELL_S: Final = 600.0
 USUAL_RETURNS: Final = 8.0
 """How often a pump comes back within one spell, at the most likely."""
 KEPT: Final = 3
-LOG_ROOT_TAU: Final = 0.9189385332046727
 
 type Burst = tuple[float, bool, float, int]
 """A small load of the resting load: its draw in W, whether it is on, since when, and how

@@ -24,13 +24,12 @@ from .explanation import UNNAMED, Explanation
 from .growth import Candidate, Grower
 from .learned import PowerBelief
 from .machine import Machine
+from .normal_law import LOG_ROOT_TAU, huber
 from .plateaus import Plateau
 from .resting import RestingLevel
 from .unnamed import UnnamedRate
 from .usual_hours import UsualHours
 
-TAIL: Final = 3.0
-LOG_ROOT_TAU: Final = 0.9189385332046727
 RESTING_RATE_PER_S: Final = 80.0 / 86400.0
 RESTING_STEP_W: Final = 60.0
 EDGE_COST: Final = 1.5
@@ -47,13 +46,6 @@ BESIDE_MOST_W: Final = 400.0
 """What an appliance's change leaves of a step may be the resting load's between these."""
 CHEAPEST_RESTING: Final = 4.0
 """A step of the resting load costs at least this; it saves working out the others."""
-
-
-def huber(z: float) -> float:
-    """Return the cost of a deviation of `z` standard deviations, with a heavy tail."""
-    if z < 0.0:
-        z = -z
-    return 0.5 * z * z if z < TAIL else TAIL * (z - 0.5 * TAIL)
 
 
 class Extender:
