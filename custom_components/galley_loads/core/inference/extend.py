@@ -129,7 +129,7 @@ class Extender:
         if plateau.short and source.held < LONGEST_EDGE:
             price = cost + EDGE_COST + log(size + 10.0)
             found.append(Candidate(price, source, (), True))
-        found.append(self._resting_step(source, step, size, plateau.start_s, base_var))
+        found.append(self._resting_step(source, step, plateau.start_s, base_var))
         changes = self._finder.find(
             source.parts,
             self.live,
@@ -177,12 +177,10 @@ class Extender:
             if one.cost > room:
                 break
             left = step - one.step_w
-            size = left if left >= 0.0 else -left
-            if not BESIDE_LEAST_W <= size <= BESIDE_MOST_W or size < (
-                BESIDE_SIGMAS * one.spread_w
-            ):
+            least = max(BESIDE_LEAST_W, BESIDE_SIGMAS * one.spread_w)
+            if not least <= abs(left) <= BESIDE_MOST_W:
                 continue
-            price, number = self._resting_price(source, left, size, at_s, variance)
+            price, number = self._resting_price(source, left, at_s, variance)
             total = source.cost + one.cost + price
             if total < limit:
                 change = Change(
@@ -192,15 +190,10 @@ class Extender:
                 found.append(Candidate(total, source, pair, False))
 
     def _resting_price(
-        self,
-        source: Explanation,
-        step: float,
-        size: float,
-        at_s: float,
-        variance: float,
+        self, source: Explanation, step: float, at_s: float, variance: float
     ) -> tuple[float, int]:
         """Return what a step of the resting load costs, and which burst makes it."""
-        price = self._resting.steps.cost(size, self.period_s)
+        price = self._resting.steps.cost(abs(step), self.period_s)
         number = returning(source.bursts, step, variance)
         if number >= 0:
             burst = source.bursts[number]
@@ -209,18 +202,13 @@ class Extender:
         return price, number
 
     def _resting_step(
-        self,
-        source: Explanation,
-        step: float,
-        size: float,
-        at_s: float,
-        variance: float,
+        self, source: Explanation, step: float, at_s: float, variance: float
     ) -> Candidate:
         """Return a step of the resting load: the fridge, a lamp, a pump."""
         resting = self._resting
         before = resting.excess(source.base_w)
         after = resting.excess(source.base_w + step)
-        price, number = self._resting_price(source, step, size, at_s, variance)
+        price, number = self._resting_price(source, step, at_s, variance)
         price += 0.5 * (after * after - before * before)
         change = Change(price, step, 0.0, step, step, RESTING, number, UNNAMED, 0)
         return Candidate(source.cost + price, source, ((change, step),), False)
