@@ -90,3 +90,7 @@ def test_expected_regret_agrees_with_the_worked_table():
     decision = decide(starts, dish_ah=640.0, dish_dc_wh=8000.0)
     # The best is a twelfth cheaper: less than the tenth that makes waiting worth it.
     assert decision.verdict is Verdict.COOK_NOW
+
+
+def test_verdicts_have_the_contracts_names():
+    assert {v.value for v in Verdict} == {"cook_now", "wait", "hold_off", "unknown"}

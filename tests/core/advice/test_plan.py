@@ -14,8 +14,7 @@ from custom_components.galley_loads.core.boat import Bank, Circuit, Dish, Invert
 from custom_components.galley_loads.core.charge_state import ChargeSource, ChargeState
 from custom_components.galley_loads.core.outlook import Outlook
 from custom_components.galley_loads.core.outlook_view import OutlookView
-
-from .outlook_rig import Life, cooking_boat, unix
+from tests.core.outlook_rig import Life, cooking_boat, unix
 
 START_S = unix("2026-05-01T00:00:00")
 PORRIDGE, STEW, ROAST, TEA, WATER = "Porridge", "Fish stew", "Roast", "Tea", "Hot water"

@@ -1,0 +1,32 @@
+"""Numbers and times as the crew says them."""
+
+from custom_components.galley_loads.core.advice.words import (
+    ampere_hours,
+    chance,
+    charge,
+    clock,
+    duration,
+    energy,
+    percent,
+)
+from tests.core.outlook_rig import cooking_boat
+
+from .sandpiper import AT_S
+
+
+def test_numbers_as_the_crew_says_them():
+    assert duration(40 * 60) == "40 min"
+    assert duration(2 * 3600) == "2 h"
+    assert duration(3 * 3600 + 1200) == "3 h 20 min"
+    assert duration(9 * 86_400) == "9 days"
+    assert (percent(0.935), charge(34.6)) == ("94 %", "35 %")
+    assert [chance(s) for s in (1.0, 0.93, 0.0)] == ["over 97 %", "93 %", "under 3 %"]
+    assert (ampere_hours(4.62), ampere_hours(36.4)) == ("4.6 Ah", "36 Ah")
+    assert (energy(419.6), energy(1240.0)) == ("420 Wh", "1.24 kWh")
+
+
+def test_times_are_on_the_boats_clock_and_name_another_day():
+    zone = cooking_boat().time_zone
+    assert clock(AT_S + 3600, AT_S, zone) == "17:00"
+    assert clock(AT_S + 16 * 3600, AT_S, zone) == "08:00 tomorrow"
+    assert clock(AT_S + 48 * 3600, AT_S, zone) == "16:00 on Thursday"
