@@ -1,0 +1,1 @@
+"""Tests of what appliances draw while nobody cooks."""
