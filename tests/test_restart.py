@@ -32,9 +32,12 @@ from custom_components.galley_loads.const import (
     EVENT_MEAL_FINISHED,
     EVENT_RUN_FINISHED,
 )
+from custom_components.galley_loads.core.events import MealSettled
 
 from .at_home import boat_entry, start_boat, subentry_id
 from .cooking import END_S, ENERGIES, Clock, brief, energy_wh, from_engine
+from .core.meals_made import made_meal, made_run
+from .dinner import HOUR
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
 
@@ -252,3 +255,18 @@ async def test_a_recorder_that_cannot_be_read_is_told_and_the_boat_goes_on(
         await start_boat(hass, entry)
     assert "counts as not measured" in caplog.text
     assert hass.states.get("sensor.kettle_state").state == "heating"
+
+
+async def test_a_meal_that_is_told_live_is_in_the_book_before_the_state_is_saved(
+    hass: HomeAssistant,
+) -> None:
+    entry = await start_boat(hass, boat_entry())
+    coordinator = entry.runtime_data
+    meal = made_meal(made_run("Oven", time.time() - 2 * HOUR))
+    for listener in list(coordinator._event_listeners):
+        listener([MealSettled(meal)], False)
+    for write in coordinator._keeper.before_saving:
+        await write()
+    assert [found.meal for found in coordinator.meals.newest] == [meal]
+    assert coordinator.meals.newest[0].origin == "live"
+    await hass.async_block_till_done()
