@@ -7,11 +7,36 @@ imported first wins. Importing ours here makes sure that it is this repository's
 
 import os
 
+from freezegun.api import FrozenDateTimeFactory
+from homeassistant.core import HomeAssistant
+from homeassistant.helpers.entity import Entity
 from hypothesis import settings
+import pytest
 
 import custom_components  # noqa: F401
+
+from .cooking import Clock
+from .galley_day import GalleyDay
 
 # A loaded machine is no failure, so no example has a deadline. Where nobody is
 # there to look into a rare find, every run tries the same examples.
 settings.register_profile("galley", deadline=None, derandomize="CI" in os.environ)
 settings.load_profile("galley")
+
+
+@pytest.fixture
+def day(hass: HomeAssistant, freezer: FrozenDateTimeFactory) -> GalleyDay:
+    """A day aboard, at noon."""
+    return GalleyDay(hass, freezer)
+
+
+@pytest.fixture
+def clock(hass: HomeAssistant, freezer: FrozenDateTimeFactory) -> Clock:
+    """A clock at the start of the afternoon, with all sensors saying something."""
+    return Clock.aboard(hass, freezer)
+
+
+@pytest.fixture
+def all_enabled(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Have every entity enabled that would be off by default."""
+    monkeypatch.setattr(Entity, "entity_registry_enabled_default", True)

@@ -57,3 +57,11 @@ class GalleyDay:
             self.freezer.tick(self.at_s)
             async_fire_time_changed(self.hass)
             await self.hass.async_block_till_done(wait_background_tasks=True)
+
+    async def bake(self) -> None:
+        """Use the oven: ten minutes and five times one minute of 2000 W, 500 Wh."""
+        await self.live(600, 2120)
+        for _ in range(5):
+            await self.live(120, 120)
+            await self.live(60, 2120)
+        await self.live(60, 120)

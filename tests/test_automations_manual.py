@@ -4,7 +4,6 @@ from pathlib import Path
 import re
 from typing import Any
 
-from freezegun.api import FrozenDateTimeFactory
 from homeassistant.components import conversation
 from homeassistant.core import Context, HomeAssistant
 from homeassistant.setup import async_setup_component
@@ -26,12 +25,6 @@ pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integration
 
 MANUAL = (Path(__file__).parent.parent / "docs" / "automations.md").read_text()
 EXAMPLES = re.findall(r"```yaml\n(.*?)```", MANUAL, re.DOTALL)
-
-
-@pytest.fixture
-def day(hass: HomeAssistant, freezer: FrozenDateTimeFactory) -> GalleyDay:
-    """A day aboard, at noon."""
-    return GalleyDay(hass, freezer)
 
 
 def test_every_trigger_condition_action_and_event_is_in_the_manual() -> None:

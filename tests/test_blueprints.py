@@ -6,7 +6,6 @@ from typing import Any
 from unittest.mock import patch
 from urllib.parse import quote
 
-from freezegun.api import FrozenDateTimeFactory
 from homeassistant.components.automation.config import AUTOMATION_BLUEPRINT_SCHEMA
 from homeassistant.components.blueprint import Blueprint, DomainBlueprints
 from homeassistant.core import HomeAssistant, ServiceCall
@@ -32,12 +31,6 @@ FOLDER = ROOT / "blueprints" / "automation" / "galley_loads"
 NAMES = sorted(path.name for path in FOLDER.glob("*.yaml"))
 WARNING = "event.kittiwake_warning"
 SURPLUS = "sensor.kittiwake_surplus_sun"
-
-
-@pytest.fixture
-def day(hass: HomeAssistant, freezer: FrozenDateTimeFactory) -> GalleyDay:
-    """A day aboard."""
-    return GalleyDay(hass, freezer)
 
 
 def blueprint(name: str) -> Blueprint:

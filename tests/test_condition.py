@@ -2,7 +2,6 @@
 
 from typing import Any
 
-from freezegun.api import FrozenDateTimeFactory
 from homeassistant.core import HomeAssistant, ServiceCall
 from homeassistant.helpers import condition
 from homeassistant.setup import async_setup_component
@@ -20,12 +19,6 @@ from .galley_day import GalleyDay
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
 
 ADVICE = "sensor.kittiwake_advice"
-
-
-@pytest.fixture
-def day(hass: HomeAssistant, freezer: FrozenDateTimeFactory) -> GalleyDay:
-    """A day aboard."""
-    return GalleyDay(hass, freezer)
 
 
 @pytest.fixture

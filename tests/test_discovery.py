@@ -2,7 +2,6 @@
 
 from typing import Any
 
-from freezegun.api import FrozenDateTimeFactory
 from homeassistant.components.repairs import DOMAIN as REPAIRS_DOMAIN
 from homeassistant.core import HomeAssistant
 from homeassistant.helpers import issue_registry as ir
@@ -28,12 +27,6 @@ from .galley_day import GalleyDay
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
 
 DAY_S = 86_400.0
-
-
-@pytest.fixture
-def day(hass: HomeAssistant, freezer: FrozenDateTimeFactory) -> GalleyDay:
-    """A day aboard."""
-    return GalleyDay(hass, freezer)
 
 
 def notices(hass: HomeAssistant) -> list[ir.IssueEntry]:

@@ -3,7 +3,6 @@
 from types import SimpleNamespace
 from typing import Any
 
-from freezegun.api import FrozenDateTimeFactory
 from homeassistant.components.energy.data import async_get_manager
 from homeassistant.core import HomeAssistant
 from homeassistant.setup import async_setup_component
@@ -20,12 +19,6 @@ from .at_home import KITTIWAKE, boat_entry, start_boat
 from .galley_day import GalleyDay
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
-
-
-@pytest.fixture
-def day(hass: HomeAssistant, freezer: FrozenDateTimeFactory) -> GalleyDay:
-    """A day aboard, at noon."""
-    return GalleyDay(hass, freezer)
 
 
 def with_solar(**solar: Any) -> dict[str, Any]:

@@ -1,6 +1,5 @@
 """Events: entities that tell what the galley does, once and as it happens."""
 
-from freezegun.api import FrozenDateTimeFactory
 from homeassistant.core import Event, EventStateChangedData, HomeAssistant, callback
 from homeassistant.helpers.event import async_track_state_change_event
 import pytest
@@ -14,12 +13,6 @@ KETTLE = "event.kettle_activity"
 OVEN = "event.oven_activity"
 MEAL = "event.kittiwake_meal"
 WARNING = "event.kittiwake_warning"
-
-
-@pytest.fixture
-def day(hass: HomeAssistant, freezer: FrozenDateTimeFactory) -> GalleyDay:
-    """A day aboard."""
-    return GalleyDay(hass, freezer)
 
 
 def told(hass: HomeAssistant, *entity_ids: str) -> list[tuple[str, str]]:

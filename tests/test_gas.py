@@ -7,11 +7,9 @@ Emerging Technology Award 2021-22), worked out here by hand.
 
 from typing import Any
 
-from freezegun.api import FrozenDateTimeFactory
 from homeassistant.const import UnitOfMass
 from homeassistant.core import HomeAssistant
 from homeassistant.data_entry_flow import FlowResultType, InvalidData
-from homeassistant.helpers.entity import Entity
 import pytest
 
 from custom_components.galley_loads.const import DOMAIN
@@ -45,24 +43,14 @@ async def listed(hass: HomeAssistant, action: str) -> dict[str, Any]:
     return answer
 
 
-@pytest.fixture
-def all_enabled(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Have every entity enabled that would be off by default."""
-    monkeypatch.setattr(Entity, "entity_registry_enabled_default", True)
-
-
 @pytest.mark.usefixtures("all_enabled")
 async def test_a_meal_is_told_in_propane_with_the_boats_own_hob(
-    hass: HomeAssistant, freezer: FrozenDateTimeFactory
+    hass: HomeAssistant, day: GalleyDay
 ) -> None:
-    day = GalleyDay(hass, freezer)
     entry = await start_boat(hass, boat_entry())
     await day.live(300, step_s=60)
     assert hass.states.get(GAS).state == "unknown"
-    await day.live(600, 2120)
-    for _ in range(5):
-        await day.live(120, 120)
-        await day.live(60, 2120)
+    await day.bake()
     await day.live(6000, 120, step_s=60)
     energy_wh = float(hass.states.get("sensor.kittiwake_last_meal_energy").state)
     assert energy_wh == pytest.approx(500, rel=0.02)

@@ -27,12 +27,6 @@ METERED = {
 }
 
 
-@pytest.fixture
-def day(hass: HomeAssistant, freezer: FrozenDateTimeFactory) -> GalleyDay:
-    """A day aboard."""
-    return GalleyDay(hass, freezer)
-
-
 async def act(hass: HomeAssistant, action: str, **data: Any) -> None:
     await hass.services.async_call(DOMAIN, action, data, blocking=True)
 

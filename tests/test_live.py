@@ -3,7 +3,6 @@
 from itertools import pairwise
 from typing import Any
 
-from freezegun.api import FrozenDateTimeFactory
 from homeassistant.core import Event, EventStateChangedData, HomeAssistant, callback
 from homeassistant.helpers.event import async_track_state_change_event
 import pytest
@@ -28,12 +27,6 @@ from .cooking import (
 )
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
-
-
-@pytest.fixture
-def clock(hass: HomeAssistant, freezer: FrozenDateTimeFactory) -> Clock:
-    """A clock at the start of the afternoon, with all sensors saying something."""
-    return Clock.aboard(hass, freezer)
 
 
 async def test_a_meal_cooked_live_is_the_meal_the_engine_finds(

@@ -6,7 +6,6 @@ import time
 from typing import Any
 from unittest.mock import patch
 
-from freezegun.api import FrozenDateTimeFactory
 from homeassistant.const import EVENT_HOMEASSISTANT_STOP
 from homeassistant.core import (
     Event,
@@ -40,12 +39,6 @@ from .core.meals_made import made_meal, made_run
 from .dinner import HOUR
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
-
-
-@pytest.fixture
-def clock(hass: HomeAssistant, freezer: FrozenDateTimeFactory) -> Clock:
-    """A clock at the start of the afternoon, with all sensors saying something."""
-    return Clock.aboard(hass, freezer)
 
 
 async def test_a_restart_in_the_middle_changes_nothing(

@@ -1,8 +1,6 @@
 """What the sensors are: classes, units, what is on by default."""
 
-from collections.abc import Iterator
 from typing import Any
-from unittest.mock import PropertyMock, patch
 
 from homeassistant.components.sensor import SensorDeviceClass, SensorStateClass
 from homeassistant.core import HomeAssistant
@@ -87,16 +85,6 @@ async def test_rare_sensors_are_off_until_somebody_wants_them(
         "sensor.kettle_standby_energy",
     } <= off
     assert "sensor.kettle_energy" not in off
-
-
-@pytest.fixture
-def all_enabled() -> Iterator[None]:
-    """Have every entity enabled that would be off by default."""
-    with patch(
-        "homeassistant.helpers.entity.Entity.entity_registry_enabled_default",
-        PropertyMock(return_value=True),
-    ):
-        yield
 
 
 @pytest.mark.usefixtures("all_enabled")
