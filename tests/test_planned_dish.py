@@ -2,14 +2,13 @@
 
 from typing import Any
 
-from freezegun.api import FrozenDateTimeFactory
 from homeassistant.core import HomeAssistant
-from homeassistant.helpers.entity import Entity
 import pytest
 from pytest_homeassistant_custom_component.common import async_capture_events
 
 from custom_components.galley_loads.const import DOMAIN, EVENT_MEAL_FINISHED
 
+from .advised import ask, plan
 from .at_home import boat_entry, start_boat
 from .galley_day import GalleyDay
 
@@ -17,45 +16,8 @@ pytestmark = pytest.mark.usefixtures(
     "recorder_mock", "enable_custom_integrations", "all_enabled"
 )
 
-PLAN = "select.kittiwake_planned_dish"
 AGAINST = "sensor.kittiwake_last_dish_against_plan"
 MEAL = "event.kittiwake_meal"
-
-
-@pytest.fixture
-def all_enabled(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Have every entity enabled that would be off by default."""
-    monkeypatch.setattr(Entity, "entity_registry_enabled_default", True)
-
-
-@pytest.fixture
-def day(hass: HomeAssistant, freezer: FrozenDateTimeFactory) -> GalleyDay:
-    """A day aboard."""
-    return GalleyDay(hass, freezer)
-
-
-async def plan(hass: HomeAssistant, option: str) -> None:
-    await hass.services.async_call(
-        "select", "select_option", {"entity_id": PLAN, "option": option}, blocking=True
-    )
-    await hass.async_block_till_done(wait_background_tasks=True)
-
-
-async def bake(day: GalleyDay) -> None:
-    """Use the oven: ten minutes and five times one minute of 2000 W, 500 Wh."""
-    await day.live(600, 2120)
-    for _ in range(5):
-        await day.live(120, 120)
-        await day.live(60, 2120)
-    await day.live(60, 120)
-
-
-async def expected_wh(hass: HomeAssistant) -> float:
-    """Return what the action says that the dish takes."""
-    answer: Any = await hass.services.async_call(
-        DOMAIN, "advise", {"dish": "Bread"}, blocking=True, return_response=True
-    )
-    return float(answer["dish_wh"])
 
 
 async def test_a_planned_dish_is_told_against_what_was_expected(
@@ -66,8 +28,8 @@ async def test_a_planned_dish_is_told_against_what_was_expected(
     await day.live(300, step_s=60)
     assert hass.states.get(AGAINST).state == "unknown"
     await plan(hass, "Bread")
-    expected = await expected_wh(hass)
-    await bake(day)
+    expected = (await ask(hass, "advise", dish="Bread"))["dish_wh"]
+    await day.bake()
     # The plan for tomorrow, and a restart, come before the meal is settled.
     await plan(hass, "nothing_planned")
     assert await hass.config_entries.async_unload(entry.entry_id)
@@ -106,7 +68,7 @@ async def test_a_dish_that_is_planned_while_it_cooks_was_not_expected(
     await day.live(300, step_s=60)
     await day.live(120, 2120)
     await plan(hass, "Bread")
-    await bake(day)
+    await day.bake()
     await day.live(6000, 120, step_s=60)
     assert hass.states.get(MEAL).attributes["event_type"] == "finished"
     assert "dish" not in hass.states.get(MEAL).attributes
@@ -121,7 +83,7 @@ async def test_a_cup_of_tea_before_the_plan_does_not_hide_it(
     await day.live(240, 1620)
     await day.live(300, 120)
     await plan(hass, "Bread")
-    await bake(day)
+    await day.bake()
     planned = entry.runtime_data.expected.meals.snapshot()["begun"][-1][1]
     # What the alert says of it: at the bank, conversion loss included.
     assert planned[3] > planned[2] / 13.1
