@@ -4,9 +4,14 @@ from collections.abc import Iterable, Mapping
 import logging
 from typing import Any
 
+from freezegun.api import FrozenDateTimeFactory
 from homeassistant.core import HomeAssistant
 from homeassistant.setup import async_setup_component
-from pytest_homeassistant_custom_component.common import MockConfigEntry, MockUser
+from pytest_homeassistant_custom_component.common import (
+    MockConfigEntry,
+    MockUser,
+    async_fire_time_changed,
+)
 
 from custom_components.galley_loads.boat_entry import entry_from_mapping
 from custom_components.galley_loads.config_flow import boat_unique_id
@@ -109,6 +114,31 @@ async def start_boat(hass: HomeAssistant, entry: MockConfigEntry) -> MockConfigE
     assert await hass.config_entries.async_setup(entry.entry_id)
     await hass.async_block_till_done(wait_background_tasks=True)
     return entry
+
+
+async def boat_at_rest(
+    hass: HomeAssistant,
+    mapping: Mapping[str, Any] = KITTIWAKE,
+    *,
+    load_w: float = 120.0,
+) -> MockConfigEntry:
+    """Set a boat up whose sensors all say something plain."""
+    set_sensors(hass, load_w)
+    return await start_boat(hass, boat_entry(mapping))
+
+
+async def settle(hass: HomeAssistant) -> None:
+    """Let the platform do all that is due by now."""
+    async_fire_time_changed(hass)
+    await hass.async_block_till_done(wait_background_tasks=True)
+
+
+async def later(
+    hass: HomeAssistant, freezer: FrozenDateTimeFactory, seconds: float
+) -> None:
+    """Let time pass in one go."""
+    freezer.tick(seconds)
+    await settle(hass)
 
 
 def states(hass: HomeAssistant, entity_ids: Iterable[str]) -> dict[str, str | None]:

@@ -7,17 +7,14 @@ from typing import Any, Self
 
 from freezegun.api import FrozenDateTimeFactory
 from homeassistant.core import Event, HomeAssistant
-from pytest_homeassistant_custom_component.common import (
-    MockConfigEntry,
-    async_fire_time_changed,
-)
+from pytest_homeassistant_custom_component.common import MockConfigEntry
 
 from custom_components.galley_loads.boat_entry import boat_from_entry
 from custom_components.galley_loads.core.engine import Engine, run_through
 from custom_components.galley_loads.core.events import MealSettled, RunSettled
 from custom_components.galley_loads.core.readings import Reading
 
-from .at_home import CURRENT, LOAD, PLAIN, VOLTAGE, set_sensor, set_sensors
+from .at_home import CURRENT, LOAD, PLAIN, VOLTAGE, set_sensor, set_sensors, settle
 
 START = "2026-05-11T17:30:00+00:00"
 BACKGROUND_W = 120.0
@@ -84,8 +81,7 @@ class Clock:
             voltage_v = 13.0 + at_s // STEP_S % 2 / 100
             set_sensor(self.hass, VOLTAGE, voltage_v)
             self.keep(VOLTAGE, voltage_v)
-            async_fire_time_changed(self.hass)
-            await self.hass.async_block_till_done(wait_background_tasks=True)
+            await settle(self.hass)
 
     async def rest(self, from_s: int, seconds: int) -> None:
         """Let time pass after the meal, two minutes at a time."""
@@ -94,8 +90,7 @@ class Clock:
             self.freezer.tick(at_s)
             set_sensor(self.hass, LOAD, BACKGROUND_W)
             self.keep(LOAD, BACKGROUND_W)
-            async_fire_time_changed(self.hass)
-            await self.hass.async_block_till_done(wait_background_tasks=True)
+            await settle(self.hass)
 
 
 ENERGIES = (

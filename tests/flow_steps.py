@@ -51,9 +51,10 @@ async def begin(hass: HomeAssistant, way: str) -> ConfigFlowResult:
 async def answer(
     hass: HomeAssistant, result: ConfigFlowResult, *answers: dict[str, Any]
 ) -> ConfigFlowResult:
-    """Answer one form after the other."""
+    """Answer one form after the other, and wait for what comes of it."""
     for one in answers:
         result = await hass.config_entries.flow.async_configure(result["flow_id"], one)
+    await hass.async_block_till_done(wait_background_tasks=True)
     return result
 
 
@@ -84,6 +85,19 @@ async def reconfigure(
     )
 
 
+async def answer_part(
+    hass: HomeAssistant, result: Any, *answers: dict[str, Any]
+) -> Any:
+    """Answer one form of a part after the other, and wait for what comes of it."""
+    for one in answers:
+        assert result["type"] in (FlowResultType.FORM, FlowResultType.MENU), result
+        result = await hass.config_entries.subentries.async_configure(
+            result["flow_id"], one
+        )
+    await hass.async_block_till_done(wait_background_tasks=True)
+    return result
+
+
 async def add(
     hass: HomeAssistant, entry: MockConfigEntry, kind: str, *answers: dict[str, Any]
 ) -> Any:
@@ -91,13 +105,7 @@ async def add(
     result = await hass.config_entries.subentries.async_init(
         (entry.entry_id, kind), context={"source": SOURCE_USER}
     )
-    for one in answers:
-        assert result["type"] is FlowResultType.FORM, result
-        result = await hass.config_entries.subentries.async_configure(
-            result["flow_id"], one
-        )
-    await hass.async_block_till_done(wait_background_tasks=True)
-    return result
+    return await answer_part(hass, result, *answers)
 
 
 async def change(
@@ -105,10 +113,4 @@ async def change(
 ) -> Any:
     """Change a part of the boat and answer its forms."""
     result = await entry.start_subentry_reconfigure_flow(hass, subentry_id(entry, name))
-    for one in answers:
-        assert result["type"] is FlowResultType.FORM, result
-        result = await hass.config_entries.subentries.async_configure(
-            result["flow_id"], one
-        )
-    await hass.async_block_till_done(wait_background_tasks=True)
-    return result
+    return await answer_part(hass, result, *answers)

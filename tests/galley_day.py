@@ -2,9 +2,8 @@
 
 from freezegun.api import FrozenDateTimeFactory
 from homeassistant.core import HomeAssistant
-from pytest_homeassistant_custom_component.common import async_fire_time_changed
 
-from .at_home import CURRENT, LOAD, SOC, SOLAR, VOLTAGE, set_sensor, set_sensors
+from .at_home import CURRENT, LOAD, SOC, SOLAR, VOLTAGE, set_sensor, set_sensors, settle
 
 START = "2026-05-11T11:00:00+00:00"
 BACKGROUND_W = 120.0
@@ -55,8 +54,7 @@ class GalleyDay:
             self.at_s += step_s
             self.freezer.move_to(START)
             self.freezer.tick(self.at_s)
-            async_fire_time_changed(self.hass)
-            await self.hass.async_block_till_done(wait_background_tasks=True)
+            await settle(self.hass)
 
     async def bake(self) -> None:
         """Use the oven: ten minutes and five times one minute of 2000 W, 500 Wh."""

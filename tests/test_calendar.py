@@ -13,7 +13,7 @@ from pytest_homeassistant_custom_component.common import (
     async_fire_time_changed,
 )
 
-from .at_home import LOAD, boat_entry, set_sensor, set_sensors, start_boat
+from .at_home import LOAD, boat_at_rest, set_sensor
 from .core.meals_made import made_meal, made_run
 from .test_services import DINNER, DINNER_ID, LUNCH, act
 
@@ -31,8 +31,7 @@ async def boat(
 ) -> MockConfigEntry:
     """A boat in the evening of a day with two meals."""
     freezer.move_to(datetime(2026, 5, 12, 22, tzinfo=UTC))
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     book = entry.runtime_data.meals
     await book.async_file_live(
         made_meal(made_run("Kettle", LUNCH, 4, 100), label="lunch")
@@ -82,8 +81,7 @@ async def test_the_crews_words_are_in_the_calendar(hass: HomeAssistant) -> None:
 
 
 async def test_an_empty_book_is_an_empty_calendar(hass: HomeAssistant) -> None:
-    set_sensors(hass)
-    await start_boat(hass, boat_entry())
+    await boat_at_rest(hass)
     assert hass.states.get(CALENDAR).state == "off"
     assert await events(hass, "2026-05-12T00:00:00Z", "2026-05-13T00:00:00Z") == []
 

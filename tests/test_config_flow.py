@@ -24,11 +24,18 @@ from .at_home import (
 )
 from .flow_steps import ARRAY, BANK, BOAT, INVERTER, SENSORS, answer, begin, suggested
 
-pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
+pytestmark = pytest.mark.usefixtures(
+    "recorder_mock", "enable_custom_integrations", "sensors_at_rest"
+)
+
+
+@pytest.fixture
+def sensors_at_rest(hass: HomeAssistant) -> None:
+    """Have all sensors of Kittiwake say something plain."""
+    set_sensors(hass)
 
 
 async def test_a_boat_is_set_up_step_by_step(hass: HomeAssistant) -> None:
-    set_sensors(hass)
     result = await begin(hass, "sensors")
     for step, given in (
         ("sensors", SENSORS),
@@ -42,7 +49,6 @@ async def test_a_boat_is_set_up_step_by_step(hass: HomeAssistant) -> None:
         result = await answer(hass, result, given)
     assert result["type"] is FlowResultType.CREATE_ENTRY
     assert result["title"] == "Kittiwake"
-    await hass.async_block_till_done(wait_background_tasks=True)
     boat = boat_from_entry(result["result"])
     assert boat.sensors.solar_power[0].entity_id == SOLAR
     assert boat.sensors.battery_sign == 1
@@ -57,7 +63,6 @@ async def test_a_boat_is_set_up_step_by_step(hass: HomeAssistant) -> None:
 async def test_a_galley_on_dc_has_no_inverter_and_needs_no_array(
     hass: HomeAssistant,
 ) -> None:
-    set_sensors(hass)
     result = await begin(hass, "sensors")
     result = await answer(
         hass,
@@ -73,7 +78,6 @@ async def test_a_galley_on_dc_has_no_inverter_and_needs_no_array(
     assert boat.inverter is None
     assert boat.solar is None
     assert boat.conversion == 1.0
-    await hass.async_block_till_done(wait_background_tasks=True)
 
 
 @pytest.mark.parametrize(
@@ -105,7 +109,6 @@ async def test_a_galley_on_dc_has_no_inverter_and_needs_no_array(
 async def test_a_sensor_that_cannot_serve_is_told_at_its_field(
     hass: HomeAssistant, sensors: dict[str, Any], errors: dict[str, str]
 ) -> None:
-    set_sensors(hass)
     hass.states.async_set("sensor.words", "calm", {"unit_of_measurement": "W"})
     result = await begin(hass, "sensors")
     result = await answer(hass, result, sensors)
@@ -120,7 +123,6 @@ async def test_a_sensor_that_cannot_serve_is_told_at_its_field(
 
 
 async def test_a_bank_of_nothing_is_told_at_the_field(hass: HomeAssistant) -> None:
-    set_sensors(hass)
     result = await begin(hass, "sensors")
     result = await answer(hass, result, SENSORS, {**BANK, "capacity_ah": 0})
     assert result["step_id"] == "bank"
@@ -132,7 +134,6 @@ async def test_a_bank_of_nothing_is_told_at_the_field(hass: HomeAssistant) -> No
 async def test_an_inverter_without_its_power_is_told_at_the_field(
     hass: HomeAssistant,
 ) -> None:
-    set_sensors(hass)
     result = await begin(hass, "sensors")
     result = await answer(hass, result, SENSORS, BANK, {"efficiency": 90})
     assert result["step_id"] == "inverter"
@@ -147,7 +148,6 @@ async def test_a_sensor_in_kilowatts_is_read_in_watts(hass: HomeAssistant) -> No
     result = await answer(
         hass, result, {"ac_load_power": "sensor.load_kw"}, BANK, INVERTER, {}, BOAT
     )
-    await hass.async_block_till_done(wait_background_tasks=True)
     assert boat_from_entry(result["result"]).sensors.ac_load_power.scale == 1000
     assert hass.states.get("sensor.kittiwake_background_power").state == "250.0"
 
@@ -155,7 +155,6 @@ async def test_a_sensor_in_kilowatts_is_read_in_watts(hass: HomeAssistant) -> No
 async def test_an_array_needs_its_sensor_where_nothing_else_tells_the_load(
     hass: HomeAssistant,
 ) -> None:
-    set_sensors(hass)
     result = await begin(hass, "sensors")
     result = await answer(
         hass,
@@ -172,7 +171,6 @@ async def test_an_array_needs_its_sensor_where_nothing_else_tells_the_load(
 
 
 async def test_two_boats_cannot_have_one_name(hass: HomeAssistant) -> None:
-    set_sensors(hass)
     hass.states.async_set("sensor.other", "5", {"unit_of_measurement": "W"})
     boat_entry().add_to_hass(hass)
     result = await begin(hass, "sensors")
@@ -188,11 +186,9 @@ async def test_two_boats_cannot_have_one_name(hass: HomeAssistant) -> None:
     assert result["errors"] == {"name": "name_taken"}
     result = await answer(hass, result, {**BOAT, "name": "Fulmar"})
     assert result["type"] is FlowResultType.CREATE_ENTRY
-    await hass.async_block_till_done(wait_background_tasks=True)
 
 
 async def test_the_same_load_sensors_are_the_same_boat(hass: HomeAssistant) -> None:
-    set_sensors(hass)
     boat_entry().add_to_hass(hass)
     result = await begin(hass, "sensors")
     result = await answer(hass, result, SENSORS)
@@ -204,12 +200,10 @@ async def test_the_same_load_sensors_are_the_same_boat(hass: HomeAssistant) -> N
 
 
 async def test_a_boat_comes_from_pasted_text(hass: HomeAssistant) -> None:
-    set_sensors(hass)
     result = await begin(hass, "boat_file")
     result = await answer(hass, result, {"text": yaml.safe_dump(KITTIWAKE)})
     assert result["type"] is FlowResultType.CREATE_ENTRY
     entry = result["result"]
-    await hass.async_block_till_done(wait_background_tasks=True)
     assert boat_from_entry(entry) == parse_boat(KITTIWAKE)
     assert hass.states.get("sensor.oven_state").state == "off"
     assert {sub.title for sub in entry.subentries.values()} == {
@@ -223,7 +217,6 @@ async def test_a_boat_comes_from_pasted_text(hass: HomeAssistant) -> None:
 async def test_a_boat_comes_from_an_uploaded_file(
     hass: HomeAssistant, tmp_path: Path
 ) -> None:
-    set_sensors(hass)
     file = tmp_path / "boat.yaml"
     file.write_text(yaml.safe_dump({**KITTIWAKE, "meal_gap_minutes": 45}))
     result = await begin(hass, "boat_file")
@@ -236,7 +229,6 @@ async def test_a_boat_comes_from_an_uploaded_file(
         )
     assert result["type"] is FlowResultType.CREATE_ENTRY
     assert boat_from_entry(result["result"]).meal_gap_minutes == 45
-    await hass.async_block_till_done(wait_background_tasks=True)
 
 
 @pytest.mark.parametrize(
@@ -273,7 +265,6 @@ async def test_a_boat_comes_from_an_uploaded_file(
 async def test_a_broken_boat_file_is_told_and_can_be_mended(
     hass: HomeAssistant, given: dict[str, Any], errors: dict[str, str], told: str
 ) -> None:
-    set_sensors(hass)
     result = await begin(hass, "boat_file")
     result = await answer(hass, result, given)
     assert result["type"] is FlowResultType.FORM
@@ -281,7 +272,6 @@ async def test_a_broken_boat_file_is_told_and_can_be_mended(
     assert told in result["description_placeholders"]["problem"]
     result = await answer(hass, result, {"text": yaml.safe_dump(KITTIWAKE)})
     assert result["type"] is FlowResultType.CREATE_ENTRY
-    await hass.async_block_till_done(wait_background_tasks=True)
 
 
 async def test_a_boat_file_notes_the_unit_that_a_sensor_has(
@@ -292,13 +282,11 @@ async def test_a_boat_file_notes_the_unit_that_a_sensor_has(
     result = await begin(hass, "boat_file")
     result = await answer(hass, result, {"text": yaml.safe_dump(mapping)})
     assert boat_from_entry(result["result"]).sensors.ac_load_power.scale == 1000
-    await hass.async_block_till_done(wait_background_tasks=True)
 
 
 async def test_a_boat_file_notes_the_unit_of_an_appliances_meter(
     hass: HomeAssistant,
 ) -> None:
-    set_sensors(hass)
     hass.states.async_set("sensor.plug", "0", {"unit_of_measurement": "kW"})
     oven = {**KITTIWAKE["appliances"][1], "power_sensor": "sensor.plug"}
     mapping = {**KITTIWAKE, "appliances": [oven], "dishes": []}
@@ -307,11 +295,9 @@ async def test_a_boat_file_notes_the_unit_of_an_appliances_meter(
     assert boat_from_entry(result["result"]).appliance("Oven").power_sensor.scale == (
         1000
     )
-    await hass.async_block_till_done(wait_background_tasks=True)
 
 
 async def test_the_same_boat_file_twice_is_refused(hass: HomeAssistant) -> None:
-    set_sensors(hass)
     boat_entry().add_to_hass(hass)
     result = await begin(hass, "boat_file")
     result = await answer(hass, result, {"text": yaml.safe_dump(KITTIWAKE)})

@@ -14,7 +14,7 @@ from pytest_homeassistant_custom_component.typing import ClientSessionGenerator
 
 from custom_components.galley_loads.const import DOMAIN
 
-from .at_home import LOAD, boat_entry, set_sensor, set_sensors, start_boat
+from .at_home import LOAD, boat_at_rest, set_sensor
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
 
@@ -22,8 +22,7 @@ pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integration
 async def test_diagnostics_tell_the_boat_without_names_and_places(
     hass: HomeAssistant, hass_client: ClientSessionGenerator
 ) -> None:
-    set_sensors(hass, 120)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     found: Any = await get_diagnostics_for_config_entry(hass, hass_client, entry)
     text = json.dumps(found)
     for secret in (
@@ -47,8 +46,7 @@ async def test_system_health_counts_boats_and_lost_sensors(
     hass: HomeAssistant,
 ) -> None:
     assert await async_setup_component(hass, "system_health", {})
-    set_sensors(hass)
-    await start_boat(hass, boat_entry())
+    await boat_at_rest(hass)
     set_sensor(hass, LOAD, "unavailable")
     await hass.async_block_till_done(wait_background_tasks=True)
     info = await get_system_health_info(hass, DOMAIN)

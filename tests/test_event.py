@@ -4,7 +4,7 @@ from homeassistant.core import Event, EventStateChangedData, HomeAssistant, call
 from homeassistant.helpers.event import async_track_state_change_event
 import pytest
 
-from .at_home import KITTIWAKE, boat_entry, set_sensors, start_boat
+from .at_home import KITTIWAKE, boat_at_rest, boat_entry, start_boat
 from .galley_day import GalleyDay
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
@@ -156,8 +156,7 @@ async def test_cooking_that_takes_the_reserve_is_warned_of(
     heard = told(hass, WARNING)
     day.at_s = 9 * 3600.0
     day.freezer.tick(day.at_s)
-    set_sensors(hass, 120)
-    await start_boat(hass, boat_entry())
+    await boat_at_rest(hass)
     await day.live(300, soc=38.0, solar_w=0.0)
     await day.live(900, 2120)
     assert heard == [(WARNING, "reserve_at_risk")]

@@ -11,7 +11,7 @@ from pytest_homeassistant_custom_component.typing import ClientSessionGenerator
 
 from custom_components.galley_loads import meal_export
 
-from .at_home import boat_entry, set_sensors, start_boat
+from .at_home import boat_at_rest
 from .core.meals_made import made_meal, made_run
 from .test_services import DINNER, DINNER_ID, LATER_ID, LUNCH, act
 
@@ -25,8 +25,7 @@ async def boat(
     recorder_mock: Recorder, enable_custom_integrations: None, hass: HomeAssistant
 ) -> MockConfigEntry:
     """A boat with two meals, one with a label that would be a formula."""
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     book = entry.runtime_data.meals
     await book.async_file_live(
         made_meal(made_run("Kettle", LUNCH, 4, 100), label="lunch")

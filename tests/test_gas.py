@@ -14,7 +14,7 @@ import pytest
 
 from custom_components.galley_loads.const import DOMAIN
 
-from .at_home import boat_entry, set_sensors, start_boat
+from .at_home import boat_at_rest, boat_entry, start_boat
 from .galley_day import GalleyDay
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
@@ -73,8 +73,7 @@ async def test_a_meal_is_told_in_propane_with_the_boats_own_hob(
 async def test_an_efficiency_that_is_cleared_is_the_usual_one_again(
     hass: HomeAssistant,
 ) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     await choose(hass, entry.entry_id, stove_efficiency=40)
     assert entry.options["stove_efficiency"] == 40
     await choose(hass, entry.entry_id)
@@ -85,8 +84,7 @@ async def test_an_efficiency_that_is_cleared_is_the_usual_one_again(
 async def test_an_efficiency_that_was_never_measured_is_refused(
     hass: HomeAssistant, percent: float
 ) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     with pytest.raises(InvalidData) as refused:
         await choose(hass, entry.entry_id, stove_efficiency=percent)
     assert "stove_efficiency" in refused.value.schema_errors

@@ -13,14 +13,13 @@ from custom_components.galley_loads.boat_entry import (
 )
 from custom_components.galley_loads.const import DOMAIN
 
-from .at_home import KITTIWAKE, LOAD, boat_entry, set_sensors, start_boat, subentry_id
+from .at_home import KITTIWAKE, LOAD, boat_at_rest, boat_entry, start_boat, subentry_id
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
 
 
 async def test_a_boat_shows_what_it_draws(hass: HomeAssistant) -> None:
-    set_sensors(hass, 120)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     assert entry.state is ConfigEntryState.LOADED
     assert hass.states.get("sensor.kittiwake_background_power").state == "120.0"
     assert hass.states.get("sensor.kittiwake_galley_power").state == "0.0"
@@ -31,8 +30,7 @@ async def test_a_boat_shows_what_it_draws(hass: HomeAssistant) -> None:
 async def test_a_boat_and_each_appliance_is_a_device(
     hass: HomeAssistant, device_registry: dr.DeviceRegistry
 ) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     boat = device_registry.async_get_device_by_identifier(
         (DOMAIN, entry.entry_id), entry.entry_id
     )
@@ -50,7 +48,6 @@ async def test_a_boat_and_each_appliance_is_a_device(
 async def test_a_meter_that_counts_backwards_is_read_the_right_way_round(
     hass: HomeAssistant,
 ) -> None:
-    set_sensors(hass, -120)
     sensors = {
         **KITTIWAKE["sensors"],
         "ac_load_power": {"entity": LOAD, "reversed": True},
@@ -58,11 +55,10 @@ async def test_a_meter_that_counts_backwards_is_read_the_right_way_round(
     kettle = {**KITTIWAKE["appliances"][0]}
     kettle["power_sensor"] = {"entity": "sensor.plug", "unit": "kW", "reversed": True}
     hass.states.async_set("sensor.plug", "-0.1", {"unit_of_measurement": "kW"})
-    entry = await start_boat(
+    entry = await boat_at_rest(
         hass,
-        boat_entry(
-            {**KITTIWAKE, "sensors": sensors, "appliances": [kettle], "dishes": []}
-        ),
+        {**KITTIWAKE, "sensors": sensors, "appliances": [kettle], "dishes": []},
+        load_w=-120,
     )
     sample = entry.runtime_data.engine.last_sample
     assert sample.load_w == 120.0
@@ -74,8 +70,7 @@ async def test_a_meter_that_counts_backwards_is_read_the_right_way_round(
 
 
 async def test_unloading_leaves_nothing_running(hass: HomeAssistant) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     assert await hass.config_entries.async_unload(entry.entry_id)
     assert entry.state is ConfigEntryState.NOT_LOADED
     assert hass.states.get("sensor.kittiwake_galley_power").state == "unavailable"
@@ -84,8 +79,7 @@ async def test_unloading_leaves_nothing_running(hass: HomeAssistant) -> None:
 async def test_removing_a_boat_removes_what_was_stored(
     hass: HomeAssistant, hass_storage: dict[str, Any]
 ) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     await hass.config_entries.async_unload(entry.entry_id)
     assert f"{DOMAIN}.{entry.entry_id}" in hass_storage
     await hass.config_entries.async_remove(entry.entry_id)
@@ -93,9 +87,8 @@ async def test_removing_a_boat_removes_what_was_stored(
 
 
 async def test_two_boats_live_side_by_side(hass: HomeAssistant) -> None:
-    set_sensors(hass, 120)
     hass.states.async_set("sensor.other_load", "300", {"unit_of_measurement": "W"})
-    await start_boat(hass, boat_entry())
+    await boat_at_rest(hass)
     other = {
         **KITTIWAKE,
         "name": "Fulmar",
@@ -124,8 +117,7 @@ async def test_a_removed_appliance_takes_its_device_along(
     device_registry: dr.DeviceRegistry,
     entity_registry: er.EntityRegistry,
 ) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     oven_id = subentry_id(entry, "Oven")
     hass.config_entries.async_remove_subentry(entry, oven_id)
     await hass.async_block_till_done(wait_background_tasks=True)
@@ -140,8 +132,7 @@ async def test_a_removed_appliance_takes_its_device_along(
 
 
 async def test_an_appliance_added_later_gets_its_entities(hass: HomeAssistant) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry({**KITTIWAKE, "dishes": []}))
+    entry = await boat_at_rest(hass, {**KITTIWAKE, "dishes": []})
     result = await hass.config_entries.subentries.async_init(
         (entry.entry_id, "appliance"), context={"source": "user"}
     )

@@ -6,10 +6,7 @@ from freezegun.api import FrozenDateTimeFactory
 from homeassistant.core import HomeAssistant
 from homeassistant.util import dt as dt_util
 import pytest
-from pytest_homeassistant_custom_component.common import (
-    async_capture_events,
-    async_fire_time_changed,
-)
+from pytest_homeassistant_custom_component.common import async_capture_events
 
 from custom_components.galley_loads.boat_entry import boat_from_entry
 from custom_components.galley_loads.const import EVENT_MEAL_FINISHED, EVENT_RUN_FINISHED
@@ -19,7 +16,7 @@ from custom_components.galley_loads.core.events import MealSettled, RunSettled
 from custom_components.galley_loads.core.readings import Reading
 from demo.simulator import SimOptions, random_boat, simulate
 
-from .at_home import boat_entry, start_boat
+from .at_home import boat_entry, settle, start_boat
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
 
@@ -72,8 +69,7 @@ async def test_a_simulated_meal_lived_through_is_the_meal_that_replay_finds(
         )
         if row.at_s - turn_s >= TURN_S:
             turn_s = row.at_s
-            async_fire_time_changed(hass)
-            await hass.async_block_till_done(wait_background_tasks=True)
+            await settle(hass)
     # What is not settled yet is cut short the same way on both sides.
     engine = Engine(boat_from_entry(entry))
     settled = [event for reading in given for event in engine.feed(reading)]

@@ -11,16 +11,7 @@ from pytest_homeassistant_custom_component.common import MockConfigEntry
 from custom_components.galley_loads.boat_entry import boat_from_entry
 from custom_components.galley_loads.const import DOMAIN
 
-from .at_home import (
-    CURRENT,
-    KITTIWAKE,
-    LOAD,
-    SOLAR,
-    VOLTAGE,
-    boat_entry,
-    set_sensors,
-    start_boat,
-)
+from .at_home import CURRENT, KITTIWAKE, LOAD, SOLAR, VOLTAGE, boat_at_rest
 from .flow_steps import BANK, BOAT, INVERTER, answer, reconfigure, suggested
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
@@ -41,14 +32,12 @@ pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integration
 async def test_each_part_of_a_boat_can_be_changed(
     hass: HomeAssistant, part: str, given: dict[str, Any], attribute: str, expected: Any
 ) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     result = await reconfigure(hass, entry, part)
     assert result["step_id"] == part
     result = await answer(hass, result, given)
     assert result["type"] is FlowResultType.ABORT
     assert result["reason"] == "reconfigure_successful"
-    await hass.async_block_till_done(wait_background_tasks=True)
     value: Any = boat_from_entry(entry)
     for name in attribute.split("."):
         value = getattr(value, name)
@@ -59,8 +48,7 @@ async def test_each_part_of_a_boat_can_be_changed(
 
 
 async def test_the_forms_show_the_boat_as_it_is(hass: HomeAssistant) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     result = await reconfigure(hass, entry, "inverter")
     assert suggested(result) == {"continuous_power": 2500, "efficiency": 92}
     hass.config_entries.flow.async_abort(result["flow_id"])
@@ -81,21 +69,18 @@ async def test_the_forms_show_the_boat_as_it_is(hass: HomeAssistant) -> None:
 async def test_the_forms_show_what_holds_where_nothing_was_said(
     hass: HomeAssistant, part: str, holds: dict[str, Any]
 ) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     before = boat_from_entry(entry)
     result = await reconfigure(hass, entry, part)
     given = suggested(result)
     assert given | holds == given
     await answer(hass, result, given)
-    await hass.async_block_till_done(wait_background_tasks=True)
     assert boat_from_entry(entry) == before
 
 
 async def test_a_boat_without_array_shows_an_empty_form(hass: HomeAssistant) -> None:
-    set_sensors(hass)
     mapping = {key: part for key, part in KITTIWAKE.items() if key != "solar"}
-    entry = await start_boat(hass, boat_entry(mapping))
+    entry = await boat_at_rest(hass, mapping)
     result = await reconfigure(hass, entry, "solar")
     assert suggested(result) == {}
 
@@ -103,34 +88,29 @@ async def test_a_boat_without_array_shows_an_empty_form(hass: HomeAssistant) -> 
 async def test_a_renamed_boat_keeps_its_entities(
     hass: HomeAssistant, entity_registry: er.EntityRegistry
 ) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     before = set(entity_registry.entities)
     result = await reconfigure(hass, entry, "boat")
     await answer(hass, result, {**BOAT, "name": "Fulmar"})
-    await hass.async_block_till_done(wait_background_tasks=True)
     assert entry.title == "Fulmar"
     assert entry.unique_id == "fulmar"
     assert set(entity_registry.entities) == before
 
 
 async def test_a_boat_cannot_take_the_name_of_another(hass: HomeAssistant) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     MockConfigEntry(domain=DOMAIN, title="Fulmar", unique_id="fulmar").add_to_hass(hass)
     result = await reconfigure(hass, entry, "boat")
     result = await answer(hass, result, {**BOAT, "name": "Fulmar"})
     assert result["errors"] == {"name": "name_taken"}
     result = await answer(hass, result, BOAT)
     assert result["reason"] == "reconfigure_successful"
-    await hass.async_block_till_done(wait_background_tasks=True)
 
 
 async def test_a_change_that_does_not_fit_the_boat_is_told_in_the_form(
     hass: HomeAssistant,
 ) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     result = await reconfigure(hass, entry, "sensors")
     # With an array, battery power alone does not tell the load.
     result = await answer(
@@ -149,15 +129,13 @@ async def test_a_change_that_does_not_fit_the_boat_is_told_in_the_form(
         },
     )
     assert result["reason"] == "reconfigure_successful"
-    await hass.async_block_till_done(wait_background_tasks=True)
     assert boat_from_entry(entry).sensors.ac_load_power is None
 
 
 async def test_what_is_worked_out_of_the_meters_is_no_meter(
     hass: HomeAssistant,
 ) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     result = await reconfigure(hass, entry, "sensors")
     given = suggested(result)
     own = {"ac_load_power": "sensor.kittiwake_galley_power"}
@@ -166,12 +144,10 @@ async def test_what_is_worked_out_of_the_meters_is_no_meter(
     assert result["errors"] == {"ac_load_power": "our_own"}
     result = await answer(hass, result, given)
     assert result["reason"] == "reconfigure_successful"
-    await hass.async_block_till_done(wait_background_tasks=True)
 
 
 async def test_options_change_what_a_meal_is(hass: HomeAssistant) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     result = await hass.config_entries.options.async_init(entry.entry_id)
     assert result["type"] is FlowResultType.FORM
     assert suggested(result) == {"meal_gap_minutes": 30, "stove_efficiency": 55}

@@ -18,15 +18,7 @@ from pytest_homeassistant_custom_component.typing import ClientSessionGenerator
 from custom_components.galley_loads.boat_entry import boat_from_entry
 from custom_components.galley_loads.const import DOMAIN
 
-from .at_home import (
-    KITTIWAKE,
-    LOAD,
-    RELAY,
-    VOLTAGE,
-    boat_entry,
-    set_sensors,
-    start_boat,
-)
+from .at_home import KITTIWAKE, LOAD, RELAY, VOLTAGE, boat_at_rest, set_sensors
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
 
@@ -87,8 +79,7 @@ async def test_a_renamed_sensor_is_followed(
         "sensor", "inverter", "1", suggested_object_id="inverter_output"
     )
     assert registered.entity_id == LOAD
-    set_sensors(hass, 120)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     entity_registry.async_update_entity(LOAD, new_entity_id="sensor.galley_feed")
     hass.states.async_remove(LOAD)
     hass.states.async_set("sensor.galley_feed", "140", {"unit_of_measurement": "W"})
@@ -107,15 +98,12 @@ async def test_a_renamed_meter_and_relay_are_followed(
         entity_registry.async_get_or_create(
             domain, "plugs", object_id, suggested_object_id=object_id
         )
-    set_sensors(hass)
     hass.states.async_set("sensor.oven_plug", "0.1", {"unit_of_measurement": "kW"})
     oven = {
         **KITTIWAKE["appliances"][1],
         "power_sensor": {"entity": "sensor.oven_plug", "unit": "kW", "reversed": True},
     }
-    entry = await start_boat(
-        hass, boat_entry({**KITTIWAKE, "appliances": [oven], "dishes": []})
-    )
+    entry = await boat_at_rest(hass, {**KITTIWAKE, "appliances": [oven], "dishes": []})
     entity_registry.async_update_entity(
         "sensor.oven_plug", new_entity_id="sensor.oven_meter"
     )
@@ -135,16 +123,13 @@ async def test_a_renamed_forecast_and_position_are_followed(
         entity_registry.async_get_or_create(
             domain, "outside", object_id, suggested_object_id=object_id
         )
-    set_sensors(hass)
-    entry = await start_boat(
+    entry = await boat_at_rest(
         hass,
-        boat_entry(
-            {
-                **KITTIWAKE,
-                "sensors": {**KITTIWAKE["sensors"], "position": "device_tracker.gps"},
-                "solar": {"array_power": 540, "forecast": ["sensor.sun_today"]},
-            }
-        ),
+        {
+            **KITTIWAKE,
+            "sensors": {**KITTIWAKE["sensors"], "position": "device_tracker.gps"},
+            "solar": {"array_power": 540, "forecast": ["sensor.sun_today"]},
+        },
     )
     entity_registry.async_update_entity(
         "sensor.sun_today", new_entity_id="sensor.sun_outlook"
@@ -169,13 +154,11 @@ async def test_a_removed_sensor_is_told_and_replaced(
     entity_registry.async_get_or_create(
         "sensor", "inverter", "1", suggested_object_id="inverter_output"
     )
-    set_sensors(hass, 120)
     hass.states.async_set("sensor.new_meter", "0.2", {"unit_of_measurement": "kW"})
     # The lost meter counted backwards; nobody knows that of the new one.
     backwards = {"ac_load_power": {"entity": LOAD, "reversed": True}}
-    entry = await start_boat(
-        hass,
-        boat_entry({**KITTIWAKE, "sensors": {**KITTIWAKE["sensors"], **backwards}}),
+    entry = await boat_at_rest(
+        hass, {**KITTIWAKE, "sensors": {**KITTIWAKE["sensors"], **backwards}}
     )
     hass.states.async_remove(LOAD)
     entity_registry.async_remove(LOAD)
@@ -204,9 +187,8 @@ async def test_a_lost_forecast_is_told_and_replaced(
     issue_registry: ir.IssueRegistry,
     freezer: FrozenDateTimeFactory,
 ) -> None:
-    set_sensors(hass)
     solar = {"array_power": 540, "forecast": ["sensor.sun_today"]}
-    entry = await start_boat(hass, boat_entry({**KITTIWAKE, "solar": solar}))
+    entry = await boat_at_rest(hass, {**KITTIWAKE, "solar": solar})
     await pass_time(hass, freezer)
     hass.states.async_set("sensor.other_sun_today", "3")
     result = await fix(
@@ -228,9 +210,8 @@ async def test_a_replacement_is_refused_with_its_reason(
     issue_registry: ir.IssueRegistry,
     freezer: FrozenDateTimeFactory,
 ) -> None:
-    set_sensors(hass)
     hass.states.async_set("sensor.humid", "60", {"unit_of_measurement": "%"})
-    await start_boat(hass, boat_entry())
+    await boat_at_rest(hass)
     hass.states.async_remove(LOAD)
     await pass_time(hass, freezer)
     issue = issues(issue_registry)["sensor_missing"]
@@ -245,8 +226,7 @@ async def test_a_sensor_that_is_away_for_a_moment_is_not_missed(
     issue_registry: ir.IssueRegistry,
     freezer: FrozenDateTimeFactory,
 ) -> None:
-    set_sensors(hass)
-    await start_boat(hass, boat_entry())
+    await boat_at_rest(hass)
     hass.states.async_remove(LOAD)
     await pass_time(hass, freezer, timedelta(minutes=3))
     assert not issues(issue_registry)
@@ -267,8 +247,7 @@ async def test_a_disabled_sensor_is_missed(
     entity_registry.async_get_or_create(
         "sensor", "inverter", "1", suggested_object_id="inverter_output"
     )
-    set_sensors(hass)
-    await start_boat(hass, boat_entry())
+    await boat_at_rest(hass)
     entity_registry.async_update_entity(LOAD, disabled_by=er.RegistryEntryDisabler.USER)
     hass.states.async_remove(LOAD)
     await pass_time(hass, freezer)
@@ -281,8 +260,7 @@ async def test_a_changed_unit_is_converted_told_and_noted(
     issue_registry: ir.IssueRegistry,
     freezer: FrozenDateTimeFactory,
 ) -> None:
-    set_sensors(hass, 120)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     hass.states.async_set(LOAD, "0.15", {"unit_of_measurement": "kW"})
     await pass_time(hass, freezer, timedelta(minutes=1))
     assert hass.states.get("sensor.kittiwake_background_power").state == "150.0"
@@ -300,8 +278,7 @@ async def test_a_unit_that_makes_no_sense_is_told_and_not_used(
     issue_registry: ir.IssueRegistry,
     freezer: FrozenDateTimeFactory,
 ) -> None:
-    set_sensors(hass, 120)
-    await start_boat(hass, boat_entry())
+    await boat_at_rest(hass)
     hass.states.async_set(LOAD, "21", {"unit_of_measurement": "°C"})
     await pass_time(hass, freezer, timedelta(minutes=1))
     assert hass.states.get("sensor.kittiwake_background_power").state == "unavailable"
@@ -318,8 +295,7 @@ async def test_issues_go_with_the_boat(
     issue_registry: ir.IssueRegistry,
     freezer: FrozenDateTimeFactory,
 ) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     hass.states.async_remove(LOAD)
     await pass_time(hass, freezer)
     assert issues(issue_registry)
@@ -334,8 +310,7 @@ async def test_a_fix_that_comes_too_late_does_no_harm(
     issue_registry: ir.IssueRegistry,
     kind: str,
 ) -> None:
-    set_sensors(hass)
-    entry: MockConfigEntry = await start_boat(hass, boat_entry())
+    entry: MockConfigEntry = await boat_at_rest(hass)
     for number, (entry_id, entity_id) in enumerate(
         [(entry.entry_id, "sensor.no_longer_read"), ("gone", LOAD)]
     ):

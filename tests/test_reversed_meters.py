@@ -28,6 +28,7 @@ from .flow_steps import (
     SENSORS,
     add,
     answer,
+    answer_part,
     begin,
     change,
     reconfigure,
@@ -86,7 +87,6 @@ async def test_the_sensors_form_shows_and_turns_meters_that_count_backwards(
     given |= {"other_charging_power": [WIND], CONF_REVERSED: [WIND, SOLAR]}
     result = await answer(hass, result, given)
     assert result["reason"] == "reconfigure_successful"
-    await hass.async_block_till_done(wait_background_tasks=True)
     sensors = sensors_of(entry)
     assert sensors["ac_load_power"] == LOAD
     assert sensors["solar_power"] == [{"entity": SOLAR, "reversed": True}]
@@ -99,7 +99,6 @@ async def test_the_sensors_form_shows_and_turns_meters_that_count_backwards(
     given = suggested(result)
     del given[CONF_REVERSED]
     await answer(hass, result, given)
-    await hass.async_block_till_done(wait_background_tasks=True)
     assert sensors_of(entry)["other_charging_power"] == [WIND]
     assert oven_meter(entry) == BACKWARDS
 
@@ -124,10 +123,7 @@ async def test_forms_that_are_sent_as_they_are_change_nothing(
     result = await reconfigure(hass, entry, "sensors")
     await answer(hass, result, suggested(result))
     result = await change(hass, entry, "Oven")
-    await hass.config_entries.subentries.async_configure(
-        result["flow_id"], suggested(result)
-    )
-    await hass.async_block_till_done(wait_background_tasks=True)
+    await answer_part(hass, result, suggested(result))
     after = mapping_from_entry(entry)
     assert parse_boat(after) == before
     # The file that is written makes the same boat.
@@ -150,7 +146,6 @@ async def test_only_a_meter_that_the_form_names_can_count_backwards(
     assert suggested(result)[CONF_REVERSED] == [LOAD, unfit]
     result = await answer(hass, result, {**given, CONF_REVERSED: [LOAD]})
     assert result["reason"] == "reconfigure_successful"
-    await hass.async_block_till_done(wait_background_tasks=True)
     assert sensors_of(entry)["ac_load_power"] == {"entity": LOAD, "reversed": True}
 
 
@@ -166,7 +161,6 @@ async def test_a_meter_that_is_no_longer_read_is_forgotten(hass: HomeAssistant) 
         given.pop("other_charging_power", None)
         given.pop(CONF_REVERSED, None)
         await answer(hass, result, {**given, **chosen})
-        await hass.async_block_till_done(wait_background_tasks=True)
     assert sensors_of(entry)["other_charging_power"] == [WIND]
 
 
@@ -187,7 +181,6 @@ async def test_a_boat_is_set_up_with_a_meter_that_counts_backwards(
         BOAT,
     )
     assert result["type"] is FlowResultType.CREATE_ENTRY
-    await hass.async_block_till_done(wait_background_tasks=True)
     entry = result["result"]
     assert sensors_of(entry)["ac_load_power"] == {"entity": LOAD, "reversed": True}
     assert entry.runtime_data.engine.last_sample.load_w == 120.0
@@ -202,10 +195,7 @@ async def test_the_form_of_an_appliance_shows_and_turns_its_own_meter(
     result = await change(hass, entry, "Oven")
     given = suggested(result)
     assert given[CONF_REVERSED] is True
-    await hass.config_entries.subentries.async_configure(
-        result["flow_id"], {**given, CONF_REVERSED: False}
-    )
-    await hass.async_block_till_done(wait_background_tasks=True)
+    await answer_part(hass, result, {**given, CONF_REVERSED: False})
     assert oven_meter(entry) == {"entity": PLUG, "unit": "kW"}
     # The boat's own meter stays as it is.
     assert sensors_of(entry)["ac_load_power"] == load["ac_load_power"]
@@ -228,11 +218,10 @@ async def test_an_appliance_is_added_with_a_meter_that_counts_backwards(
     given = {"name": "Hob", "kind": "induction_hob", "rated_power": 1800}
     result = await add(hass, entry, "appliance", {**given, CONF_REVERSED: True})
     assert result["errors"] == {CONF_REVERSED: "no_meter"}
-    result = await hass.config_entries.subentries.async_configure(
-        result["flow_id"], {**given, "power_sensor": PLUG, CONF_REVERSED: True}
+    result = await answer_part(
+        hass, result, {**given, "power_sensor": PLUG, CONF_REVERSED: True}
     )
     assert result["type"] is FlowResultType.CREATE_ENTRY
-    await hass.async_block_till_done(wait_background_tasks=True)
     hob = mapping_from_entry(entry)["appliances"][-1]
     assert hob["power_sensor"] == BACKWARDS
     assert entry.runtime_data.engine.last_sample.metered_w == (("Hob", 100.0),)

@@ -12,7 +12,7 @@ from custom_components.galley_loads.const import DOMAIN
 from custom_components.galley_loads.core.inference import LearnedPower
 from custom_components.galley_loads.worth_telling import POWER_STEP, Step
 
-from .at_home import KITTIWAKE, LOAD, SOLAR, boat_entry, set_sensors, start_boat
+from .at_home import KITTIWAKE, LOAD, SOLAR, boat_at_rest
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
 
@@ -26,8 +26,7 @@ def attributes(hass: HomeAssistant, entity_id: str) -> dict[str, Any]:
 
 
 async def test_energies_are_fit_for_the_energy_dashboard(hass: HomeAssistant) -> None:
-    set_sensors(hass)
-    await start_boat(hass, boat_entry())
+    await boat_at_rest(hass)
     for entity_id in (
         "sensor.kettle_energy",
         "sensor.oven_energy",
@@ -48,8 +47,7 @@ async def test_energies_are_fit_for_the_energy_dashboard(hass: HomeAssistant) ->
 async def test_amp_hours_have_a_unit_and_no_class_that_would_be_wrong(
     hass: HomeAssistant,
 ) -> None:
-    set_sensors(hass)
-    await start_boat(hass, boat_entry())
+    await boat_at_rest(hass)
     found = attributes(hass, "sensor.kittiwake_last_meal_bank_charge")
     assert found["unit_of_measurement"] == "Ah"
     assert "device_class" not in found
@@ -57,8 +55,7 @@ async def test_amp_hours_have_a_unit_and_no_class_that_would_be_wrong(
 
 
 async def test_no_attribute_carries_a_series(hass: HomeAssistant) -> None:
-    set_sensors(hass)
-    await start_boat(hass, boat_entry())
+    await boat_at_rest(hass)
     registry = er.async_get(hass)
     for entity in list(registry.entities.values()):
         state = hass.states.get(entity.entity_id)
@@ -70,8 +67,7 @@ async def test_no_attribute_carries_a_series(hass: HomeAssistant) -> None:
 async def test_rare_sensors_are_off_until_somebody_wants_them(
     hass: HomeAssistant, entity_registry: er.EntityRegistry
 ) -> None:
-    set_sensors(hass)
-    await start_boat(hass, boat_entry())
+    await boat_at_rest(hass)
     off = {
         entity_id
         for entity_id, entity in entity_registry.entities.items()
@@ -91,8 +87,7 @@ async def test_rare_sensors_are_off_until_somebody_wants_them(
 async def test_every_sensor_has_a_value_that_its_class_allows(
     hass: HomeAssistant, entity_registry: er.EntityRegistry
 ) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     ours = er.async_entries_for_config_entry(entity_registry, entry.entry_id)
     assert len(ours) > 40
     for entity in ours:
@@ -116,12 +111,9 @@ async def test_every_sensor_has_a_value_that_its_class_allows(
 async def test_an_appliance_with_its_own_meter_lives_and_dies_with_it(
     hass: HomeAssistant,
 ) -> None:
-    set_sensors(hass, 120)
     hass.states.async_set(PLUG, "0", {"unit_of_measurement": "W"})
     oven = {**KITTIWAKE["appliances"][1], "power_sensor": PLUG}
-    await start_boat(
-        hass, boat_entry({**KITTIWAKE, "appliances": [oven], "dishes": []})
-    )
+    await boat_at_rest(hass, {**KITTIWAKE, "appliances": [oven], "dishes": []})
     assert hass.states.get("sensor.oven_state").state in ("off", "standby")
     hass.states.async_set(LOAD, "unavailable")
     await hass.async_block_till_done(wait_background_tasks=True)
@@ -134,8 +126,7 @@ async def test_an_appliance_with_its_own_meter_lives_and_dies_with_it(
 async def test_a_charger_that_sleeps_at_night_is_not_missed(
     hass: HomeAssistant,
 ) -> None:
-    set_sensors(hass)
-    await start_boat(hass, boat_entry())
+    await boat_at_rest(hass)
     assert hass.states.get("binary_sensor.kittiwake_readings").state == "off"
     hass.states.async_set(SOLAR, "unavailable")
     await hass.async_block_till_done(wait_background_tasks=True)

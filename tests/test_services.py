@@ -19,7 +19,7 @@ from custom_components.galley_loads.core.boat_file import boat_from_text
 from custom_components.galley_loads.core.meal_book import Origin, record_of
 from custom_components.galley_loads.core.meals import Meal
 
-from .at_home import KITTIWAKE, boat_entry, set_sensors, start_boat
+from .at_home import KITTIWAKE, boat_at_rest, boat_entry, start_boat
 from .core.meals_made import made_meal, made_run
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
@@ -53,8 +53,7 @@ async def boat(
     recorder_mock: Recorder, enable_custom_integrations: None, hass: HomeAssistant
 ) -> MockConfigEntry:
     """A boat with three meals in its book."""
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     for meal in (lunch(), dinner(), made_meal(made_run("Oven", LATER, 30, 500))):
         await entry.runtime_data.meals.async_file_live(meal)
     return entry

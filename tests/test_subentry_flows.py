@@ -12,16 +12,15 @@ import pytest
 from custom_components.galley_loads.boat_entry import boat_from_entry
 from custom_components.galley_loads.coordinator import GalleyCoordinator
 
-from .at_home import LOAD, RELAY, boat_entry, set_sensors, start_boat, subentry_id
-from .flow_steps import add, change, set_energy_preferences, suggested
+from .at_home import LOAD, RELAY, boat_at_rest, boat_entry, set_sensors, subentry_id
+from .flow_steps import add, answer_part, change, set_energy_preferences, suggested
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
 
 
 async def test_an_appliance_is_added_with_all_its_fields(hass: HomeAssistant) -> None:
-    set_sensors(hass)
     hass.states.async_set("sensor.plug", "0", {"unit_of_measurement": "kW"})
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     result = await add(
         hass,
         entry,
@@ -47,9 +46,8 @@ async def test_an_appliance_is_added_with_all_its_fields(hass: HomeAssistant) ->
 async def test_devices_of_the_energy_dashboard_are_offered_as_appliances(
     hass: HomeAssistant,
 ) -> None:
-    set_sensors(hass)
     hass.states.async_set("sensor.plug", "0", {"unit_of_measurement": "W"})
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     await set_energy_preferences(
         hass,
         {
@@ -63,20 +61,20 @@ async def test_devices_of_the_energy_dashboard_are_offered_as_appliances(
     )
     result = await add(hass, entry, "appliance")
     assert result["type"] is FlowResultType.MENU
-    configure = hass.config_entries.subentries.async_configure
-    result = await configure(result["flow_id"], {"next_step_id": "metered"})
+    result = await answer_part(hass, result, {"next_step_id": "metered"})
     options = result["data_schema"].schema["meter"].config["options"]
     assert [(one["value"], one["label"]) for one in options] == [
         ("sensor.plug", "plug")
     ]
-    result = await configure(result["flow_id"], {"meter": "sensor.plug"})
+    result = await answer_part(hass, result, {"meter": "sensor.plug"})
     assert suggested(result) == {
         "name": "plug",
         "power_sensor": "sensor.plug",
         "supply": "ac",
     }
-    result = await configure(
-        result["flow_id"],
+    result = await answer_part(
+        hass,
+        result,
         {
             "name": "Rice cooker",
             "kind": "rice_cooker",
@@ -85,16 +83,14 @@ async def test_devices_of_the_energy_dashboard_are_offered_as_appliances(
         },
     )
     assert result["type"] is FlowResultType.CREATE_ENTRY
-    await hass.async_block_till_done(wait_background_tasks=True)
     # It is taken now, so nothing is left to offer.
     result = await add(hass, entry, "appliance")
     assert result["type"] is FlowResultType.FORM
 
 
 async def test_an_offered_device_can_be_declined(hass: HomeAssistant) -> None:
-    set_sensors(hass)
     hass.states.async_set("sensor.plug", "0", {"unit_of_measurement": "W"})
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     await set_energy_preferences(
         hass,
         {
@@ -104,17 +100,14 @@ async def test_an_offered_device_can_be_declined(hass: HomeAssistant) -> None:
         },
     )
     result = await add(hass, entry, "appliance")
-    result = await hass.config_entries.subentries.async_configure(
-        result["flow_id"], {"next_step_id": "plain"}
-    )
+    result = await answer_part(hass, result, {"next_step_id": "plain"})
     assert suggested(result) == {"supply": "ac"}
 
 
 async def test_an_appliance_keeps_its_history_when_it_is_changed(
     hass: HomeAssistant, entity_registry: er.EntityRegistry
 ) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     entry.runtime_data.async_lift_counter(subentry_id(entry, "Oven"), 5000.0)
     before = set(entity_registry.entities)
     result = await change(
@@ -152,18 +145,17 @@ async def test_an_appliance_keeps_its_history_when_it_is_changed(
 async def test_a_wrong_appliance_is_told_at_the_field(
     hass: HomeAssistant, given: dict[str, Any], errors: dict[str, str]
 ) -> None:
-    set_sensors(hass)
     hass.states.async_set("sensor.humid", "60", {"unit_of_measurement": "%"})
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     result = await add(hass, entry, "appliance", {"kind": "induction_hob", **given})
     assert result["type"] is FlowResultType.FORM
     assert result["errors"] == errors
-    result = await hass.config_entries.subentries.async_configure(
-        result["flow_id"],
+    result = await answer_part(
+        hass,
+        result,
         {"name": "Hob", "kind": "induction_hob", "rated_power": 1800},
     )
     assert result["type"] is FlowResultType.CREATE_ENTRY
-    await hass.async_block_till_done(wait_background_tasks=True)
 
 
 @pytest.mark.parametrize(
@@ -176,20 +168,17 @@ async def test_a_wrong_appliance_is_told_at_the_field(
 async def test_the_forms_show_what_holds_where_nothing_was_said(
     hass: HomeAssistant, name: str, holds: dict[str, Any]
 ) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     before = boat_from_entry(entry)
     result = await change(hass, entry, name)
     given = suggested(result)
     assert given | holds == given
-    await hass.config_entries.subentries.async_configure(result["flow_id"], given)
-    await hass.async_block_till_done(wait_background_tasks=True)
+    await answer_part(hass, result, given)
     assert boat_from_entry(entry) == before
 
 
 async def test_a_circuit_is_added_changed_and_removed(hass: HomeAssistant) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     result = await add(
         hass,
         entry,
@@ -233,24 +222,19 @@ async def test_a_circuit_is_added_changed_and_removed(hass: HomeAssistant) -> No
 async def test_a_wrong_circuit_is_told_at_the_field(
     hass: HomeAssistant, given: dict[str, Any], errors: dict[str, str]
 ) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     plain = {"breaker_current": 10, "voltage": 120}
     result = await add(hass, entry, "circuit", {**plain, **given})
     assert result["type"] is FlowResultType.FORM
     assert result["errors"] == errors
-    result = await hass.config_entries.subentries.async_configure(
-        result["flow_id"], {**plain, "name": "Galley 2"}
-    )
+    result = await answer_part(hass, result, {**plain, "name": "Galley 2"})
     assert result["type"] is FlowResultType.CREATE_ENTRY
-    await hass.async_block_till_done(wait_background_tasks=True)
 
 
 async def test_a_dish_asks_for_the_minutes_of_each_appliance(
     hass: HomeAssistant,
 ) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     oven, kettle = subentry_id(entry, "Oven"), subentry_id(entry, "Kettle")
     result = await add(
         hass,
@@ -266,8 +250,7 @@ async def test_a_dish_asks_for_the_minutes_of_each_appliance(
 
 
 async def test_a_dish_can_be_known_by_its_energy(hass: HomeAssistant) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     result = await add(hass, entry, "dish", {"name": "Porridge", "energy": 150})
     assert result["type"] is FlowResultType.CREATE_ENTRY
     dish = next(d for d in boat_from_entry(entry).dishes if d.name == "Porridge")
@@ -277,21 +260,15 @@ async def test_a_dish_can_be_known_by_its_energy(hass: HomeAssistant) -> None:
 async def test_a_dish_is_changed_with_its_minutes_suggested(
     hass: HomeAssistant,
 ) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     oven = subentry_id(entry, "Oven")
     result = await change(hass, entry, "Bread")
     assert suggested(result) == {"name": "Bread", "appliances": [oven]}
-    result = await hass.config_entries.subentries.async_configure(
-        result["flow_id"], {"name": "Bread", "appliances": [oven]}
-    )
+    result = await answer_part(hass, result, {"name": "Bread", "appliances": [oven]})
     assert result["step_id"] == "minutes"
     assert suggested(result) == {"Oven": 50}
-    result = await hass.config_entries.subentries.async_configure(
-        result["flow_id"], {"Oven": 40}
-    )
+    result = await answer_part(hass, result, {"Oven": 40})
     assert result["reason"] == "reconfigure_successful"
-    await hass.async_block_till_done(wait_background_tasks=True)
     assert boat_from_entry(entry).dishes[0].minutes == {"Oven": 40}
 
 
@@ -305,16 +282,12 @@ async def test_a_dish_is_changed_with_its_minutes_suggested(
 async def test_a_wrong_dish_is_told_at_the_field(
     hass: HomeAssistant, given: dict[str, Any], errors: dict[str, str]
 ) -> None:
-    set_sensors(hass)
-    entry = await start_boat(hass, boat_entry())
+    entry = await boat_at_rest(hass)
     result = await add(hass, entry, "dish", given)
     assert result["type"] is FlowResultType.FORM
     assert result["errors"] == errors
-    result = await hass.config_entries.subentries.async_configure(
-        result["flow_id"], {"name": "Soup", "energy": 100}
-    )
+    result = await answer_part(hass, result, {"name": "Soup", "energy": 100})
     assert result["type"] is FlowResultType.CREATE_ENTRY
-    await hass.async_block_till_done(wait_background_tasks=True)
 
 
 async def test_an_appliance_that_is_added_while_the_boat_is_set_up_is_aboard(

@@ -152,4 +152,3 @@ async def test_forecasts_that_are_there_are_offered(hass: HomeAssistant) -> None
     boat = boat_from_entry(result["result"])
     assert boat.solar is not None
     assert boat.solar.forecast == ("sensor.sun_tomorrow",)
-    await hass.async_block_till_done(wait_background_tasks=True)

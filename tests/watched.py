@@ -9,10 +9,7 @@ from freezegun.api import FrozenDateTimeFactory
 from homeassistant.const import EVENT_CALL_SERVICE
 from homeassistant.core import Event, HomeAssistant, ServiceCall, callback
 from homeassistant.helpers import issue_registry as ir
-from pytest_homeassistant_custom_component.common import (
-    MockConfigEntry,
-    async_fire_time_changed,
-)
+from pytest_homeassistant_custom_component.common import MockConfigEntry
 
 from custom_components.galley_loads.const import DOMAIN
 from custom_components.galley_loads.galley_watch import GalleyWatch, issue_id
@@ -26,6 +23,7 @@ from .at_home import (
     boat_entry,
     set_sensor,
     set_sensors,
+    settle,
     start_boat,
     subentry_id,
 )
@@ -107,8 +105,7 @@ class Galley:
             if not self.silent:
                 set_sensor(self.hass, LOAD, self.load_w())
                 set_sensor(self.hass, VOLTAGE, 13.0 + passed // 10 % 2 / 100)
-            async_fire_time_changed(self.hass)
-            await self.hass.async_block_till_done(wait_background_tasks=True)
+            await settle(self.hass)
 
     async def become_known(self) -> None:
         """Let the boat be known at rest, and be idle for the ten minutes of the rules."""
