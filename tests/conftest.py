@@ -15,7 +15,7 @@ import pytest
 
 import custom_components  # noqa: F401
 
-from .cooking import Clock
+from .cooking import DinnerAboard
 from .galley_day import GalleyDay
 
 # A loaded machine is no failure, so no example has a deadline. Where nobody is
@@ -31,9 +31,9 @@ def day(hass: HomeAssistant, freezer: FrozenDateTimeFactory) -> GalleyDay:
 
 
 @pytest.fixture
-def clock(hass: HomeAssistant, freezer: FrozenDateTimeFactory) -> Clock:
-    """A clock at the start of the afternoon, with all sensors saying something."""
-    return Clock.aboard(hass, freezer)
+def dinner(hass: HomeAssistant, freezer: FrozenDateTimeFactory) -> DinnerAboard:
+    """A boat's late afternoon, before dinner is cooked."""
+    return DinnerAboard(hass, freezer)
 
 
 @pytest.fixture

@@ -1,9 +1,9 @@
-"""An afternoon of cooking, lived through step by step in the test harness."""
+"""Dinner aboard, lived through step by step in the test harness."""
 
 from collections.abc import Iterator
 from dataclasses import asdict
 import time
-from typing import Any, Self
+from typing import Any
 
 from freezegun.api import FrozenDateTimeFactory
 from homeassistant.core import Event, HomeAssistant
@@ -14,28 +14,28 @@ from custom_components.galley_loads.core.engine import Engine, run_through
 from custom_components.galley_loads.core.events import MealSettled, RunSettled
 from custom_components.galley_loads.core.readings import Reading
 
-from .at_home import CURRENT, LOAD, PLAIN, VOLTAGE, set_sensor, set_sensors, settle
+from .at_home import (
+    CURRENT,
+    LOAD,
+    PLAIN,
+    VOLTAGE,
+    boat_entry,
+    later,
+    set_sensor,
+    set_sensors,
+    settle,
+    start_boat,
+)
+from .dinner import BACKGROUND_W, DINNER
 
 START = "2026-05-11T17:30:00+00:00"
-BACKGROUND_W = 120.0
 STEP_S = 20
-
-# Seconds after the start, and what the inverter delivers from then on: a kettle for four
-# minutes, then an oven that heats for ten minutes and cycles for half an hour.
-MEAL: list[tuple[int, float]] = [
-    (600, 1620.0),
-    (840, 120.0),
-    (960, 2120.0),
-    (1560, 120.0),
-]
-for _cycle in range(10):
-    MEAL += [(1680 + 180 * _cycle, 2120.0), (1740 + 180 * _cycle, 120.0)]
-END_S = MEAL[-1][0]
+END_S = int(DINNER[-1][0])
 
 
 def meal_steps(until_s: int, from_s: int = 0) -> Iterator[tuple[int, float]]:
     """Return the time and load of every twenty seconds."""
-    load_w, changes = BACKGROUND_W, list(MEAL)
+    load_w, changes = BACKGROUND_W, list(DINNER)
     for at_s in range(0, until_s + STEP_S, STEP_S):
         while changes and changes[0][0] <= at_s:
             load_w = changes.pop(0)[1]
@@ -43,34 +43,43 @@ def meal_steps(until_s: int, from_s: int = 0) -> Iterator[tuple[int, float]]:
             yield at_s, load_w
 
 
-class Clock:
-    """Lets a boat's time pass, and keeps the readings it gave."""
+class DinnerAboard:
+    """Lets dinner be cooked aboard Kittiwake, and keeps the readings it gave."""
 
     def __init__(self, hass: HomeAssistant, freezer: FrozenDateTimeFactory) -> None:
-        """Start in the late afternoon."""
+        """Start in the late afternoon, with all sensors saying something plain."""
         self.hass, self.freezer = hass, freezer
         self.readings: list[Reading] = []
         freezer.move_to(START)
-
-    @classmethod
-    def aboard(cls, hass: HomeAssistant, freezer: FrozenDateTimeFactory) -> Self:
-        """Return a clock at the start, with all sensors saying something."""
-        clock = cls(hass, freezer)
         set_sensors(hass, BACKGROUND_W)
         for entity_id in sorted(PLAIN):
-            clock.keep(entity_id, hass.states.get(entity_id).state)
-        return clock
+            self.keep(entity_id, hass.states.get(entity_id).state)
 
     def keep(self, entity_id: str, value: Any) -> None:
         """Keep a reading for the comparison with the engine alone."""
         self.readings.append(Reading(entity_id, str(value), time.time()))
 
+    async def begin(self, cooked_s: int | None = None) -> MockConfigEntry:
+        """Set the boat up at the start, and cook until a second after it."""
+        entry = await start_boat(self.hass, boat_entry())
+        if cooked_s is not None:
+            await self.cook(cooked_s)
+        return entry
+
+    def turn_to(self, at_s: float) -> None:
+        """Set the clock to a second after the start."""
+        self.freezer.move_to(START)
+        self.freezer.tick(at_s)
+
+    async def tick(self, seconds: float) -> None:
+        """Let time pass in one go."""
+        await later(self.hass, self.freezer, seconds)
+
     async def cook(self, until_s: int, from_s: int = 0) -> None:
         """Live through the meal in steps of twenty seconds."""
         before_w: float | None = None
         for at_s, load_w in meal_steps(until_s, from_s):
-            self.freezer.move_to(START)
-            self.freezer.tick(at_s)
+            self.turn_to(at_s)
             if load_w != before_w:
                 current_a = round(-load_w / 0.92 / 13.0, 2)
                 for entity_id, value in ((CURRENT, current_a), (LOAD, load_w)):
@@ -86,8 +95,7 @@ class Clock:
     async def rest(self, from_s: int, seconds: int) -> None:
         """Let time pass after the meal, two minutes at a time."""
         for at_s in range(from_s, from_s + seconds, 120):
-            self.freezer.move_to(START)
-            self.freezer.tick(at_s)
+            self.turn_to(at_s)
             set_sensor(self.hass, LOAD, BACKGROUND_W)
             self.keep(LOAD, BACKGROUND_W)
             await settle(self.hass)

@@ -6,21 +6,17 @@ from typing import Any
 from homeassistant.core import Event, EventStateChangedData, HomeAssistant, callback
 from homeassistant.helpers.event import async_track_state_change_event
 import pytest
-from pytest_homeassistant_custom_component.common import (
-    async_capture_events,
-    async_fire_time_changed,
-)
+from pytest_homeassistant_custom_component.common import async_capture_events
 
 from custom_components.galley_loads.const import EVENT_MEAL_FINISHED, EVENT_RUN_FINISHED
 from custom_components.galley_loads.core.events import RunSettled
 
-from .at_home import CURRENT, LOAD, boat_entry, set_sensor, start_boat
+from .at_home import CURRENT, LOAD, set_sensor, settle
 from .cooking import (
     BACKGROUND_W,
     END_S,
     ENERGIES,
-    START,
-    Clock,
+    DinnerAboard,
     brief,
     energy_wh,
     from_engine,
@@ -30,14 +26,13 @@ pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integration
 
 
 async def test_a_meal_cooked_live_is_the_meal_the_engine_finds(
-    hass: HomeAssistant, clock: Clock
+    hass: HomeAssistant, dinner: DinnerAboard
 ) -> None:
     runs = async_capture_events(hass, EVENT_RUN_FINISHED)
     meals = async_capture_events(hass, EVENT_MEAL_FINISHED)
-    entry = await start_boat(hass, boat_entry())
-    await clock.cook(END_S)
-    await clock.rest(END_S, 5400)
-    expected_runs, expected_meals = from_engine(entry, clock.readings)
+    entry = await dinner.begin(END_S)
+    await dinner.rest(END_S, 5400)
+    expected_runs, expected_meals = from_engine(entry, dinner.readings)
     assert [brief(run) for run in runs] == [brief(run) for run in expected_runs]
     assert {run.data["appliance"] for run in runs} == {"Kettle", "Oven"}
     assert [meal.data["energy_wh"] for meal in meals] == pytest.approx(
@@ -65,10 +60,9 @@ async def test_a_meal_cooked_live_is_the_meal_the_engine_finds(
 
 
 async def test_the_present_is_shown_while_cooking(
-    hass: HomeAssistant, clock: Clock
+    hass: HomeAssistant, dinner: DinnerAboard
 ) -> None:
-    await start_boat(hass, boat_entry())
-    await clock.cook(720)
+    await dinner.begin(720)
     assert hass.states.get("binary_sensor.kittiwake_cooking").state == "on"
     assert hass.states.get("binary_sensor.kettle_running").state == "on"
     assert hass.states.get("sensor.kettle_state").state == "heating"
@@ -85,16 +79,13 @@ async def test_the_present_is_shown_while_cooking(
 
 
 async def test_one_lost_sensor_takes_only_its_own_part_away(
-    hass: HomeAssistant, clock: Clock, caplog: pytest.LogCaptureFixture
+    hass: HomeAssistant, dinner: DinnerAboard, caplog: pytest.LogCaptureFixture
 ) -> None:
     caplog.set_level("INFO")
-    await start_boat(hass, boat_entry())
-    await clock.cook(720)
+    await dinner.begin(720)
     for _ in range(3):
         set_sensor(hass, CURRENT, "unavailable")
-        clock.freezer.tick(10)
-        async_fire_time_changed(hass)
-        await hass.async_block_till_done()
+        await dinner.tick(10)
     assert hass.states.get("sensor.kettle_state").state == "heating"
     readings = hass.states.get("binary_sensor.kittiwake_readings")
     assert readings.state == "on"
@@ -106,14 +97,11 @@ async def test_one_lost_sensor_takes_only_its_own_part_away(
 
 
 async def test_a_lost_load_makes_powers_unavailable_and_keeps_counters(
-    hass: HomeAssistant, clock: Clock
+    hass: HomeAssistant, dinner: DinnerAboard
 ) -> None:
-    await start_boat(hass, boat_entry())
-    await clock.cook(720)
+    await dinner.begin(720)
     set_sensor(hass, LOAD, "unavailable")
-    clock.freezer.tick(10)
-    async_fire_time_changed(hass)
-    await hass.async_block_till_done()
+    await dinner.tick(10)
     for entity_id in (
         "sensor.kittiwake_galley_power",
         "sensor.kittiwake_background_power",
@@ -126,23 +114,19 @@ async def test_a_lost_load_makes_powers_unavailable_and_keeps_counters(
     for entity_id in ENERGIES:
         assert hass.states.get(entity_id).state != "unavailable", entity_id
     set_sensor(hass, LOAD, 120)
-    clock.freezer.tick(10)
-    async_fire_time_changed(hass)
-    await hass.async_block_till_done()
+    await dinner.tick(10)
     assert hass.states.get("sensor.kittiwake_galley_power").state == "0.0"
 
 
 async def test_a_steady_load_goes_on_being_counted(
-    hass: HomeAssistant, clock: Clock
+    hass: HomeAssistant, dinner: DinnerAboard
 ) -> None:
-    entry = await start_boat(hass, boat_entry())
+    entry = await dinner.begin()
     # A source that is written again without a change counts as fresh.
     for minute in range(1, 100):
-        clock.freezer.move_to(START)
-        clock.freezer.tick(60 * minute)
+        dinner.turn_to(60 * minute)
         set_sensor(hass, LOAD, BACKGROUND_W)
-        async_fire_time_changed(hass)
-        await hass.async_block_till_done()
+        await settle(hass)
     coordinator = entry.runtime_data
     await hass.config_entries.async_unload(entry.entry_id)
     background_wh = coordinator.counters["background"]
@@ -150,24 +134,22 @@ async def test_a_steady_load_goes_on_being_counted(
     assert background_wh == pytest.approx(BACKGROUND_W * 71 / 60, rel=0.02)
 
 
-async def test_states_are_few(hass: HomeAssistant, clock: Clock) -> None:
-    await start_boat(hass, boat_entry())
+async def test_states_are_few(hass: HomeAssistant, dinner: DinnerAboard) -> None:
+    await dinner.begin()
     written = async_capture_events(hass, "state_changed")
     for step in range(120):
         # A load that wanders by two watts, twice a second.
-        clock.freezer.tick(0.5)
+        dinner.freezer.tick(0.5)
         set_sensor(hass, LOAD, BACKGROUND_W + step % 3 - 1)
-        async_fire_time_changed(hass)
-        await hass.async_block_till_done()
+        await settle(hass)
     ours = [e for e in written if e.data["entity_id"] != LOAD]
     assert len(ours) <= 2
 
 
 async def test_a_meal_in_progress_is_told_in_steps(
-    hass: HomeAssistant, clock: Clock
+    hass: HomeAssistant, dinner: DinnerAboard
 ) -> None:
-    await start_boat(hass, boat_entry())
-    await clock.cook(600)
+    await dinner.begin(600)
     told: list[float] = []
 
     @callback
@@ -178,11 +160,9 @@ async def test_a_meal_in_progress_is_told_in_steps(
 
     async_track_state_change_event(hass, ["sensor.kittiwake_current_meal_energy"], note)
     for second in range(0, 120, 2):
-        clock.freezer.move_to(START)
-        clock.freezer.tick(620 + second)
+        dinner.turn_to(620 + second)
         set_sensor(hass, LOAD, 1620 + second % 4)
-        async_fire_time_changed(hass)
-        await hass.async_block_till_done()
+        await settle(hass)
     # 1500 W for two minutes: 50 Wh, in steps of 5 Wh instead of one every two seconds.
     assert 6 <= len(told) <= 13
     assert told == sorted(told)
@@ -190,18 +170,18 @@ async def test_a_meal_in_progress_is_told_in_steps(
 
 
 async def test_listeners_hear_what_is_settled_until_they_leave(
-    hass: HomeAssistant, clock: Clock
+    hass: HomeAssistant, dinner: DinnerAboard
 ) -> None:
-    entry = await start_boat(hass, boat_entry())
+    entry = await dinner.begin()
     heard: list[Any] = []
     leave = entry.runtime_data.async_subscribe(
         lambda events, is_news: heard.extend((event, is_news) for event in events)
     )
-    await clock.cook(900)
-    await clock.rest(900, 3000)
+    await dinner.cook(900)
+    await dinner.rest(900, 3000)
     assert any(isinstance(event, RunSettled) and news for event, news in heard)
     leave()
     leave()
     before = len(heard)
-    await clock.rest(3900, 1200)
+    await dinner.rest(3900, 1200)
     assert len(heard) == before

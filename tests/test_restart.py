@@ -34,7 +34,7 @@ from custom_components.galley_loads.const import (
 from custom_components.galley_loads.core.events import MealSettled
 
 from .at_home import boat_entry, start_boat, subentry_id
-from .cooking import END_S, ENERGIES, Clock, brief, energy_wh, from_engine
+from .cooking import END_S, ENERGIES, DinnerAboard, brief, energy_wh, from_engine
 from .core.meals_made import made_meal, made_run
 from .dinner import HOUR
 
@@ -42,24 +42,23 @@ pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integration
 
 
 async def test_a_restart_in_the_middle_changes_nothing(
-    hass: HomeAssistant, clock: Clock
+    hass: HomeAssistant, dinner: DinnerAboard
 ) -> None:
     runs = async_capture_events(hass, EVENT_RUN_FINISHED)
     meals = async_capture_events(hass, EVENT_MEAL_FINISHED)
-    entry = await start_boat(hass, boat_entry())
-    await clock.cook(1200)
+    entry = await dinner.begin(1200)
     assert await hass.config_entries.async_unload(entry.entry_id)
     await start_boat(hass, entry)
     assert hass.states.get("binary_sensor.kittiwake_cooking").state == "on"
-    await clock.cook(END_S, 1220)
-    await clock.rest(END_S, 5400)
-    expected_runs, expected_meals = from_engine(entry, clock.readings)
+    await dinner.cook(END_S, 1220)
+    await dinner.rest(END_S, 5400)
+    expected_runs, expected_meals = from_engine(entry, dinner.readings)
     assert [brief(run) for run in runs] == [brief(run) for run in expected_runs]
     assert len(meals) == len(expected_meals) == 1
 
 
 async def test_no_counter_ever_falls_through_restarts(
-    hass: HomeAssistant, clock: Clock, hass_storage: dict[str, Any]
+    hass: HomeAssistant, dinner: DinnerAboard, hass_storage: dict[str, Any]
 ) -> None:
     shown: dict[str, list[float]] = {entity_id: [] for entity_id in ENERGIES}
     ahead: list[tuple[str, float, float]] = []
@@ -86,11 +85,11 @@ async def test_no_counter_ever_falls_through_restarts(
 
     async_track_state_change_event(hass, ENERGIES, note)
     await start_boat(hass, entry)
-    await clock.cook(END_S)
-    await clock.rest(END_S, 1800)
+    await dinner.cook(END_S)
+    await dinner.rest(END_S, 1800)
     await hass.config_entries.async_reload(entry.entry_id)
     await hass.async_block_till_done(wait_background_tasks=True)
-    await clock.rest(END_S + 1800, 3600)
+    await dinner.rest(END_S + 1800, 3600)
     await hass.config_entries.async_reload(entry.entry_id)
     await hass.async_block_till_done(wait_background_tasks=True)
     for entity_id in ENERGIES:
@@ -101,11 +100,10 @@ async def test_no_counter_ever_falls_through_restarts(
 
 
 async def test_a_killed_start_finds_the_meal_whole(
-    hass: HomeAssistant, clock: Clock, hass_storage: dict[str, Any]
+    hass: HomeAssistant, dinner: DinnerAboard, hass_storage: dict[str, Any]
 ) -> None:
     runs = async_capture_events(hass, EVENT_RUN_FINISHED)
-    entry = await start_boat(hass, boat_entry())
-    await clock.cook(1200)
+    entry = await dinner.begin(1200)
     key = f"{DOMAIN}.{entry.entry_id}"
     saved = deepcopy(hass_storage[key])
     await async_wait_recording_done(hass)
@@ -114,38 +112,38 @@ async def test_a_killed_start_finds_the_meal_whole(
     assert hass_storage[key] != saved
     hass_storage[key] = saved
     await start_boat(hass, entry)
-    await clock.cook(END_S, 1220)
-    await clock.rest(END_S, 5400)
-    expected_runs, _ = from_engine(entry, clock.readings)
+    await dinner.cook(END_S, 1220)
+    await dinner.rest(END_S, 5400)
+    expected_runs, _ = from_engine(entry, dinner.readings)
     assert [brief(run) for run in runs] == [brief(run) for run in expected_runs]
 
 
 async def test_nothing_is_told_twice_after_a_kill(
-    hass: HomeAssistant, clock: Clock, hass_storage: dict[str, Any]
+    hass: HomeAssistant, dinner: DinnerAboard, hass_storage: dict[str, Any]
 ) -> None:
     meals = async_capture_events(hass, EVENT_MEAL_FINISHED)
-    entry = await start_boat(hass, boat_entry())
+    entry = await dinner.begin()
     key = f"{DOMAIN}.{entry.entry_id}"
-    await clock.cook(960)
-    await clock.rest(960, 1200)
+    await dinner.cook(960)
+    await dinner.rest(960, 1200)
     # Somewhere in here the kettle's hot drink becomes certain.
     state = deepcopy(hass_storage[key])
-    await clock.rest(2160, 4800)
+    await dinner.rest(2160, 4800)
     assert len(meals) == 1
     journal = deepcopy(hass_storage[f"{key}.journal"])
     journal["data"]["readings"] = [
-        [r.entity_id, r.state, r.at_s] for r in clock.readings
+        [r.entity_id, r.state, r.at_s] for r in dinner.readings
     ]
     await hass.config_entries.async_unload(entry.entry_id)
     hass_storage[key] = state
     hass_storage[f"{key}.journal"] = journal
     await start_boat(hass, entry)
-    await clock.rest(6960, 1200)
+    await dinner.rest(6960, 1200)
     assert len(meals) == 1
 
 
 async def test_what_was_shown_is_never_undercut_when_the_state_is_lost(
-    hass: HomeAssistant, clock: Clock, hass_storage: dict[str, Any]
+    hass: HomeAssistant, dinner: DinnerAboard, hass_storage: dict[str, Any]
 ) -> None:
     mock_restore_cache_with_extra_data(
         hass,
@@ -156,16 +154,16 @@ async def test_what_was_shown_is_never_undercut_when_the_state_is_lost(
             )
         ],
     )
-    await start_boat(hass, boat_entry())
+    await dinner.begin()
     assert energy_wh(hass, "sensor.kettle_energy") == 4200
-    await clock.cook(960)
-    await clock.rest(960, 5400)
+    await dinner.cook(960)
+    await dinner.rest(960, 5400)
     assert energy_wh(hass, "sensor.kettle_energy") == pytest.approx(4300, abs=5)
 
 
 async def test_a_state_that_cannot_be_read_costs_the_meal_and_no_counter(
     hass: HomeAssistant,
-    clock: Clock,
+    dinner: DinnerAboard,
     hass_storage: dict[str, Any],
     caplog: pytest.LogCaptureFixture,
 ) -> None:
@@ -187,7 +185,7 @@ async def test_a_state_that_cannot_be_read_costs_the_meal_and_no_counter(
 
 
 async def test_a_file_of_an_older_kind_keeps_its_counters(
-    hass: HomeAssistant, clock: Clock, hass_storage: dict[str, Any]
+    hass: HomeAssistant, dinner: DinnerAboard, hass_storage: dict[str, Any]
 ) -> None:
     entry = boat_entry()
     hass_storage[f"{DOMAIN}.{entry.entry_id}"] = {
@@ -198,7 +196,7 @@ async def test_a_file_of_an_older_kind_keeps_its_counters(
     }
     await start_boat(hass, entry)
     assert energy_wh(hass, "sensor.oven_energy") == pytest.approx(2500)
-    await clock.cook(700)
+    await dinner.cook(700)
     assert hass.states.get("sensor.kettle_state").state == "heating"
 
 
@@ -208,10 +206,9 @@ def plain(state: Any) -> Any:
 
 
 async def test_an_orderly_stop_writes_everything(
-    hass: HomeAssistant, clock: Clock, hass_storage: dict[str, Any]
+    hass: HomeAssistant, dinner: DinnerAboard, hass_storage: dict[str, Any]
 ) -> None:
-    entry = await start_boat(hass, boat_entry())
-    await clock.cook(700)
+    entry = await dinner.begin(700)
     key = f"{DOMAIN}.{entry.entry_id}"
     hass.bus.async_fire(EVENT_HOMEASSISTANT_STOP)
     await hass.async_block_till_done()
@@ -221,13 +218,12 @@ async def test_an_orderly_stop_writes_everything(
 
 
 async def test_while_cooking_little_is_written_often(
-    hass: HomeAssistant, clock: Clock, hass_storage: dict[str, Any]
+    hass: HomeAssistant, dinner: DinnerAboard, hass_storage: dict[str, Any]
 ) -> None:
-    entry = await start_boat(hass, boat_entry())
-    await clock.cook(760)
+    entry = await dinner.begin(760)
     key = f"{DOMAIN}.{entry.entry_id}"
     state_s = hass_storage[key]["data"]["engine"]["cells"]
-    await clock.cook(800, 780)
+    await dinner.cook(800, 780)
     assert hass_storage[key]["data"]["engine"]["cells"] == state_s
     journal = hass_storage[f"{key}.journal"]["data"]["readings"]
     # No more than half a minute is missing at any time.
@@ -235,12 +231,11 @@ async def test_while_cooking_little_is_written_often(
 
 
 async def test_a_recorder_that_cannot_be_read_is_told_and_the_boat_goes_on(
-    hass: HomeAssistant, clock: Clock, caplog: pytest.LogCaptureFixture
+    hass: HomeAssistant, dinner: DinnerAboard, caplog: pytest.LogCaptureFixture
 ) -> None:
-    entry = await start_boat(hass, boat_entry())
-    await clock.cook(700)
+    entry = await dinner.begin(700)
     await hass.config_entries.async_unload(entry.entry_id)
-    clock.freezer.tick(30)
+    dinner.freezer.tick(30)
     with patch(
         "custom_components.galley_loads.coordinator.async_readings",
         side_effect=HomeAssistantError("locked"),
@@ -251,9 +246,9 @@ async def test_a_recorder_that_cannot_be_read_is_told_and_the_boat_goes_on(
 
 
 async def test_a_meal_that_is_told_live_is_in_the_book_before_the_state_is_saved(
-    hass: HomeAssistant,
+    hass: HomeAssistant, dinner: DinnerAboard
 ) -> None:
-    entry = await start_boat(hass, boat_entry())
+    entry = await dinner.begin()
     coordinator = entry.runtime_data
     meal = made_meal(made_run("Oven", time.time() - 2 * HOUR))
     for listener in list(coordinator._event_listeners):
