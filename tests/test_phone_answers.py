@@ -50,9 +50,14 @@ class Phone:
     """What the app on a phone does: it gets pushes, and posts to its webhook."""
 
     def __init__(
-        self, client: Any, pushed: AiohttpClientMocker, webhook_id: str
+        self,
+        hass: HomeAssistant,
+        client: Any,
+        pushed: AiohttpClientMocker,
+        webhook_id: str,
     ) -> None:
         """Use a phone that is registered."""
+        self._hass = hass
         self._client = client
         self._pushed = pushed
         self._webhook_id = webhook_id
@@ -67,7 +72,7 @@ class Phone:
         assert answer.status == HTTPStatus.CREATED
         webhook_id = (await answer.json())["webhook_id"]
         await hass.async_block_till_done(wait_background_tasks=True)
-        return cls(client, pushed, webhook_id)
+        return cls(hass, client, pushed, webhook_id)
 
     def told(self) -> list[dict[str, Any]]:
         """Return all that the platform pushed to the phone, without its addresses."""
@@ -76,21 +81,22 @@ class Phone:
             for _, _, pushed, _ in self._pushed.mock_calls
         ]
 
-    async def posts(self, payload: Any, webhook_id: str | None = None) -> None:
-        """Post to a webhook; the platform takes whatever comes."""
-        answer = await self._client.post(
-            f"/api/webhook/{webhook_id or self._webhook_id}", json=payload
-        )
-        assert answer.status == HTTPStatus.OK
+    async def posts(self, *payloads: Any, webhook_id: str | None = None) -> None:
+        """Post to a webhook in quick succession; the platform takes whatever comes."""
+        for payload in payloads:
+            answer = await self._client.post(
+                f"/api/webhook/{webhook_id or self._webhook_id}", json=payload
+            )
+            assert answer.status == HTTPStatus.OK
+        await self._hass.async_block_till_done(wait_background_tasks=True)
 
-    async def presses(self, message: dict[str, Any], title: str) -> None:
-        """Press the button of that title under a message."""
-        (action,) = (
-            button["action"]
-            for button in message["data"]["actions"]
-            if button["title"] == title
-        )
-        await self.posts(pressed(action, tag=message["data"]["tag"]))
+    async def presses(self, message: dict[str, Any], *titles: str) -> None:
+        """Press the buttons of these titles under a message in quick succession."""
+        actions = {
+            button["title"]: button["action"] for button in message["data"]["actions"]
+        }
+        tag = message["data"]["tag"]
+        await self.posts(*(pressed(actions[title], tag=tag) for title in titles))
 
 
 type Asked = tuple[GalleyWithPhone, Phone, dict[str, Any]]
@@ -139,7 +145,6 @@ async def test_a_button_on_the_phone_opens_the_relay(
 ) -> None:
     galley, phone, question = asked
     await phone.presses(question, "Switch it off")
-    await hass.async_block_till_done(wait_background_tasks=True)
     (call,) = galley.relay_calls
     assert not galley.closed
     assert phone.told()[-1] == {
@@ -156,26 +161,18 @@ async def test_a_button_on_the_phone_opens_the_relay(
     assert call.context.user_id == user_id
 
 
-async def test_the_other_button_keeps_the_circuit(
-    hass: HomeAssistant, asked: Asked
-) -> None:
+async def test_the_other_button_keeps_the_circuit(asked: Asked) -> None:
     galley, phone, question = asked
     await phone.presses(question, "Keep it an hour")
-    await hass.async_block_till_done(wait_background_tasks=True)
     assert galley.log()[-1][0] == "kept"
     assert phone.told()[-1]["message"] == CLEAR_NOTIFICATION
     await galley.pass_time(HOUR / 2, 60)
     assert not galley.relay_calls
 
 
-async def test_a_button_pressed_twice_counts_once(
-    hass: HomeAssistant, asked: Asked
-) -> None:
+async def test_a_button_pressed_twice_counts_once(asked: Asked) -> None:
     galley, phone, question = asked
-    await phone.presses(question, "Switch it off")
-    await phone.presses(question, "Switch it off")
-    await phone.presses(question, "Keep it an hour")
-    await hass.async_block_till_done(wait_background_tasks=True)
+    await phone.presses(question, "Switch it off", "Switch it off", "Keep it an hour")
     assert len(galley.relay_calls) == 1
     assert galley.log()[-1] == ("answer_rejected", "unknown")
 
@@ -210,22 +207,19 @@ def forged(entry_id: str, token: str) -> list[Any]:
 
 
 async def test_a_forged_answer_opens_nothing_and_spoils_no_true_one(
-    hass: HomeAssistant, asked: Asked
+    asked: Asked,
 ) -> None:
     galley, phone, question = asked
     token = question["data"]["actions"][0]["action"].rsplit(".", 1)[1]
     for payload in forged(galley.entry.entry_id, token):
         await phone.posts(payload)
-        await hass.async_block_till_done(wait_background_tasks=True)
         assert not galley.relay_calls, payload
     # A webhook that nobody registered reaches nobody, token or not.
     true = question["data"]["actions"][0]["action"]
     await phone.posts(pressed(true), webhook_id="0" * 64)
-    await hass.async_block_till_done(wait_background_tasks=True)
     assert not galley.relay_calls
     assert galley.closed
     await phone.posts(pressed(true))
-    await hass.async_block_till_done(wait_background_tasks=True)
     assert len(galley.relay_calls) == 1
 
 
@@ -235,11 +229,8 @@ async def test_no_answer_by_webhook_ever_switches_on(
     galley, phone, question = asked
     heard = calls_heard(hass)
     await phone.presses(question, "Switch it off")
-    await hass.async_block_till_done(wait_background_tasks=True)
-    for button in question["data"]["actions"]:
-        await phone.posts(pressed(button["action"]))
-    for payload in forged(galley.entry.entry_id, "0" * 16):
-        await phone.posts(payload)
+    await phone.posts(*(pressed(one["action"]) for one in question["data"]["actions"]))
+    await phone.posts(*forged(galley.entry.entry_id, "0" * 16))
     await galley.pass_time(60)
     assert not galley.closed
     acted = [call for call in heard if call[0] != "notify"]
