@@ -1,4 +1,4 @@
-"""What every test needs before anything else is imported.
+"""What every test needs before anything else is imported, and the rigs that many share.
 
 The platform's test harness brings a configuration folder with a
 `custom_components` package of its own, and whichever package of that name is
@@ -12,11 +12,14 @@ from homeassistant.core import HomeAssistant
 from homeassistant.helpers.entity import Entity
 from hypothesis import settings
 import pytest
+from pytest_homeassistant_custom_component.common import MockUser
+from pytest_homeassistant_custom_component.typing import ClientSessionGenerator
 
 import custom_components  # noqa: F401
 
 from .cooking import DinnerAboard
 from .galley_day import GalleyDay
+from .issue_steps import Fixer
 
 # A loaded machine is no failure, so no example has a deadline. Where nobody is
 # there to look into a rare find, every run tries the same examples.
@@ -40,3 +43,11 @@ def dinner(hass: HomeAssistant, freezer: FrozenDateTimeFactory) -> DinnerAboard:
 def all_enabled(monkeypatch: pytest.MonkeyPatch) -> None:
     """Have every entity enabled that would be off by default."""
     monkeypatch.setattr(Entity, "entity_registry_enabled_default", True)
+
+
+@pytest.fixture
+def fixer(
+    hass: HomeAssistant, hass_client: ClientSessionGenerator, hass_admin_user: MockUser
+) -> Fixer:
+    """Somebody who goes through the fixes of notices."""
+    return Fixer(hass, hass_client, hass_admin_user)

@@ -15,13 +15,12 @@ from homeassistant.util.yaml import load_yaml_dict
 import pytest
 from pytest_homeassistant_custom_component.common import (
     MockConfigEntry,
-    async_fire_time_changed,
     async_mock_service,
 )
 
 from custom_components.galley_loads.core.news import News, NewsKind
 
-from .at_home import boat_entry, start_boat
+from .at_home import boat_entry, later, start_boat
 from .galley_day import GalleyDay
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
@@ -192,8 +191,7 @@ async def test_a_circuit_is_cut_only_when_somebody_says_so(
     await breathe()
     assert cut == []
     if pressed is None:
-        day.freezer.tick(1860)
-        async_fire_time_changed(hass)
+        await later(hass, day.freezer, 1860)
     else:
         (action,) = [b["action"] for b in buttons if b["action"].startswith(pressed)]
         hass.bus.async_fire("mobile_app_notification_action", {"action": action})

@@ -8,12 +8,9 @@ from homeassistant.components.recorder import Recorder
 from homeassistant.core import HomeAssistant
 from homeassistant.util import dt as dt_util
 import pytest
-from pytest_homeassistant_custom_component.common import (
-    MockConfigEntry,
-    async_fire_time_changed,
-)
+from pytest_homeassistant_custom_component.common import MockConfigEntry
 
-from .at_home import LOAD, boat_at_rest, set_sensor
+from .at_home import LOAD, boat_at_rest, set_sensor, settle
 from .core.meals_made import made_meal, made_run
 from .test_services import DINNER, DINNER_ID, LUNCH, act
 
@@ -94,8 +91,7 @@ async def test_the_calendar_is_on_while_a_meal_is_cooked(
     for second in range(0, 600, 10):
         freezer.tick(10)
         set_sensor(hass, LOAD, 2120.0 if second >= 60 else 120.0 + second % 20)
-        async_fire_time_changed(hass)
-        await hass.async_block_till_done()
+        await settle(hass)
     state = hass.states.get(CALENDAR)
     assert state.state == "on"
     assert state.last_updated > written

@@ -8,12 +8,7 @@ from homeassistant.helpers import issue_registry as ir
 from homeassistant.setup import async_setup_component
 from homeassistant.util import dt as dt_util
 import pytest
-from pytest_homeassistant_custom_component.common import (
-    MockConfigEntry,
-    MockUser,
-    async_fire_time_changed,
-)
-from pytest_homeassistant_custom_component.typing import ClientSessionGenerator
+from pytest_homeassistant_custom_component.common import MockConfigEntry
 
 from custom_components.galley_loads.const import DOMAIN
 from custom_components.galley_loads.core.activity import Segment
@@ -21,8 +16,9 @@ from custom_components.galley_loads.core.engine import Engine
 from custom_components.galley_loads.core.learning import RecurringLoad
 from custom_components.galley_loads.discovery import issue_id, worth_offering
 
-from .at_home import boat_entry, fresh_token, start_boat
+from .at_home import boat_entry, later, start_boat
 from .galley_day import GalleyDay
+from .issue_steps import Fixer
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
 
@@ -53,9 +49,7 @@ async def mornings(
 
 
 async def an_hour_later(hass: HomeAssistant, day: GalleyDay) -> None:
-    day.freezer.tick(3601)
-    async_fire_time_changed(hass)
-    await hass.async_block_till_done(wait_background_tasks=True)
+    await later(hass, day.freezer, 3601)
 
 
 async def lies(hass: HomeAssistant, day: GalleyDay) -> MockConfigEntry:
@@ -91,58 +85,25 @@ async def test_what_came_a_few_times_is_not(
     assert notices(hass) == []
 
 
-class Repair:
-    """The repair as the interface carries it out over HTTP."""
-
-    def __init__(self, client: Any) -> None:
-        """Use this client."""
-        self._client = client
-        self._flow_id = ""
-
-    async def begin(self, issue: ir.IssueEntry) -> dict[str, Any]:
-        """Open the repair of a notice; return its form."""
-        answer = await self._client.post(
-            "/api/repairs/issues/fix",
-            json={"handler": DOMAIN, "issue_id": issue.issue_id},
-        )
-        form: dict[str, Any] = await answer.json()
-        self._flow_id = form["flow_id"]
-        return form
-
-    async def answer(self, **data: Any) -> dict[str, Any]:
-        """Submit the form; return what comes of it."""
-        answer = await self._client.post(
-            f"/api/repairs/issues/fix/{self._flow_id}", json=data
-        )
-        result: dict[str, Any] = await answer.json()
-        return result
-
-
 async def test_the_fix_adds_the_appliance(
-    hass: HomeAssistant,
-    day: GalleyDay,
-    hass_client: ClientSessionGenerator,
-    hass_admin_user: MockUser,
+    hass: HomeAssistant, day: GalleyDay, fixer: Fixer
 ) -> None:
     entry = await lies(hass, day)
     await mornings(entry, 9)
     await an_hour_later(hass, day)
-    repair = Repair(await hass_client(fresh_token(hass, hass_admin_user)))
     (notice,) = notices(hass)
-    form = await repair.begin(notice)
+    form = await fixer.fix(notice)
     assert form["step_id"] == "appliance"
     assert form["description_placeholders"]["load"].startswith("about 1,180 W")
     fields = {field["name"]: field for field in form["data_schema"]}
     assert fields["rated_power"]["description"]["suggested_value"] == 1180
     assert "circuit" in fields
     # What is wrong is told at the field, and can be put right.
-    again = await repair.answer(name="Oven", kind="coffee_maker", rated_power=1200)
+    maker = {"name": "Coffee maker", "kind": "coffee_maker", "rated_power": 1200}
+    again = await fixer.fix(notice, {**maker, "name": "Oven"})
     assert again["errors"] == {"name": "duplicate"}
-    done = await repair.answer(
-        name="Coffee maker", kind="coffee_maker", rated_power=1200
-    )
+    done = await fixer.fix(notice, {**maker, "name": "Oven"}, maker)
     assert done["type"] == "create_entry"
-    await hass.async_block_till_done(wait_background_tasks=True)
     added = [s for s in entry.subentries.values() if s.title == "Coffee maker"]
     assert [dict(one.data) for one in added] == [
         {"kind": "coffee_maker", "rated_power": 1200}
@@ -167,15 +128,11 @@ async def test_what_does_not_come_any_more_is_taken_back(
 
 
 async def test_a_removed_boat_takes_its_notices_along(
-    hass: HomeAssistant,
-    day: GalleyDay,
-    hass_client: ClientSessionGenerator,
-    hass_admin_user: MockUser,
+    hass: HomeAssistant, day: GalleyDay, fixer: Fixer
 ) -> None:
     entry = await lies(hass, day)
     await mornings(entry, 9)
     await an_hour_later(hass, day)
-    repair = Repair(await hass_client(fresh_token(hass, hass_admin_user)))
     (notice,) = notices(hass)
     await hass.config_entries.async_remove(entry.entry_id)
     assert notices(hass) == []
@@ -195,7 +152,7 @@ async def test_a_removed_boat_takes_its_notices_along(
         },
     )
     (left,) = notices(hass)
-    assert (await repair.begin(left))["type"] == "create_entry"
+    assert (await fixer.fix(left))["type"] == "create_entry"
 
 
 def load(power_w: float = 1180.0, **changes: Any) -> RecurringLoad:

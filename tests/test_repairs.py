@@ -1,37 +1,22 @@
 """Sensors that were renamed, removed or speak another unit: told, and cured."""
 
 from datetime import timedelta
-from typing import Any
 
 from freezegun.api import FrozenDateTimeFactory
-from homeassistant.components.repairs import DOMAIN as REPAIRS_DOMAIN
 from homeassistant.core import HomeAssistant
 from homeassistant.helpers import entity_registry as er, issue_registry as ir
-from homeassistant.setup import async_setup_component
 import pytest
-from pytest_homeassistant_custom_component.common import (
-    MockConfigEntry,
-    async_fire_time_changed,
-)
-from pytest_homeassistant_custom_component.typing import ClientSessionGenerator
+from pytest_homeassistant_custom_component.common import MockConfigEntry
 
 from custom_components.galley_loads.boat_entry import boat_from_entry
 from custom_components.galley_loads.const import DOMAIN
 
-from .at_home import KITTIWAKE, LOAD, RELAY, VOLTAGE, boat_at_rest, set_sensors
+from .at_home import KITTIWAKE, LOAD, RELAY, VOLTAGE, boat_at_rest, later, set_sensors
+from .issue_steps import Fixer, issues
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
 
 LONG = timedelta(minutes=6)
-
-
-def issues(issue_registry: ir.IssueRegistry) -> dict[str, ir.IssueEntry]:
-    """Return the issues about our boats by their translation key."""
-    return {
-        str(issue.translation_key): issue
-        for issue in issue_registry.issues.values()
-        if issue.domain == DOMAIN
-    }
 
 
 async def pass_time(
@@ -39,35 +24,7 @@ async def pass_time(
 ) -> None:
     """Let some minutes pass."""
     for _ in range(int(span / timedelta(minutes=1))):
-        freezer.tick(60)
-        async_fire_time_changed(hass)
-        await hass.async_block_till_done()
-
-
-async def fix(
-    hass: HomeAssistant,
-    hass_client: ClientSessionGenerator,
-    issue: ir.IssueEntry,
-    *answers: dict[str, Any],
-) -> dict[str, Any]:
-    """Go through the fix of an issue like the interface does."""
-    assert await async_setup_component(hass, REPAIRS_DOMAIN, {})
-    client = await hass_client()
-    response = await client.post(
-        "/api/repairs/issues/fix",
-        json={"handler": issue.domain, "issue_id": issue.issue_id},
-    )
-    assert response.status == 200, await response.text()
-    result: dict[str, Any] = await response.json()
-    for answer in answers:
-        assert result["type"] == "form", result
-        response = await client.post(
-            f"/api/repairs/issues/fix/{result['flow_id']}", json=answer
-        )
-        assert response.status == 200, await response.text()
-        result = await response.json()
-    await hass.async_block_till_done(wait_background_tasks=True)
-    return result
+        await later(hass, freezer, 60)
 
 
 async def test_a_renamed_sensor_is_followed(
@@ -147,7 +104,7 @@ async def test_a_renamed_forecast_and_position_are_followed(
 
 async def test_a_removed_sensor_is_told_and_replaced(
     hass: HomeAssistant,
-    hass_client: ClientSessionGenerator,
+    fixer: Fixer,
     entity_registry: er.EntityRegistry,
     issue_registry: ir.IssueRegistry,
 ) -> None:
@@ -166,9 +123,7 @@ async def test_a_removed_sensor_is_told_and_replaced(
     issue = issues(issue_registry)["sensor_missing"]
     assert issue.translation_placeholders["entity_id"] == LOAD
     assert issue.is_fixable
-    result = await fix(
-        hass,
-        hass_client,
+    result = await fixer.fix(
         issue,
         {"replacement": VOLTAGE},
         {"replacement": "sensor.nobody"},
@@ -183,7 +138,7 @@ async def test_a_removed_sensor_is_told_and_replaced(
 
 async def test_a_lost_forecast_is_told_and_replaced(
     hass: HomeAssistant,
-    hass_client: ClientSessionGenerator,
+    fixer: Fixer,
     issue_registry: ir.IssueRegistry,
     freezer: FrozenDateTimeFactory,
 ) -> None:
@@ -191,9 +146,7 @@ async def test_a_lost_forecast_is_told_and_replaced(
     entry = await boat_at_rest(hass, {**KITTIWAKE, "solar": solar})
     await pass_time(hass, freezer)
     hass.states.async_set("sensor.other_sun_today", "3")
-    result = await fix(
-        hass,
-        hass_client,
+    result = await fixer.fix(
         issues(issue_registry)["sensor_missing"],
         {"replacement": "sensor.other_sun_today"},
     )
@@ -206,7 +159,7 @@ async def test_a_lost_forecast_is_told_and_replaced(
 
 async def test_a_replacement_is_refused_with_its_reason(
     hass: HomeAssistant,
-    hass_client: ClientSessionGenerator,
+    fixer: Fixer,
     issue_registry: ir.IssueRegistry,
     freezer: FrozenDateTimeFactory,
 ) -> None:
@@ -215,9 +168,9 @@ async def test_a_replacement_is_refused_with_its_reason(
     hass.states.async_remove(LOAD)
     await pass_time(hass, freezer)
     issue = issues(issue_registry)["sensor_missing"]
-    result = await fix(hass, hass_client, issue, {"replacement": VOLTAGE})
+    result = await fixer.fix(issue, {"replacement": VOLTAGE})
     assert result["errors"] == {"replacement": "duplicate"}
-    result = await fix(hass, hass_client, issue, {"replacement": "sensor.humid"})
+    result = await fixer.fix(issue, {"replacement": "sensor.humid"})
     assert result["errors"] == {"replacement": "no_power_unit"}
 
 
@@ -256,7 +209,7 @@ async def test_a_disabled_sensor_is_missed(
 
 async def test_a_changed_unit_is_converted_told_and_noted(
     hass: HomeAssistant,
-    hass_client: ClientSessionGenerator,
+    fixer: Fixer,
     issue_registry: ir.IssueRegistry,
     freezer: FrozenDateTimeFactory,
 ) -> None:
@@ -266,7 +219,7 @@ async def test_a_changed_unit_is_converted_told_and_noted(
     assert hass.states.get("sensor.kittiwake_background_power").state == "150.0"
     issue = issues(issue_registry)["unit_changed"]
     assert issue.translation_placeholders["unit"] == "kW"
-    result = await fix(hass, hass_client, issue, {})
+    result = await fixer.fix(issue, {})
     assert result["type"] == "create_entry"
     assert boat_from_entry(entry).sensors.ac_load_power.scale == 1000
     assert hass.states.get("sensor.kittiwake_background_power").state == "150.0"
@@ -306,7 +259,7 @@ async def test_issues_go_with_the_boat(
 @pytest.mark.parametrize("kind", ["sensor_missing", "unit_changed"])
 async def test_a_fix_that_comes_too_late_does_no_harm(
     hass: HomeAssistant,
-    hass_client: ClientSessionGenerator,
+    fixer: Fixer,
     issue_registry: ir.IssueRegistry,
     kind: str,
 ) -> None:
@@ -325,5 +278,5 @@ async def test_a_fix_that_comes_too_late_does_no_harm(
         )
         issue = issue_registry.async_get_issue(DOMAIN, f"{kind}_{number}")
         assert issue is not None
-        result = await fix(hass, hass_client, issue)
+        result = await fixer.fix(issue)
         assert result["type"] == "create_entry"
