@@ -47,7 +47,9 @@ async def test_planning_a_dish_gives_the_advice_at_once(
     advice = hass.states.get(ADVICE)
     assert advice.state in {"cook_now", "wait"}
     assert advice.attributes["dish"] == "Bread"
-    assert all(isinstance(one, str) and one for one in advice.attributes["reasons"])
+    reasons = advice.attributes["reasons"]
+    assert reasons
+    assert all(isinstance(one, str) and one for one in reasons)
     start = dt_util.parse_datetime(state(hass, BEST_START))
     assert start is not None
     assert start >= dt_util.utcnow()

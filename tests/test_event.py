@@ -4,7 +4,15 @@ from homeassistant.core import Event, EventStateChangedData, HomeAssistant, call
 from homeassistant.helpers.event import async_track_state_change_event
 import pytest
 
-from .at_home import KITTIWAKE, boat_at_rest, boat_entry, start_boat
+from .at_home import (
+    CURRENT,
+    KITTIWAKE,
+    LOAD,
+    VOLTAGE,
+    boat_at_rest,
+    boat_entry,
+    start_boat,
+)
 from .galley_day import GalleyDay
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
@@ -134,8 +142,9 @@ async def test_events_stay_there_while_the_sensors_are_away(
 ) -> None:
     await start_boat(hass, boat_entry())
     await day.live(60)
-    hass.states.async_set("sensor.inverter_output", "unavailable")
-    await day.live(10)
+    day.lost |= {LOAD, CURRENT, VOLTAGE}
+    await day.live(20)
+    assert hass.states.get("sensor.kittiwake_galley_power").state == "unavailable"
     for entity_id in (KETTLE, OVEN, MEAL, WARNING):
         assert hass.states.get(entity_id).state == "unknown", entity_id
 

@@ -108,8 +108,15 @@ async def test_a_phone_that_is_away_is_noted_once_and_keeps_nobody_else_waiting(
     assert [call.service for call in sent][-2:] == [PHONE, "send_message"]
 
 
-async def test_a_receiver_that_never_existed_does_no_harm(hass: HomeAssistant) -> None:
-    await Notifier(hass, "01BOAT", WatchOptions.of(options())).async_send([SAY])
+async def test_a_receiver_that_never_existed_does_no_harm(
+    hass: HomeAssistant, caplog: pytest.LogCaptureFixture
+) -> None:
+    told, sent = notifier(hass, notify_entities=["notify.deck"])
+    hass.services.async_remove("notify", PHONE)
+    await told.async_send([SAY])
+    # It is noted, and whoever comes after it is told all the same.
+    assert "mobile_app_cook cannot be told" in caplog.text
+    assert [call.service for call in sent] == ["send_message"]
 
 
 @pytest.mark.parametrize("answer", list(Answer))

@@ -198,8 +198,9 @@ async def test_an_advice_that_there_is_not_is_refused(
           actions: []
         """,
     )
-    assert "advice" in caplog.text
-    assert "perhaps" in caplog.text or "must be one of" in caplog.text
+    allowed = "value must be one of ['any', 'cook_now', 'hold_off', 'wait']"
+    assert f"{allowed} at 'options.advice'" in caplog.text
+    assert hass.states.get("automation.automation_0").state == "unavailable"
 
 
 async def test_other_entities_do_not_fire(

@@ -156,6 +156,8 @@ def test_counters_never_fall() -> None:
             for name, energy_wh in before["appliance_wh"].items():
                 assert now["appliance_wh"][name] >= energy_wh
             before = now
+    assert before["load_wh"] > 500
+    assert sum(before["appliance_wh"].values()) > 100
 
 
 def test_settling_waits_for_a_run_that_goes_on_but_not_for_long() -> None:
@@ -289,17 +291,29 @@ def test_an_appliance_may_leave_or_join_between_two_starts() -> None:
     rows += [("sensor.inverter_output", 2060.0, float(s)) for s in range(600, 780, 2)]
     for reading in _readings(*rows):
         engine.feed(reading)
-    state = json.loads(json.dumps(engine.snapshot()))
+    state = json.dumps(engine.snapshot())
     for appliances in (
         boat.appliances[:1],
         boat.appliances[1:],
         (*boat.appliances[2:], boat.appliances[0]),
     ):
-        changed = Engine.restore(small_boat(appliances=appliances), state)
+        changed = Engine.restore(small_boat(appliances=appliances), json.loads(state))
         for reading in _readings(("sensor.inverter_output", 60.0, 800.0)):
             changed.feed(reading)
         changed.advance(AT + 7200)
-        assert changed.live() is not None
+        names = {appliance.name for appliance in appliances}
+        assert {now.name for now in changed.live().appliances} == names
+        # The kettle that boils has its watt-hours wherever it is aboard, and where it
+        # is not, they are nobody's; a steady source is believed for an hour.
+        totals, kettle_wh = changed.totals, 2000 * 200 / 3600
+        whose = totals.appliance_wh if "Kettle" in names else {}
+        assert set(totals.appliance_wh) == set(whose)
+        assert whose.get("Kettle", totals.unassigned_wh) == (
+            pytest.approx(kettle_wh, rel=0.02)
+        )
+        assert totals.load_wh == pytest.approx(
+            kettle_wh + (61 * 800 + 60 * 3600) / 3600, rel=0.01
+        )
 
 
 def test_a_meter_that_drops_out_for_a_moment_makes_no_two_runs_of_one_kettle() -> None:

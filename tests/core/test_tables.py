@@ -62,4 +62,7 @@ def test_a_duration_is_told_as_a_cook_would(seconds: float, text: str) -> None:
 
 def test_a_boat_without_appliances_still_tells_where_its_load_went() -> None:
     text = report_text(replay(plain_boat(), at_rest(99)))
-    assert "No meals." in text and "Appliance " not in text and "load" in text
+    assert "No meals." in text and "Appliance " not in text
+    rows = {line.split()[0]: line.split()[1:] for line in text.splitlines() if line}
+    assert rows["background"] == rows["load"] == ["12", "100", "%"]
+    assert rows["runs"] == rows["unassigned"] == ["0", "0", "%"]

@@ -195,6 +195,7 @@ def test_every_answer_is_coherent(hour, soc, dish, window):
     for step in answer.forecast:
         assert 0.0 <= step.solar_w_p10 <= step.solar_w <= step.solar_w_p90
         assert step.soc_p10 <= step.soc <= step.soc_p90
+    assert answer.reasons
     assert all(reason.endswith(".") for reason in answer.reasons)
 
 

@@ -1,7 +1,5 @@
 """The steps of the look ahead."""
 
-from dataclasses import replace
-
 from hypothesis import given, strategies as st
 import pytest
 
@@ -22,4 +20,5 @@ def test_a_use_fills_the_steps_that_it_touches(begin_s, length_s):
 def test_the_first_step_at_or_after_a_moment():
     grid = Grid(AT_S, 96)
     assert [grid.index(AT_S + s) for s in (-5.0, 0.0, 1.0, 900.0)] == [0, 0, 1, 1]
-    assert replace(grid, steps=4).steps == 4
+    # And a step starts at the moment that it belongs to.
+    assert all(grid.index(grid.time_s(step)) == step for step in range(grid.steps))
