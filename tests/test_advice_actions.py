@@ -34,7 +34,9 @@ async def test_advice_on_a_dish_tells_what_it_takes(
     assert series["starts"][0]["start"] is not None
 
 
-async def test_advice_on_anything(hass: HomeAssistant, day: GalleyDay) -> None:
+async def test_advice_is_given_on_any_appliances_and_on_any_energy(
+    hass: HomeAssistant, day: GalleyDay
+) -> None:
     await lying_at_anchor(hass, day)
     kettle = await ask(hass, "advise", appliances={"kettle": 4})
     # 1500 W for four minutes.

@@ -59,7 +59,7 @@ async def asked(hass: HomeAssistant, calls: list[ServiceCall]) -> bool:
         ("appliance_is_running", "binary_sensor.kettle_running"),
     ],
 )
-async def test_only_while_the_kettle_is_on(
+async def test_a_condition_holds_only_while_the_kettle_is_on(
     hass: HomeAssistant,
     day: GalleyDay,
     calls: list[ServiceCall],

@@ -86,7 +86,7 @@ async def test_hours_that_are_over_stay_as_they_were_told(
     assert len(after["wh_hours"]) > len(before["wh_hours"])
 
 
-async def test_no_boat_no_array_no_forecast(
+async def test_without_a_boat_or_an_array_there_is_no_forecast(
     hass: HomeAssistant, day: GalleyDay
 ) -> None:
     assert await async_get_solar_forecast(hass, "nobody") is None

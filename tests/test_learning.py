@@ -119,7 +119,9 @@ async def test_learning_can_be_stopped(hass: HomeAssistant, day: GalleyDay) -> N
     assert hass.states.get(LEARNING).state == "idle"
 
 
-async def test_a_lost_meter_ends_it(hass: HomeAssistant, day: GalleyDay) -> None:
+async def test_a_lost_load_meter_ends_the_session(
+    hass: HomeAssistant, day: GalleyDay
+) -> None:
     await lies(hass, day)
     await press(hass)
     await day.live(60)

@@ -134,7 +134,9 @@ async def test_a_steady_load_goes_on_being_counted(
     assert background_wh == pytest.approx(BACKGROUND_W * 71 / 60, rel=0.02)
 
 
-async def test_states_are_few(hass: HomeAssistant, dinner: DinnerAboard) -> None:
+async def test_a_load_that_wanders_by_two_watts_writes_hardly_a_state(
+    hass: HomeAssistant, dinner: DinnerAboard
+) -> None:
     await dinner.begin()
     written = async_capture_events(hass, "state_changed")
     for step in range(120):

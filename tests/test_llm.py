@@ -116,7 +116,9 @@ async def test_what_is_wrong_is_told_to_the_assistant(
         assert result.data["error"]
 
 
-async def test_the_galley_now(hass: HomeAssistant, day: GalleyDay) -> None:
+async def test_the_assistant_is_told_what_runs_now(
+    hass: HomeAssistant, day: GalleyDay
+) -> None:
     await aboard(hass, day)
     await day.live(120, 1620)
     answer = (await call(hass, NOW)).data

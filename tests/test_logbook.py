@@ -47,7 +47,7 @@ async def lines(
     ]
 
 
-async def test_a_day_in_the_logbook(
+async def test_the_logbook_tells_of_the_run_and_of_its_meal(
     hass: HomeAssistant,
     day: GalleyDay,
     hass_ws_client: WebSocketGenerator,

@@ -28,7 +28,9 @@ PEUKERT = [
 
 
 @pytest.mark.parametrize(("capacity_ah", "current_a", "exponent", "hours"), PEUKERT)
-def test_peukert_in_its_rated_hour_form(capacity_ah, current_a, exponent, hours):
+def test_the_hours_of_a_bank_follow_peukert_in_its_rated_hour_form(
+    capacity_ah, current_a, exponent, hours
+):
     found = peukert_hours(current_a, capacity_ah, exponent, 20.0)
     assert found == pytest.approx(hours, abs=1e-6)
 
@@ -83,7 +85,7 @@ def test_a_meter_that_is_half_an_ampere_off_drifts_six_percent_a_day():
     assert counted_soc(50.0, 0.5, 24.0, 200.0, 1.0) - 50.0 == pytest.approx(6.0)
 
 
-def test_energy_above_the_reserve():
+def test_only_what_lies_above_the_reserve_is_usable():
     # 200 Ah x 12.8 V x (0.62 - 0.30) = 819.2 Wh.
     assert usable_wh(LFP, 62.0) == pytest.approx(819.2)
     assert usable_wh(LFP, 25.0) == 0.0

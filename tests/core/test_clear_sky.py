@@ -72,7 +72,9 @@ SPOTS = [
 
 
 @pytest.mark.parametrize(("latitude", "longitude", "when", "zenith", "azimuth"), SPOTS)
-def test_the_sun_in_both_hemispheres(latitude, longitude, when, zenith, azimuth):
+def test_the_sun_stands_where_it_should_in_both_hemispheres(
+    latitude, longitude, when, zenith, azimuth
+):
     sun = sun_position(latitude, longitude, unix(when))
     # Far below the horizon the two differ in how they fade refraction out.
     tolerance = 0.03 if zenith < 90.0 else 0.06

@@ -131,7 +131,7 @@ def test_who_works_at_little_follows_from_what_the_kinds_do(
     assert works_at_little(Appliance("It", kind, 1000), 200.0) is little
 
 
-def test_an_own_meter_knows_better() -> None:
+def test_an_own_meter_at_rest_shows_that_what_comes_and_goes_is_another() -> None:
     bread = replace(BREAD, power_sensor=Sensor("sensor.bread"))
     galley = Galley(
         galley_boat(appliances=(bread, KETTLE)), metered_w={"Bread maker": 1.0}

@@ -145,7 +145,7 @@ def test_a_learnt_full_power_stays_within_a_tenth_of_the_plate():
     assert page.full_power_w(BOAT, "Oven") == 1500.0
 
 
-def test_an_appliance_that_the_boat_does_not_have():
+def test_minutes_of_an_appliance_that_is_not_aboard_are_refused():
     with pytest.raises(KeyError):
         Cookbook().page().cost_of_minutes(BOAT, {"Grill": 10.0})
 

@@ -231,7 +231,7 @@ def test_time_passes_on_a_steady_boat_that_sends_no_changes() -> None:
     assert engine.totals.load_wh == pytest.approx(100 * 3500 / 3600, rel=0.03)
 
 
-def test_a_gap_is_a_gap() -> None:
+def test_hours_without_a_source_have_no_energy() -> None:
     """After hours without a source no energy appears for them."""
     engine = Engine(small_boat())
     for reading in (

@@ -52,7 +52,7 @@ def test_the_curve_can_be_read_both_ways(ac_w):
     assert CURVE.ac_w(CURVE.dc_w(ac_w)) == pytest.approx(ac_w, rel=1e-9)
 
 
-def test_weighted_efficiencies_of_the_curve():
+def test_the_curve_has_its_worked_weighted_efficiencies():
     # CEC weights .04 .05 .12 .21 .53 .05 at 10 20 30 50 75 100 % give 0.959313,
     # the European ones .03 .06 .13 .10 .48 .20 at 5 10 20 30 50 100 % 0.954718.
     def at(share: float) -> float:

@@ -236,7 +236,7 @@ def test_the_range_widens_where_it_was_too_narrow():
     assert max(spread.below) > 1.1
 
 
-def test_a_boat_may_move():
+def test_a_boat_that_moved_has_the_sun_of_where_it_is_now():
     outlook = lived(3)
     outlook.observe_position(16.0, -61.5)
     assert outlook.view().position == (16.0, -61.5)

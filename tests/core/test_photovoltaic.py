@@ -52,7 +52,7 @@ def test_the_default_losses_multiply_to_those_of_the_manual():
     )
 
 
-def test_the_whole_chain_of_a_flat_array():
+def test_heat_and_losses_take_a_flat_array_to_its_worked_power():
     # 800 W flat, 888.2713 W/m2, 28 degrees air, NOCT 45, -0.0035: 55.7585 degrees,
     # 634.116 W, after losses 544.860 W.
     cell_c = cell_temperature_c(28.0, 888.2713, 45.0)

@@ -89,7 +89,7 @@ def test_current_and_voltage_make_a_power():
         ({"soc": 99.0, "battery_w": None}, True),
     ],
 )
-def test_when_a_full_bank_turns_sun_away(values, away):
+def test_a_full_bank_turns_sun_away_while_it_hardly_charges(values, away):
     assert turns_sun_away(BOAT, sample(0.0, **values)) is away
 
 

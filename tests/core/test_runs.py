@@ -98,7 +98,7 @@ def test_open_runs_survive_a_restart() -> None:
     assert again.finish() == book.finish()
 
 
-def test_looking_ahead_changes_nothing() -> None:
+def test_a_copy_that_looks_ahead_leaves_the_book_as_it_was() -> None:
     book = RunBook()
     _step(book, 0, 60, ("Hob", 0, 1800, Phase.HEATING))
     twin = book.copy()

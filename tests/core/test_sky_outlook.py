@@ -243,7 +243,7 @@ def test_a_forecast_is_kept_beside_what_came():
     assert not empty.has_today
 
 
-def test_the_lead_classes():
+def test_leads_are_classed_at_three_and_at_twelve_hours():
     assert [lead_class(q) for q in (0, 11, 12, 47, 48, 95)] == [0, 0, 1, 1, 2, 2]
 
 

@@ -41,7 +41,7 @@ def test_three_meanings_give_three_numbers():
     assert cooking_first_share(SUN_W, COOK_W) == pytest.approx(0.250)
 
 
-def test_ours_is_the_coincident_one():
+def test_the_ledger_counts_the_sun_that_shines_while_the_galley_draws():
     # The ledger's account of the same moment, bank metered, per second.
     cell = Cell(
         0.0,
@@ -58,7 +58,7 @@ def test_ours_is_the_coincident_one():
     assert from_bank == pytest.approx(1.0 - from_sun)
 
 
-def test_advice_shares_the_same_way():
+def test_advice_counts_the_sun_as_the_ledger_does():
     bank = Bank(200.0, 12.8, 25.0)
     model = bank_model_of(bank, stated_point_energy(bank), 12.8, True, 0.25)
     sun_w, base_w = [SUN_W] * 2, [BASE_W] * 2

@@ -72,7 +72,7 @@ def test_a_breach_after_cook_now_is_counted_and_one_after_wait_is_not(
     assert (score.held_off, score.held_off_rightly) == (1, 1)
 
 
-def test_scores_add_up(bench, afloat, voyage):
+def test_scores_added_tell_what_one_score_of_all_tells(bench, afloat, voyage):
     one, other, both = (bench.Score() for _ in range(3))
     starts = outcomes(afloat, 40.0, 25.0)
     for score in (one, both):

@@ -17,7 +17,7 @@ def test_a_use_fills_the_steps_that_it_touches(begin_s, length_s):
     assert all(0.0 < share <= 1.0 + 1e-9 for _, share in parts)
 
 
-def test_the_first_step_at_or_after_a_moment():
+def test_a_moment_belongs_to_the_first_step_at_or_after_it():
     grid = Grid(AT_S, 96)
     assert [grid.index(AT_S + s) for s in (-5.0, 0.0, 1.0, 900.0)] == [0, 0, 1, 1]
     # And a step starts at the moment that it belongs to.

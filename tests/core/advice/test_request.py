@@ -27,7 +27,7 @@ def test_a_dish_of_which_nothing_is_known_cannot_be_advised_on():
     assert "What Mystery takes is not known" in answer.reasons[0]
 
 
-def test_a_dish_that_the_boat_does_not_have():
+def test_a_dish_that_the_boat_does_not_have_is_refused_by_name():
     with pytest.raises(UnknownDish, match="'Soup' is not one of the boat's dishes"):
         request_dish(cooking_boat(), "Soup")
 

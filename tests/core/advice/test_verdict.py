@@ -67,12 +67,12 @@ def test_sun_that_would_be_turned_away_is_worth_waiting_for():
     assert Gain.USES_REFUSED_SUN in decision.gains
 
 
-def test_but_not_at_the_price_of_more_from_the_bank():
+def test_sun_is_not_saved_at_the_price_of_more_from_the_bank():
     decision = decided(start(0, 20.0, refused_wh=300.0), start(2, 25.0, refused_wh=0.0))
     assert decision.verdict is Verdict.COOK_NOW
 
 
-def test_expected_regret_agrees_with_the_worked_table():
+def test_a_twelfth_less_is_not_worth_waiting_for_in_the_worked_table():
     # A published style of decision table: costs of three actions under three weathers
     # with chances .5 .3 .2; expected costs 404, 371, 396, so waiting an hour is best.
     costs = {

@@ -14,7 +14,7 @@ from tests.core.outlook_rig import cooking_boat
 from .sandpiper import AT_S
 
 
-def test_numbers_as_the_crew_says_them():
+def test_numbers_are_told_as_the_crew_says_them():
     assert duration(40 * 60) == "40 min"
     assert duration(2 * 3600) == "2 h"
     assert duration(3 * 3600 + 1200) == "3 h 20 min"
