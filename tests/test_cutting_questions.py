@@ -99,6 +99,7 @@ async def test_an_answer_after_cooking_began_is_refused(
     await galley.pass_time(10)
     await galley.press(button)
     assert not galley.relay_calls
+    assert galley.log()[-1] == ("refused", "draw_unexplained")
 
 
 FROM_NOWHERE: list[Any] = [

@@ -60,7 +60,9 @@ def test_lost_readings_do_not_stop_a_timer() -> None:
 def test_a_timer_that_never_gets_hot_is_dropped() -> None:
     watch = Watch()
     watch.alerts.timers.set("Bath", 60, watch.at_s)
-    watch.pass_time(13 * HOUR, step_s=60)
+    watch.pass_time(11 * HOUR, step_s=60)
+    assert watch.alerts.timers.get("Bath") is not None
+    watch.pass_time(2 * HOUR, step_s=60)
     assert watch.alerts.timers.get("Bath") is None
 
 

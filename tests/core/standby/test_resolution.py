@@ -50,6 +50,6 @@ def test_nothing_learnt_is_ever_quoted_below_the_floor(
         day.rest(120, 120 + true_w)
         day.rest(120, 120, open_circuits=("Galley 1",))
     figure = book.circuit_figure("Galley 1")
-    # What a silent meter shows whole is quoted; so is not everything left out.
+    # Of a meter without noise, every step that it can show is quoted.
     assert figure is not None or noise_w > 0.0 or true_w < quantum_w
     assert figure is None or figure.power_w >= figure.floor_w
