@@ -11,8 +11,8 @@ import pytest
 from pytest_homeassistant_custom_component.common import MockConfigEntry
 
 from .at_home import LOAD, boat_at_rest, set_sensor, settle
+from .book_at_home import DINNER, DINNER_ID, act, lunch
 from .core.meals_made import made_meal, made_run
-from .test_services import DINNER, DINNER_ID, LUNCH, act
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
 
@@ -30,9 +30,7 @@ async def boat(
     freezer.move_to(datetime(2026, 5, 12, 22, tzinfo=UTC))
     entry = await boat_at_rest(hass)
     book = entry.runtime_data.meals
-    await book.async_file_live(
-        made_meal(made_run("Kettle", LUNCH, 4, 100), label="lunch")
-    )
+    await book.async_file_live(lunch())
     await book.async_file_live(
         made_meal(made_run("Oven", DINNER, 40, 660), sun_known=False)
     )

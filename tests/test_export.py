@@ -12,8 +12,8 @@ from pytest_homeassistant_custom_component.typing import ClientSessionGenerator
 from custom_components.galley_loads import meal_export
 
 from .at_home import boat_at_rest
+from .book_at_home import DINNER, DINNER_ID, LATER_ID, act, lunch
 from .core.meals_made import made_meal, made_run
-from .test_services import DINNER, DINNER_ID, LATER_ID, LUNCH, act
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
 
@@ -27,9 +27,7 @@ async def boat(
     """A boat with two meals, one with a label that would be a formula."""
     entry = await boat_at_rest(hass)
     book = entry.runtime_data.meals
-    await book.async_file_live(
-        made_meal(made_run("Kettle", LUNCH, 4, 100), label="lunch")
-    )
+    await book.async_file_live(lunch())
     await book.async_file_live(made_meal(made_run("Oven", DINNER, 40, 660)))
     await act(hass, "label_meal", meal=DINNER_ID, label='=HYPERLINK("x";"y")')
     return entry

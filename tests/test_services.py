@@ -17,35 +17,14 @@ import yaml
 from custom_components.galley_loads.const import DOMAIN
 from custom_components.galley_loads.core.boat_file import boat_from_text
 from custom_components.galley_loads.core.meal_book import Origin, record_of
-from custom_components.galley_loads.core.meals import Meal
 
 from .at_home import KITTIWAKE, boat_at_rest, boat_entry, start_boat
+from .book_at_home import DINNER_ID, LATER, LATER_ID, LUNCH_ID, act, dinner, lunch
 from .core.meals_made import made_meal, made_run
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
 
 PACKAGE = Path("custom_components/galley_loads")
-
-# Boat time is UTC-1 in winter and UTC in summer.
-LUNCH = datetime(2026, 5, 12, 12, tzinfo=UTC).timestamp()
-DINNER = datetime(2026, 5, 12, 19, tzinfo=UTC).timestamp()
-LATER = datetime(2026, 6, 2, 19, tzinfo=UTC).timestamp()
-
-LUNCH_ID, DINNER_ID, LATER_ID = (
-    "20260512T120000Z",
-    "20260512T190000Z",
-    "20260602T190000Z",
-)
-
-
-def lunch() -> Meal:
-    return made_meal(made_run("Kettle", LUNCH, 4, 100), label="lunch")
-
-
-def dinner() -> Meal:
-    return made_meal(
-        made_run("Kettle", DINNER, 4, 100), made_run("Oven", DINNER + 600, 40, 660)
-    )
 
 
 @pytest.fixture
@@ -57,15 +36,6 @@ async def boat(
     for meal in (lunch(), dinner(), made_meal(made_run("Oven", LATER, 30, 500))):
         await entry.runtime_data.meals.async_file_live(meal)
     return entry
-
-
-async def act(hass: HomeAssistant, action: str, **data: Any) -> dict[str, Any]:
-    response = await hass.services.async_call(
-        DOMAIN, action, data, blocking=True, return_response=True
-    )
-    assert response is not None
-    # A response has to be fit for JSON.
-    return json.loads(json.dumps(response))
 
 
 @pytest.mark.usefixtures("boat")
