@@ -86,6 +86,9 @@ async def test_a_cup_of_tea_is_a_hot_drink(hass: HomeAssistant, day: GalleyDay) 
     await day.live(240, 1620)
     await day.live(4800, 120, step_s=60)
     assert heard == [(MEAL, "hot_drink")]
+    # The label in the meal book is in words; the sensor's state has a translation.
+    assert hass.states.get(MEAL).attributes["subject"] == "hot drink"
+    assert hass.states.get("sensor.kittiwake_last_meal").state == "hot_drink"
 
 
 async def test_a_reload_tells_nothing_twice(

@@ -13,6 +13,7 @@ from custom_components.galley_loads.core.boat import Chemistry, CutRule, Supply
 from custom_components.galley_loads.core.boat_problems import Fault
 from custom_components.galley_loads.core.kinds import Kind
 from custom_components.galley_loads.core.live import ApplianceState
+from custom_components.galley_loads.core.meals import LABELS
 from custom_components.galley_loads.flows.boat_file import BOAT_FILE_FORM
 from custom_components.galley_loads.flows.circuit import CIRCUIT_FORM
 from custom_components.galley_loads.flows.forms import (
@@ -24,6 +25,7 @@ from custom_components.galley_loads.flows.forms import (
 )
 from custom_components.galley_loads.flows.options import OPTIONS_FORM
 from custom_components.galley_loads.sensor_check import MEASURES
+from custom_components.galley_loads.sensor_descriptions import BOAT_SENSORS
 
 FOLDER = Path(__file__).parent.parent / "custom_components" / "galley_loads"
 DOCS = FOLDER.parent.parent / "docs"
@@ -160,6 +162,14 @@ def test_every_state_of_an_appliance_has_a_text_and_an_icon() -> None:
     states = {state.value for state in ApplianceState}
     assert set(TEXTS["entity"]["sensor"]["state"]["state"]) == states
     assert set(ICONS["entity"]["sensor"]["state"]["state"]) == states
+
+
+def test_every_label_of_a_meal_begins_with_a_capital_where_it_is_shown() -> None:
+    (last_meal,) = (one for one in BOAT_SENSORS if one.key == "last_meal")
+    texts = TEXTS["entity"]["sensor"]["last_meal"]["state"]
+    assert set(texts) == set(last_meal.options or ())
+    assert [text.lower() for text in texts.values()] == list(LABELS)
+    assert all(text[0].isupper() for text in texts.values())
 
 
 def source_trees() -> list[ast.Module]:

@@ -21,7 +21,7 @@ from homeassistant.util import dt as dt_util
 
 from . import counters
 from .core.live import ApplianceNow, ApplianceState, LiveView
-from .core.meals import Meal
+from .core.meals import LABELS, Meal
 from .worth_telling import (
     ANY_STEP,
     GROWING_AH_STEP,
@@ -112,6 +112,11 @@ def _meal_energy(
     )
 
 
+def _state_of_label(label: str) -> str:
+    """Return a meal's label as a state that has a translation."""
+    return label.replace(" ", "_")
+
+
 def _percent(share: float | None) -> float | None:
     return None if share is None else 100.0 * share
 
@@ -164,7 +169,9 @@ BOAT_SENSORS: tuple[BoatSensorDescription, ...] = (
     BoatSensorDescription(
         key="last_meal",
         translation_key="last_meal",
-        value_fn=_last(lambda meal: meal.label),
+        device_class=SensorDeviceClass.ENUM,
+        options=[_state_of_label(label) for label in LABELS],
+        value_fn=_last(lambda meal: _state_of_label(meal.label)),
     ),
     BoatSensorDescription(
         key="last_meal_end",

@@ -31,6 +31,9 @@ _LABELS: Final = (
     (time(22, 30), "night snack"),
 )
 
+LABELS: Final = (*(label for _, label in _LABELS), HOT_DRINK)
+"""Every label that a meal gets by itself; people give others in the meal book."""
+
 
 @dataclass(frozen=True, slots=True)
 class Meal:
