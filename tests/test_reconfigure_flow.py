@@ -138,6 +138,10 @@ async def test_what_is_worked_out_of_the_meters_is_no_meter(
     entry = await boat_at_rest(hass)
     result = await reconfigure(hass, entry, "sensors")
     given = suggested(result)
+    # It is not listed, and refused where it comes by another way.
+    power = result["data_schema"].schema["ac_load_power"].config
+    assert "sensor.kittiwake_galley_power" in power["exclude_entities"]
+    assert LOAD not in power["exclude_entities"]
     own = {"ac_load_power": "sensor.kittiwake_galley_power"}
     result = await answer(hass, result, {**given, **own})
     assert result["type"] is FlowResultType.FORM

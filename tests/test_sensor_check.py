@@ -4,12 +4,14 @@ from homeassistant.core import HomeAssistant
 from homeassistant.helpers import entity_registry as er
 import pytest
 
+from custom_components.galley_loads.flows.fields import entity_field
 from custom_components.galley_loads.sensor_check import (
     Quantity,
     convert,
     recorded_unit,
     sensor_problem,
     sensors_of,
+    unfit_for,
     unit_of,
 )
 
@@ -100,3 +102,33 @@ def test_every_chosen_sensor_is_found_with_what_it_measures() -> None:
         "sensor.c": Quantity.POWER,
         "sensor.d": Quantity.CHARGE,
     }
+
+
+@pytest.mark.parametrize(
+    ("entity_id", "state", "attributes", "problem"),
+    [
+        ("sensor.gps", "ok", {"latitude": 38.5, "longitude": -28.6}, None),
+        ("sensor.gps", "unavailable", {}, None),
+        ("device_tracker.boat", "unknown", {}, None),
+        ("sensor.humidity", "60", {"unit_of_measurement": "%"}, "no_place"),
+    ],
+)
+async def test_a_sensor_of_the_position_has_one(
+    hass: HomeAssistant,
+    entity_id: str,
+    state: str,
+    attributes: dict[str, object],
+    problem: str | None,
+) -> None:
+    hass.states.async_set(entity_id, state, attributes)
+    assert sensor_problem(hass, Quantity.POSITION, entity_id) == problem
+    left_out = unfit_for(hass, Quantity.POSITION)
+    assert left_out == ([entity_id] if problem else [])
+
+
+@pytest.mark.parametrize("quantity", Quantity)
+def test_no_list_of_entities_offers_to_create_a_helper(quantity: Quantity) -> None:
+    """The platform's pages offer it for a helper's domain without its integration."""
+    for one in entity_field(quantity).config["filter"]:
+        (domain,) = one["domain"]
+        assert not domain.startswith("input_") or one["integration"] == domain

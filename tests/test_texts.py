@@ -19,8 +19,8 @@ from custom_components.galley_loads.flows.circuit import CIRCUIT_FORM
 from custom_components.galley_loads.flows.forms import (
     BANK_FORM,
     INVERTER_FORM,
-    SENSORS_FORM,
     boat_form,
+    sensors_form,
     solar_form,
 )
 from custom_components.galley_loads.flows.options import OPTIONS_FORM
@@ -35,6 +35,7 @@ MANIFEST: dict[str, Any] = json.loads((FOLDER / "manifest.json").read_text())
 
 SENSOR_PROBLEMS = {
     "sensor_missing",
+    "no_place",
     "our_own",
     "no_number",
     *(f"no_{quantity}_unit" for quantity in MEASURES),
@@ -54,7 +55,7 @@ APPLIANCE_FIELDS = {
 DISH_FIELDS = {"name", "appliances", "energy", "ready_by"}
 
 FORMS = {
-    ("config", "sensors"): set(map(str, SENSORS_FORM.schema)),
+    ("config", "sensors"): set(map(str, sensors_form({}).schema)),
     ("config", "bank"): set(map(str, BANK_FORM.schema)) - {"details"},
     ("config", "inverter"): set(map(str, INVERTER_FORM.schema)),
     ("config", "solar"): set(map(str, solar_form([]).schema)),

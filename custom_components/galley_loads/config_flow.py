@@ -45,17 +45,24 @@ from .flows.forms import (
     BANK_FORM,
     CONF_LOCATION,
     INVERTER_FORM,
-    SENSORS_FORM,
     answers_of,
     boat_form,
     form_errors,
     section_of,
+    sensors_form,
     solar_form,
 )
 from .flows.options import GalleyOptionsFlow
 from .flows.suggestions import async_forecasts, async_suggest_sensors
 from .reversed_meters import one_way_meters, reversed_of, with_reversed
-from .sensor_check import ROLES, Quantity, recorded_unit, sensor_problem, sensors_of
+from .sensor_check import (
+    ROLES,
+    Quantity,
+    recorded_unit,
+    sensor_problem,
+    sensors_of,
+    unfit_for,
+)
 
 BANK_SUGGESTED = {"nominal_voltage": 12.8, "reserve_soc": 30, "chemistry": "lfp"}
 
@@ -124,13 +131,14 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
         self, user_input: dict[str, Any] | None = None
     ) -> ConfigFlowResult:
         """Choose the sensors that the boat has."""
+        form = sensors_form({one: unfit_for(self.hass, one) for one in Quantity})
         errors: dict[str, str] = {}
         placeholders = {"problem": ""}
         if user_input is not None:
             sensors = section_of(user_input)
             turned = sensors.pop(CONF_REVERSED, [])
             errors, placeholders = form_errors(
-                SECTIONS[CONF_SENSORS].problems(sensors), SENSORS_FORM
+                SECTIONS[CONF_SENSORS].problems(sensors), form
             )
             if errors.get("base") == Fault.NO_LOAD:
                 errors = {"base": "no_way_to_load"}
@@ -145,20 +153,18 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
                 self._data = with_reversed(self._data, meters, turned)
                 self._data[CONF_SENSORS] = sensors
                 self._note_units(sensors_of(sensors))
-                errors, placeholders = await self._async_whole_errors(SENSORS_FORM)
+                errors, placeholders = await self._async_whole_errors(form)
             if not errors:
                 return await self._async_next("sensors")
         suggested = user_input
         if suggested is None and CONF_SENSORS in self._data:
             sensors = self._data[CONF_SENSORS]
-            suggested = answers_of(
-                SECTIONS[CONF_SENSORS].assumed | sensors, SENSORS_FORM
-            )
+            suggested = answers_of(SECTIONS[CONF_SENSORS].assumed | sensors, form)
             if turned := reversed_of(self._data, one_way_meters(sensors)):
                 suggested[CONF_REVERSED] = turned
         elif suggested is None:
             suggested = await async_suggest_sensors(self.hass)
-        return self._form("sensors", SENSORS_FORM, suggested, errors, placeholders)
+        return self._form("sensors", form, suggested, errors, placeholders)
 
     async def async_step_bank(
         self, user_input: dict[str, Any] | None = None

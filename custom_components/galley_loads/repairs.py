@@ -12,7 +12,7 @@ from .flows.fields import entity_field
 from .galley_watch import ISSUE_STUCK
 from .recurring_repair import RecurringLoadFlow
 from .relay_repair import RelayStuckFlow
-from .sensor_check import Quantity, sensor_problem
+from .sensor_check import Quantity, sensor_problem, unfit_for
 from .sign_repair import WrongSignFlow
 from .sign_watch import ISSUE_SIGN
 from .source_changes import async_note_unit, async_replace_entity, async_set_reversed
@@ -68,7 +68,11 @@ class SensorMissingFlow(SourceRepairFlow):
         return self.async_show_form(
             step_id="replace",
             data_schema=probatio.Schema(
-                {probatio.Required(CONF_REPLACEMENT): entity_field(quantity)}
+                {
+                    probatio.Required(CONF_REPLACEMENT): entity_field(
+                        quantity, left_out=unfit_for(self.hass, quantity)
+                    )
+                }
             ),
             errors=errors,
             description_placeholders={

@@ -8,14 +8,16 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, Final
 
-from homeassistant.components.sensor import SensorDeviceClass
+from homeassistant.components.sensor import DOMAIN as SENSOR_DOMAIN, SensorDeviceClass
 from homeassistant.const import (
+    ATTR_LATITUDE,
+    ATTR_LONGITUDE,
     ATTR_UNIT_OF_MEASUREMENT,
     STATE_UNAVAILABLE,
     STATE_UNKNOWN,
     UnitOfTemperature,
 )
-from homeassistant.core import HomeAssistant, State
+from homeassistant.core import HomeAssistant, State, split_entity_id
 from homeassistant.helpers import entity_registry as er
 from homeassistant.util.unit_conversion import (
     BaseUnitConverter,
@@ -141,6 +143,8 @@ def sensor_problem(
     """Return the key of what makes a sensor unfit for a quantity, None if it is fit."""
     if not exists(hass, entity_id):
         return "sensor_missing"
+    if quantity is Quantity.POSITION:
+        return None if _may_tell_a_place(hass, entity_id) else "no_place"
     if (measure := MEASURES.get(quantity)) is None:
         return None
     registered = er.async_get(hass).async_get(entity_id)
@@ -154,6 +158,34 @@ def sensor_problem(
     if state is not None and not _is_number(state):
         return "no_number"
     return None
+
+
+def unfit_for(hass: HomeAssistant, quantity: Quantity) -> list[str]:
+    """Return the sensors that a list of those for a quantity had better leave out.
+
+    A list is filtered by unit; these have the unit and are known to be unfit.
+    """
+    if quantity is Quantity.POSITION:
+        return [
+            entity_id
+            for entity_id in hass.states.async_entity_ids(SENSOR_DOMAIN)
+            if not _may_tell_a_place(hass, entity_id)
+        ]
+    return [
+        known.entity_id
+        for known in er.async_get(hass).entities.values()
+        if known.platform == DOMAIN and known.domain == SENSOR_DOMAIN
+    ]
+
+
+def _may_tell_a_place(hass: HomeAssistant, entity_id: str) -> bool:
+    """Whether an entity has a position, or is of a kind that gets one in time."""
+    if split_entity_id(entity_id)[0] != SENSOR_DOMAIN:
+        return True
+    state = hass.states.get(entity_id)
+    if state is None or state.state == STATE_UNAVAILABLE:
+        return True  # what it is away with may be a position
+    return {ATTR_LATITUDE, ATTR_LONGITUDE} <= state.attributes.keys()
 
 
 def _is_number(state: State) -> bool:

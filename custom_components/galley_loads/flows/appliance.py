@@ -25,7 +25,7 @@ from ..const import (
 from ..core.boat import Supply
 from ..core.kinds import Kind
 from ..reversed_meters import reversed_of, with_reversed
-from ..sensor_check import Quantity, recorded_unit, sensor_problem
+from ..sensor_check import Quantity, recorded_unit, sensor_problem, unfit_for
 from ..sources import quantities_of
 from .fields import entity_field, number_field, part_field, word_field
 from .forms import section_of
@@ -111,7 +111,9 @@ class ApplianceFlow(PartFlow):
             probatio.Optional("standby_power"): number_field(
                 0, 1000, UnitOfPower.WATT, 0.1
             ),
-            probatio.Optional(CONF_POWER_SENSOR): entity_field(Quantity.POWER),
+            probatio.Optional(CONF_POWER_SENSOR): entity_field(
+                Quantity.POWER, left_out=unfit_for(self.hass, Quantity.POWER)
+            ),
             probatio.Optional(CONF_REVERSED): BooleanSelector(),
             probatio.Optional("supply"): word_field(Supply, "supply"),
         }

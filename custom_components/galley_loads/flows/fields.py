@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable
 from enum import StrEnum
+from typing import Any, override
 
-from homeassistant.components.number import DOMAIN as NUMBER_DOMAIN
 from homeassistant.components.sensor import DOMAIN as SENSOR_DOMAIN
 from homeassistant.helpers.selector import (
     EntitySelector,
@@ -19,38 +19,63 @@ from homeassistant.helpers.selector import (
 )
 
 from ..boat_entry import Part
-from ..core.boat_fields import PLACE_DOMAINS, SWITCH_DOMAINS
+from ..core.boat_fields import NUMBER_DOMAINS, PLACE_DOMAINS, SWITCH_DOMAINS
 from ..sensor_check import MEASURES, Quantity
 
-INPUT_NUMBER_DOMAIN = "input_number"
+HELPER_DOMAINS = ("input_boolean", "input_number")
 
 
-def entity_field(quantity: Quantity, *, several: bool = False) -> EntitySelector:
-    """Return a field for an entity that measures a quantity."""
+class BoatEntitySelector(EntitySelector):
+    """Lists only what can serve; what cannot is refused by the flow, with the reason."""
+
+    @override
+    def __call__(self, data: Any) -> str | list[str]:
+        """Validate the choice as if everything had been listed."""
+        everything = self.config.copy()
+        everything.pop("exclude_entities", None)
+        return EntitySelector(everything)(data)
+
+
+def entity_field(
+    quantity: Quantity, *, left_out: Iterable[str] = (), several: bool = False
+) -> EntitySelector:
+    """Return a field for an entity that measures a quantity.
+
+    Entities `left_out` are not listed. A helper is asked for with the name of its
+    integration: without it the interface offers to create one, which measures and switches
+    nothing.
+    """
     if quantity is Quantity.SWITCH:
-        filters = [
-            EntityWithDeviceFilterSelectorConfig(domain=domain)
-            for domain in SWITCH_DOMAINS
-        ]
+        filters = [_of_domain(domain) for domain in SWITCH_DOMAINS]
     elif quantity is Quantity.POSITION:
-        filters = [
-            EntityWithDeviceFilterSelectorConfig(domain=domain)
-            for domain in PLACE_DOMAINS
-        ]
+        filters = [_of_domain(domain) for domain in PLACE_DOMAINS]
     elif quantity is Quantity.FORECAST:
-        filters = [EntityWithDeviceFilterSelectorConfig(domain=SENSOR_DOMAIN)]
+        filters = [_of_domain(SENSOR_DOMAIN)]
     else:
         measure = MEASURES[quantity]
+        units = list(measure.units)
         filters = [
             EntityWithDeviceFilterSelectorConfig(
                 domain=SENSOR_DOMAIN, device_class=measure.device_class
             ),
-            EntityWithDeviceFilterSelectorConfig(
-                domain=[SENSOR_DOMAIN, NUMBER_DOMAIN, INPUT_NUMBER_DOMAIN],
-                unit_of_measurement=list(measure.units),
+            *(
+                EntityWithDeviceFilterSelectorConfig(
+                    **_of_domain(domain), unit_of_measurement=units
+                )
+                for domain in NUMBER_DOMAINS
             ),
         ]
-    return EntitySelector(EntitySelectorConfig(filter=filters, multiple=several))
+    return BoatEntitySelector(
+        EntitySelectorConfig(
+            filter=filters, multiple=several, exclude_entities=list(left_out)
+        )
+    )
+
+
+def _of_domain(domain: str) -> EntityWithDeviceFilterSelectorConfig:
+    if domain in HELPER_DOMAINS:
+        return EntityWithDeviceFilterSelectorConfig(domain=domain, integration=domain)
+    return EntityWithDeviceFilterSelectorConfig(domain=domain)
 
 
 def number_field(

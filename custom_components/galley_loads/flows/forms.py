@@ -17,6 +17,7 @@ from homeassistant.const import (
 )
 from homeassistant.data_entry_flow import section
 from homeassistant.helpers.selector import (
+    EntitySelector,
     LocationSelector,
     LocationSelectorConfig,
     SelectOptionDict,
@@ -41,23 +42,6 @@ SHARES: Final = ("efficiency", "charge_efficiency")
 
 _PERCENT = number_field(30, 100, PERCENTAGE, 0.1)
 _OPTIONAL_WATTS = number_field(0, 1000, UnitOfPower.WATT, 0.1)
-
-SENSORS_FORM: Final = probatio.Schema(
-    {
-        **{
-            probatio.Optional(role): entity_field(quantity, several=role in SEVERAL)
-            for role, quantity in ROLES.items()
-        },
-        probatio.Optional(CONF_BATTERY_POSITIVE): SelectSelector(
-            SelectSelectorConfig(
-                options=["charging", "discharging"],
-                mode=SelectSelectorMode.LIST,
-                translation_key=CONF_BATTERY_POSITIVE,
-            )
-        ),
-        probatio.Optional(CONF_REVERSED): entity_field(Quantity.POWER, several=True),
-    }
-)
 
 BANK_FORM: Final = probatio.Schema(
     {
@@ -96,6 +80,32 @@ INVERTER_FORM: Final = probatio.Schema(
         probatio.Optional("efficiency"): _PERCENT,
     }
 )
+
+
+def sensors_form(left_out: Mapping[Quantity, Iterable[str]]) -> probatio.Schema:
+    """Return the form of the sensors, with what not to list by quantity."""
+
+    def field(quantity: Quantity, *, several: bool) -> EntitySelector:
+        return entity_field(
+            quantity, left_out=left_out.get(quantity, ()), several=several
+        )
+
+    return probatio.Schema(
+        {
+            **{
+                probatio.Optional(role): field(quantity, several=role in SEVERAL)
+                for role, quantity in ROLES.items()
+            },
+            probatio.Optional(CONF_BATTERY_POSITIVE): SelectSelector(
+                SelectSelectorConfig(
+                    options=["charging", "discharging"],
+                    mode=SelectSelectorMode.LIST,
+                    translation_key=CONF_BATTERY_POSITIVE,
+                )
+            ),
+            probatio.Optional(CONF_REVERSED): field(Quantity.POWER, several=True),
+        }
+    )
 
 
 def solar_form(forecasts: Iterable[SelectOptionDict]) -> probatio.Schema:
