@@ -122,6 +122,26 @@ async def test_the_phone_hears_of_the_oven_and_of_the_reserve(
     assert calls[0].data["entity_id"] == ["notify.phone"]
 
 
+@pytest.mark.parametrize("chosen", ["activities", "warnings"])
+async def test_the_phone_hears_of_what_was_chosen_alone(
+    hass: HomeAssistant,
+    day: GalleyDay,
+    caplog: pytest.LogCaptureFixture,
+    chosen: str,
+) -> None:
+    calls = async_mock_service(hass, "notify", "send_message")
+    entry = await start_boat(hass, boat_entry())
+    event = {"activities": "event.oven_activity", "warnings": WARNING}[chosen]
+    await use(
+        hass, "phone_alerts.yaml", receivers=["notify.phone"], **{chosen: [event]}
+    )
+    assert "when setting up triggers" not in caplog.text
+    await tell(hass, entry, NewsKind.APPLIANCE_FINISHED, "Oven")
+    await tell(hass, entry, NewsKind.RESERVE_AT_RISK, "", lowest_soc=28.4)
+    (message,) = messages(calls)
+    assert message[0].startswith("Oven" if chosen == "activities" else "The bank")
+
+
 async def test_the_sun_is_told_of_once_it_has_lasted(
     hass: HomeAssistant, day: GalleyDay
 ) -> None:
