@@ -59,7 +59,18 @@ async def answer(
 
 
 def suggested(result: ConfigFlowResult) -> dict[str, Any]:
-    """Return what a form suggests."""
+    """Return what a form suggests, without the gaps that have to be filled in."""
+    return {
+        name: value for name, value in _shown(result).items() if value not in ("", None)
+    }
+
+
+def gaps(result: ConfigFlowResult) -> set[str]:
+    """Return the fields that a form shows empty on purpose."""
+    return {name for name, value in _shown(result).items() if value == ""}
+
+
+def _shown(result: ConfigFlowResult) -> dict[str, Any]:
     return {
         str(key): key.description["suggested_value"]
         for key in result["data_schema"].schema

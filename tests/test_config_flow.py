@@ -22,7 +22,17 @@ from .at_home import (
     boat_entry,
     set_sensors,
 )
-from .flow_steps import ARRAY, BANK, BOAT, INVERTER, SENSORS, answer, begin, suggested
+from .flow_steps import (
+    ARRAY,
+    BANK,
+    BOAT,
+    INVERTER,
+    SENSORS,
+    answer,
+    begin,
+    gaps,
+    suggested,
+)
 
 pytestmark = pytest.mark.usefixtures(
     "recorder_mock", "enable_custom_integrations", "sensors_at_rest"
@@ -124,9 +134,16 @@ async def test_a_sensor_that_cannot_serve_is_told_at_its_field(
 
 async def test_a_bank_of_nothing_is_told_at_the_field(hass: HomeAssistant) -> None:
     result = await begin(hass, "sensors")
-    result = await answer(hass, result, SENSORS, {**BANK, "capacity_ah": 0})
+    result = await answer(hass, result, SENSORS)
+    assert gaps(result) == {"capacity_ah"}
+    result = await answer(hass, result, {**BANK, "capacity_ah": 0})
     assert result["step_id"] == "bank"
     assert result["errors"] == {"capacity_ah": "out_of_range"}
+    result = await answer(hass, result, {**BANK, "reserve_soc": 130})
+    assert result["errors"] == {"reserve_soc": "out_of_range"}
+    assert result["description_placeholders"] == {
+        "problem": "130 is not a number from 0 to below 100 %"
+    }
     result = await answer(hass, result, BANK)
     assert result["step_id"] == "inverter"
 

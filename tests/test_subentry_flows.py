@@ -13,7 +13,14 @@ from custom_components.galley_loads.boat_entry import boat_from_entry
 from custom_components.galley_loads.coordinator import GalleyCoordinator
 
 from .at_home import LOAD, RELAY, boat_at_rest, boat_entry, set_sensors, subentry_id
-from .flow_steps import add, answer_part, change, set_energy_preferences, suggested
+from .flow_steps import (
+    add,
+    answer_part,
+    change,
+    gaps,
+    set_energy_preferences,
+    suggested,
+)
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
 
@@ -102,6 +109,8 @@ async def test_an_offered_device_can_be_declined(hass: HomeAssistant) -> None:
     result = await add(hass, entry, "appliance")
     result = await answer_part(hass, result, {"next_step_id": "plain"})
     assert suggested(result) == {"supply": "ac"}
+    # A list would show its first kind, a number 0: easily overlooked.
+    assert gaps(result) == {"name", "kind", "rated_power"}
 
 
 async def test_an_appliance_keeps_its_history_when_it_is_changed(
@@ -267,6 +276,10 @@ async def test_a_dish_is_changed_with_its_minutes_suggested(
     result = await answer_part(hass, result, {"name": "Bread", "appliances": [oven]})
     assert result["step_id"] == "minutes"
     assert suggested(result) == {"Oven": 50}
+    result = await answer_part(hass, result, {"Oven": 1500})
+    assert result["errors"] == {"Oven": "out_of_range"}
+    problem = result["description_placeholders"]["problem"]
+    assert problem == "1500 is not a number above 0, at most 1440 minutes"
     result = await answer_part(hass, result, {"Oven": 40})
     assert result["reason"] == "reconfigure_successful"
     assert boat_from_entry(entry).dishes[0].minutes == {"Oven": 40}

@@ -51,6 +51,7 @@ from .flows.forms import (
     section_of,
     sensors_form,
     solar_form,
+    with_gaps,
 )
 from .flows.options import GalleyOptionsFlow
 from .flows.suggestions import async_forecasts, async_suggest_sensors
@@ -331,7 +332,9 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
     ) -> ConfigFlowResult:
         return self.async_show_form(
             step_id=step,
-            data_schema=self.add_suggested_values_to_schema(form, suggested),
+            data_schema=self.add_suggested_values_to_schema(
+                form, with_gaps(form, suggested)
+            ),
             errors=errors,
             description_placeholders=placeholders,
             last_step=self._changes_a_boat or step in ("boat", "boat_file"),

@@ -118,7 +118,7 @@ def _form(entry: ConfigEntry) -> probatio.Schema:
     fields: dict[Any, Any] = {
         probatio.Required(CONF_NAME): TextSelector(),
         probatio.Required(CONF_KIND): word_field(Kind, CONF_KIND),
-        probatio.Required(CONF_RATED_POWER): number_field(5, 50000, UnitOfPower.WATT),
+        probatio.Required(CONF_RATED_POWER): number_field(UnitOfPower.WATT),
     }
     if circuits := parts_of(entry, SUBENTRY_CIRCUIT):
         fields[probatio.Optional(CONF_CIRCUIT)] = part_field(circuits)

@@ -78,7 +78,10 @@ def shown(value: Any) -> str:
         text = "nothing"
     elif isinstance(value, int) and value.bit_length() > _LONGEST_SHOWN * 3:
         text = "a huge number"
-    elif isinstance(value, (str, bool, int, float)):
+    elif isinstance(value, float):
+        # Every number of a form is one; nobody typed its ".0".
+        text = repr(value).removesuffix(".0")
+    elif isinstance(value, (str, bool, int)):
         text = repr(value)
     elif isinstance(value, dict):
         text = "a mapping"

@@ -105,12 +105,8 @@ class ApplianceFlow(PartFlow):
         fields: dict[Any, Any] = {
             probatio.Required(CONF_NAME): TextSelector(),
             probatio.Required("kind"): word_field(Kind, "kind"),
-            probatio.Required("rated_power"): number_field(
-                None, 50000, UnitOfPower.WATT
-            ),
-            probatio.Optional("standby_power"): number_field(
-                0, 1000, UnitOfPower.WATT, 0.1
-            ),
+            probatio.Required("rated_power"): number_field(UnitOfPower.WATT),
+            probatio.Optional("standby_power"): number_field(UnitOfPower.WATT, 0.1),
             probatio.Optional(CONF_POWER_SENSOR): entity_field(
                 Quantity.POWER, left_out=unfit_for(self.hass, Quantity.POWER)
             ),

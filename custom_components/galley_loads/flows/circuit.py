@@ -23,14 +23,12 @@ CIRCUIT_FORM: Final = probatio.Schema(
     {
         probatio.Required(CONF_NAME): TextSelector(),
         probatio.Required("breaker_current"): number_field(
-            None, 1000, UnitOfElectricCurrent.AMPERE
+            UnitOfElectricCurrent.AMPERE
         ),
-        probatio.Required("voltage"): number_field(
-            None, 1000, UnitOfElectricPotential.VOLT, 0.1
-        ),
+        probatio.Required("voltage"): number_field(UnitOfElectricPotential.VOLT, 0.1),
         probatio.Optional("other_loads"): BooleanSelector(),
         probatio.Optional(CONF_RELAY): entity_field(Quantity.SWITCH),
-        probatio.Optional("idle_minutes"): number_field(1, 1440, UnitOfTime.MINUTES),
+        probatio.Optional("idle_minutes"): number_field(UnitOfTime.MINUTES),
         probatio.Optional("cut"): word_field(CutRule, "cut"),
     }
 )

@@ -46,9 +46,7 @@ class DishFlow(PartFlow):
                 probatio.Optional(CONF_APPLIANCES): part_field(
                     self.parts(SUBENTRY_APPLIANCE), several=True
                 ),
-                probatio.Optional("energy"): number_field(
-                    1, 100000, UnitOfEnergy.WATT_HOUR
-                ),
+                probatio.Optional("energy"): number_field(UnitOfEnergy.WATT_HOUR),
                 probatio.Optional("ready_by"): TimeSelector(),
             }
         )
@@ -89,18 +87,24 @@ class DishFlow(PartFlow):
             for part in self.parts(SUBENTRY_APPLIANCE)
             if part.part_id in self._chosen
         }
-        if user_input is not None:
-            minutes = {part_id: user_input[name] for part_id, name in names.items()}
-            return self.finish(self._name, {**self._dish, CONF_APPLIANCES: minutes})
         form = probatio.Schema(
             {
-                probatio.Required(name): number_field(1, 1440, UnitOfTime.MINUTES)
+                probatio.Required(name): number_field(UnitOfTime.MINUTES)
                 for name in names.values()
             }
         )
+        errors: dict[str, str] = {}
+        placeholders = {"problem": ""}
+        if user_input is not None:
+            minutes = {part_id: user_input[name] for part_id, name in names.items()}
+            dish = {**self._dish, CONF_APPLIANCES: minutes}
+            errors, placeholders = await self.async_errors(self._name, dish, form)
+            if not errors:
+                return self.finish(self._name, dish)
         before = {} if self._changed is None else self._changed.data
         known = before.get(CONF_APPLIANCES, {})
-        suggested = {
+        suggested = user_input or {
             name: known[part_id] for part_id, name in names.items() if part_id in known
         }
-        return self.show("minutes", form, suggested, {}, {"dish": self._name})
+        placeholders |= {"dish": self._name}
+        return self.show("minutes", form, suggested, errors, placeholders)

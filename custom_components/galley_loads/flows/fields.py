@@ -79,16 +79,18 @@ def _of_domain(domain: str) -> EntityWithDeviceFilterSelectorConfig:
 
 
 def number_field(
-    low: float | None, high: float, unit: str | None = None, step: float = 1
+    unit: str | None = None,
+    step: float = 1,
+    limits: tuple[float, float] | None = None,
 ) -> NumberSelector:
-    """Return a field for a number within limits.
+    """Return a field for a number.
 
-    The interface fills a required field with its lower limit. A field that must be thought
-    about has none (None): it shows 0, which the boat's schema refuses.
+    Limits are for a number that the boat's schema does not see as it stands in the form.
+    The schema says what is allowed; the platform only that a number is too large.
     """
-    config = NumberSelectorConfig(max=high, step=step, mode=NumberSelectorMode.BOX)
-    if low is not None:
-        config["min"] = low
+    config = NumberSelectorConfig(step=step, mode=NumberSelectorMode.BOX)
+    if limits is not None:
+        config["min"], config["max"] = limits
     if unit is not None:
         config["unit_of_measurement"] = unit
     return NumberSelector(config)

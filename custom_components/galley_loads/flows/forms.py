@@ -40,29 +40,29 @@ CONF_LOCATION: Final = "location"
 
 SHARES: Final = ("efficiency", "charge_efficiency")
 
-_PERCENT = number_field(30, 100, PERCENTAGE, 0.1)
-_OPTIONAL_WATTS = number_field(0, 1000, UnitOfPower.WATT, 0.1)
+_PERCENT = number_field(PERCENTAGE, 0.1, (30, 100))
+_OPTIONAL_WATTS = number_field(UnitOfPower.WATT, 0.1)
 
 BANK_FORM: Final = probatio.Schema(
     {
-        probatio.Required("capacity_ah"): number_field(None, 100000, "Ah"),
+        probatio.Required("capacity_ah"): number_field("Ah"),
         probatio.Required("nominal_voltage"): number_field(
-            None, 1000, UnitOfElectricPotential.VOLT, 0.1
+            UnitOfElectricPotential.VOLT, 0.1
         ),
-        probatio.Required("reserve_soc"): number_field(0, 99, PERCENTAGE),
+        probatio.Required("reserve_soc"): number_field(PERCENTAGE),
         probatio.Optional("chemistry"): word_field(Chemistry, "chemistry"),
         probatio.Optional("max_discharge_current"): number_field(
-            1, 10000, UnitOfElectricCurrent.AMPERE
+            UnitOfElectricCurrent.AMPERE
         ),
         probatio.Optional(CONF_DETAILS): section(
             probatio.Schema(
                 {
                     probatio.Optional("charge_efficiency"): _PERCENT,
                     probatio.Optional("peukert_exponent"): number_field(
-                        1, 2, None, 0.01
+                        None, 0.01, (1, 2)
                     ),
                     probatio.Optional("rated_hours"): number_field(
-                        1, 200, UnitOfTime.HOURS
+                        UnitOfTime.HOURS, 1, (1, 200)
                     ),
                 }
             ),
@@ -73,9 +73,7 @@ BANK_FORM: Final = probatio.Schema(
 
 INVERTER_FORM: Final = probatio.Schema(
     {
-        probatio.Optional("continuous_power"): number_field(
-            50, 1000000, UnitOfPower.WATT
-        ),
+        probatio.Optional("continuous_power"): number_field(UnitOfPower.WATT),
         probatio.Optional("idle_power"): _OPTIONAL_WATTS,
         probatio.Optional("efficiency"): _PERCENT,
     }
@@ -112,9 +110,7 @@ def solar_form(forecasts: Iterable[SelectOptionDict]) -> probatio.Schema:
     """Return the form of the array, with the forecasts that are there to choose from."""
     return probatio.Schema(
         {
-            probatio.Optional("array_power"): number_field(
-                5, 1000000, UnitOfPower.WATT
-            ),
+            probatio.Optional("array_power"): number_field(UnitOfPower.WATT),
             probatio.Optional(CONF_FORECAST): SelectSelector(
                 SelectSelectorConfig(
                     options=list(forecasts), multiple=True, custom_value=True
@@ -139,6 +135,17 @@ def boat_form(time_zones: Iterable[str]) -> probatio.Schema:
             ),
         }
     )
+
+
+def with_gaps(
+    form: probatio.Schema, suggested: Mapping[str, Any] | None
+) -> dict[str, Any]:
+    """Return what to suggest in a form, with nothing where something has to be filled in.
+
+    The interface would fill in 0, or the first of a list, and that might be overlooked.
+    """
+    gaps = {str(key): "" for key in form.schema if isinstance(key, probatio.Required)}
+    return gaps | {k: v for k, v in (suggested or {}).items() if v is not None}
 
 
 def section_of(answers: Mapping[str, Any]) -> dict[str, Any]:

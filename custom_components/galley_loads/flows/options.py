@@ -21,9 +21,9 @@ _LEAST, _MOST = (round(100 * share) for share in GAS_EFFICIENCY_RANGE)
 
 OPTIONS_FORM: Final = probatio.Schema(
     {
-        probatio.Required(CONF_MEAL_GAP): number_field(1, 720, UnitOfTime.MINUTES),
+        probatio.Required(CONF_MEAL_GAP): number_field(UnitOfTime.MINUTES, 1, (1, 720)),
         probatio.Optional(CONF_STOVE_EFFICIENCY): number_field(
-            _LEAST, _MOST, PERCENTAGE
+            PERCENTAGE, 1, (_LEAST, _MOST)
         ),
     }
 )

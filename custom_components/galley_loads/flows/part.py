@@ -27,7 +27,7 @@ from ..const import (
 )
 from ..core.boat_problems import Problem
 from ..core.boat_schema import SECTIONS, boat_problems
-from .forms import form_errors
+from .forms import form_errors, with_gaps
 
 SECTION_OF = {
     SUBENTRY_APPLIANCE: CONF_APPLIANCES,
@@ -101,7 +101,9 @@ class PartFlow(ConfigSubentryFlow):
         """Show a form with what is suggested and what is wrong."""
         return self.async_show_form(
             step_id=step,
-            data_schema=self.add_suggested_values_to_schema(form, suggested),
+            data_schema=self.add_suggested_values_to_schema(
+                form, with_gaps(form, suggested)
+            ),
             errors=errors,
             description_placeholders=placeholders,
         )
