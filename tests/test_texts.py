@@ -122,6 +122,7 @@ def test_every_error_has_a_text() -> None:
         subentries["circuit"]["error"]
     )
     assert set(subentries["dish"]["error"]) == FAULTS
+    assert set(TEXTS["options"]["error"]) == {"half_quiet_hours"}
     repair = TEXTS["issues"]["sensor_missing"]["fix_flow"]
     assert SENSOR_PROBLEMS | {"duplicate"} == set(repair["error"])
 

@@ -13,6 +13,7 @@ from homeassistant.helpers.selector import (
     EntitySelector,
     EntitySelectorConfig,
     EntityWithDeviceFilterSelectorConfig,
+    SelectOptionDict,
     SelectSelector,
     SelectSelectorConfig,
     SelectSelectorMode,
@@ -76,6 +77,16 @@ def _quiet_hours(start: str | None, end: str | None) -> QuietHours | None:
     return QuietHours(time.fromisoformat(start), time.fromisoformat(end))
 
 
+def has_half_quiet_hours(answers: Mapping[str, Any]) -> bool:
+    """Whether the section's answers have one time of the quiet hours without the other."""
+    return bool(answers.get(CONF_QUIET_START)) != bool(answers.get(CONF_QUIET_END))
+
+
+def phone_name(action: str) -> str:
+    """Return how a phone's notify action is shown: `Mate s phone`."""
+    return action.removeprefix(PHONE_PREFIX).replace("_", " ").capitalize()
+
+
 @callback
 def alerts_section(hass: HomeAssistant, chosen: Mapping[str, Any]) -> section:
     """Return the section of the options form; `chosen` are the present options."""
@@ -99,7 +110,10 @@ def alerts_section(hass: HomeAssistant, chosen: Mapping[str, Any]) -> section:
                 ),
                 probatio.Optional(CONF_PHONES): SelectSelector(
                     SelectSelectorConfig(
-                        options=sorted(phones),
+                        options=[
+                            SelectOptionDict(value=phone, label=phone_name(phone))
+                            for phone in sorted(phones)
+                        ],
                         multiple=True,
                         mode=SelectSelectorMode.DROPDOWN,
                     )

@@ -13,6 +13,7 @@ from ..watch_options import (
     CONF_ALERTS,
     alerts_from_form,
     alerts_section,
+    has_half_quiet_hours,
     present_alerts,
 )
 from .fields import number_field
@@ -42,7 +43,12 @@ class GalleyOptionsFlow(OptionsFlow):
     ) -> ConfigFlowResult:
         """Show the options."""
         options = self.config_entry.options
-        if user_input is not None:
+        errors: dict[str, str] = {}
+        if user_input is not None and has_half_quiet_hours(
+            user_input.get(CONF_ALERTS, {})
+        ):
+            errors = {"base": "half_quiet_hours"}
+        elif user_input is not None:
             answers = dict(user_input)
             if (alerts := answers.pop(CONF_ALERTS, None)) is not None:
                 answers[CONF_ALERTS] = alerts_from_form(alerts)
@@ -56,6 +62,7 @@ class GalleyOptionsFlow(OptionsFlow):
         return self.async_show_form(
             step_id="init",
             data_schema=self.add_suggested_values_to_schema(
-                form, {**DEFAULTS, **options, CONF_ALERTS: alerts}
+                form, user_input or {**DEFAULTS, **options, CONF_ALERTS: alerts}
             ),
+            errors=errors,
         )
