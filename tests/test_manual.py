@@ -7,7 +7,11 @@ import re
 from typing import Any
 
 import hass_frontend
+from homeassistant.core import HomeAssistant
+from homeassistant.helpers import entity_registry as er
 import pytest
+
+from .at_home import boat_entry, set_sensors, start_boat
 
 ROOT = Path(__file__).parent.parent
 DOCS = ROOT / "docs"
@@ -35,6 +39,36 @@ _LINK = re.compile(r"\]\(([^)#\s]+)(?:#[^)]*)?\)")
 )
 def test_every_entity_stands_in_the_manual(name: str) -> None:
     assert name in MANUAL
+
+
+def _rows(section: str) -> dict[str, str]:
+    """Return the rows of a section of the page of entities, by each entity's name."""
+    page = (DOCS / "entities.md").read_text()
+    part = page.split(f"\n## {section}\n", 1)[1].split("\n## ", 1)[0]
+    rows = [line for line in part.splitlines() if line.startswith("| ")]
+    return {name.strip(): row for row in rows for name in row.split("|")[1].split(",")}
+
+
+@pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
+async def test_the_manual_tells_what_is_off_by_default_and_what_is_diagnostic(
+    hass: HomeAssistant, entity_registry: er.EntityRegistry
+) -> None:
+    set_sensors(hass)
+    entry = await start_boat(hass, boat_entry())
+    sections = {
+        None: "The boat",
+        **{
+            part.subentry_id: f"A{'n' if part.subentry_type[0] in 'aeiou' else ''}"
+            f" {part.subentry_type}"
+            for part in entry.subentries.values()
+        },
+    }
+    shown = er.async_entries_for_config_entry(entity_registry, entry.entry_id)
+    assert len({sections[one.config_subentry_id] for one in shown}) == 3
+    for one in shown:
+        row = _rows(sections[one.config_subentry_id])[one.original_name]
+        assert ("off by default" in row) == (one.disabled_by is not None), row
+        assert ("diagnostic" in row) == (one.entity_category == "diagnostic"), row
 
 
 @pytest.mark.parametrize("section", ["services", "triggers", "conditions"])
