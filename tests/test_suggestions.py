@@ -114,12 +114,12 @@ async def test_an_inverted_battery_is_suggested_as_positive_while_charging(
     }
 
 
-async def test_an_energy_dashboard_never_set_up_suggests_nothing(
+async def test_an_energy_dashboard_never_set_up_suggests_what_is_assumed_anyway(
     hass: HomeAssistant,
 ) -> None:
     assert await async_setup_component(hass, "energy", {})
     result = await begin(hass, "sensors")
-    assert suggested(result) == {}
+    assert suggested(result) == {"battery_power_positive": "charging"}
 
 
 async def test_forecasts_that_are_there_are_offered(hass: HomeAssistant) -> None:

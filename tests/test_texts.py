@@ -137,6 +137,7 @@ def test_every_abort_and_menu_has_a_text() -> None:
     assert set(choose["menu_options"]) == {"metered", "plain"}
     steps = TEXTS["config"]["step"]
     assert set(steps["user"]["menu_options"]) == {"sensors", "boat_file"}
+    assert set(TEXTS["config"]["create_entry"]) == {"default", "boat_file"}
     assert set(steps["reconfigure"]["menu_options"]) == {
         "sensors",
         "bank",

@@ -164,7 +164,10 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
             if turned := reversed_of(self._data, one_way_meters(sensors)):
                 suggested[CONF_REVERSED] = turned
         elif suggested is None:
-            suggested = await async_suggest_sensors(self.hass)
+            suggested = {
+                **SECTIONS[CONF_SENSORS].assumed,
+                **await async_suggest_sensors(self.hass),
+            }
         return self._form("sensors", form, suggested, errors, placeholders)
 
     async def async_step_bank(
@@ -251,6 +254,7 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
                         data=self._data,
                         options=parts.options,
                         subentries=parts.subentries,
+                        description="boat_file",
                     )
                 errors = {"base": "sensor_unfit"}
                 placeholders = {"problem": ", ".join(unfit)}
