@@ -20,11 +20,12 @@ from custom_components.galley_loads.core.events import (
 from custom_components.galley_loads.core.readings import Reading
 from demo.simulator import SimOptions, random_boat, simulate
 
-from .boats import small_boat
+from .boats import KETTLE, small_boat
 
 type History = tuple[Boat, tuple[Reading, ...]]
 
 AT = 1_778_000_000.0
+LOAD = "sensor.inverter_output"
 
 
 @cache
@@ -348,3 +349,20 @@ def test_a_meter_that_drops_out_for_a_moment_makes_no_two_runs_of_one_kettle() -
     assert (run.start_s - AT, run.end_s - AT) == (600, 840)
     assert run.energy_wh == pytest.approx(2000 * 220 / 3600, rel=0.01)
     assert engine.totals.unmeasured_s == pytest.approx(20)
+
+
+@pytest.mark.parametrize(("hole_s", "runs"), [(120, 1), (130, 2)])
+def test_two_minutes_without_a_meter_are_bridged_and_more_is_a_gap(
+    hole_s: int, runs: int
+) -> None:
+    rows: list[tuple[str, float, float]] = [
+        (LOAD, 80 + s % 3 + (2000 if 600 <= s < 1000 else 0), float(s))
+        for s in range(0, 5400, 5)
+        if not 700 <= s < 700 + hole_s
+    ]
+    lost = Reading(LOAD, "unavailable", AT + 700)
+    readings = sorted([*_readings(*rows), lost], key=lambda reading: reading.at_s)
+    told = run_through(Engine(small_boat(appliances=(KETTLE,))), readings)
+    energies = [e.run.energy_wh for e in told if isinstance(e, RunSettled)]
+    assert len(energies) == runs
+    assert sum(energies) == pytest.approx(2000 * (400 - hole_s) / 3600, rel=0.05)

@@ -1,6 +1,9 @@
 """The boat's load at one time, put together from readings."""
 
-from typing import NamedTuple
+from typing import Final, NamedTuple
+
+LONGEST_BRIDGE_S: Final = 120.0
+"""A hole in the measured load that is no longer than this ends nothing that goes on after it."""
 
 
 class LoadSample(NamedTuple):

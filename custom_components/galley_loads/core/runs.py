@@ -11,8 +11,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from .activity import Activity, Phase, PhaseSpan, Run, Segment
-from .inference.tracker import LONGEST_BRIDGE_S
 from .ledger import Flow, RunKey, Share
+from .load import LONGEST_BRIDGE_S
 
 
 @dataclass(slots=True)

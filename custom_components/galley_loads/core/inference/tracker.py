@@ -8,7 +8,7 @@ from typing import Any, Final
 from ..activity import Activity, Phase, Segment
 from ..boat import Boat
 from ..learning.signature import Signature
-from ..load import LoadSample
+from ..load import LONGEST_BRIDGE_S, LoadSample
 from . import snapshot
 from .beam import Beam
 from .explanation import UNNAMED, Explanation, Moment, Part
@@ -31,7 +31,6 @@ SETTLE_AFTER_S: Final = 1500.0
 LONGEST_OPEN_S: Final = 3600.0
 """A run that goes on for longer than this is settled piece by piece."""
 SETTLE_EVERY_S: Final = 60.0
-LONGEST_BRIDGE_S: Final = 120.0
 RELAY_AHEAD_S: Final = 15.0
 """By how much a relay may be ahead of a load meter that reports every ten seconds."""
 BUSY_S: Final = 1500.0
