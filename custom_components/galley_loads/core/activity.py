@@ -7,6 +7,9 @@ follow each other without holes; together they are one explanation of the load.
 from dataclasses import dataclass
 from enum import StrEnum
 
+type RunKey = tuple[str, float]
+"""An appliance's name and the start of its run."""
+
 
 class Phase(StrEnum):
     """What a running appliance is doing."""
@@ -29,6 +32,11 @@ class Activity:
     power_w: float
     phase: Phase
     confidence: float
+
+    @property
+    def run(self) -> RunKey:
+        """What tells its run from all others."""
+        return self.appliance, self.run_start_s
 
 
 @dataclass(frozen=True, slots=True)

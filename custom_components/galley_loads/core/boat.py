@@ -199,3 +199,9 @@ class Boat:
             if appliance.name == name:
                 return appliance
         raise KeyError(name)
+
+    def has_meter(self, name: str) -> bool:
+        """Return whether there is an appliance of that name with its own meter."""
+        return any(
+            a.name == name and a.power_sensor is not None for a in self.appliances
+        )

@@ -21,11 +21,12 @@ from .events import Event, MealSettled, RunSettled, SpanSettled
 from .inference import Inference
 from .learning import Discovery
 from .ledger import Flow, account
-from .live import ApplianceNow, ApplianceState, LiveView
+from .live import LiveView
 from .load import LoadSample
 from .load_assembler import LoadAssembler
 from .meals import Meal, MealBook, meal_from_mapping, meal_to_mapping
 from .outlook import Outlook
+from .present import look
 from .readings import ReadingRow
 from .runs import RunBook
 from .signs import BankSign, WrongSign
@@ -278,68 +279,16 @@ class Engine:
                 meals.add_run(run)
         going_on = [run.as_run() for run in runs.open_runs]
         ended = meals.ended(last.at_s, going_on)
-        return self._view(
+        return look(
+            self.boat,
             last,
             segment,
-            {run.appliance: run.energy_wh for run in going_on},
-            meals.current(last.at_s, going_on),
-            ended[-1] if ended else self._last_meal,
-        )
-
-    def _view(
-        self,
-        last: LoadSample,
-        segment: Segment | None,
-        run_energy_wh: Mapping[str, float],
-        current_meal: Meal | None,
-        last_meal: Meal | None,
-    ) -> LiveView:
-        activities = (
-            {} if segment is None else {a.appliance: a for a in segment.activities}
-        )
-        appliances: list[ApplianceNow] = []
-        standby_w = 0.0
-        for appliance in self.boat.appliances:
-            name = appliance.name
-            activity = activities.get(name)
-            if activity is not None:
-                appliances.append(
-                    ApplianceNow(
-                        name,
-                        ApplianceState(activity.phase.value),
-                        activity.power_w,
-                        activity.run_start_s,
-                        run_energy_wh.get(name, 0.0),
-                        activity.confidence,
-                    )
-                )
-                continue
-            idle_w = 0.0
-            if appliance.circuit not in last.open_circuits:
-                idle_w = self.standby.standby_w(name, last.at_s) or 0.0
-            standby_w += idle_w
-            state = ApplianceState.STANDBY if idle_w else ApplianceState.OFF
-            may_resume = name in self._inference.running
-            appliances.append(ApplianceNow(name, state, idle_w, may_resume=may_resume))
-        running_w = sum(a.power_w for a in activities.values())
-        unnamed_w = 0.0 if segment is None else segment.unnamed_w
-        load_w = None if last.load_w is None else max(0.0, last.load_w)
-        rest_w = None if load_w is None else max(0.0, load_w - running_w)
-        return LiveView(
-            last.at_s,
-            load_w,
-            None if load_w is None else min(load_w, running_w + standby_w),
-            None if rest_w is None else max(0.0, rest_w - unnamed_w - standby_w),
-            None if rest_w is None else min(rest_w, unnamed_w),
-            None if rest_w is None else min(rest_w, standby_w),
-            last.solar_w,
-            last.battery_w,
-            last.voltage_v,
-            last.soc,
-            tuple(appliances),
-            current_meal,
-            last_meal,
-            self.missing,
+            partial(self.standby.standby_w, at_s=last.at_s),
+            perhaps_running=self._inference.running,
+            run_energy_wh={run.appliance: run.energy_wh for run in going_on},
+            current_meal=meals.current(last.at_s, going_on),
+            last_meal=ended[-1] if ended else self._last_meal,
+            missing=self.missing,
         )
 
     def snapshot(self) -> dict[str, Any]:

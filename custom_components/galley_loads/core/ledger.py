@@ -10,18 +10,16 @@ solar share can have (coincident in proportion, marginal after the base load, co
 first) this is the first.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Container, Iterable
 from dataclasses import dataclass, field
 from typing import Final
 
-from .activity import Segment
+from .activity import RunKey, Segment
 from .boat import Boat
 from .cells import Cell
+from .load_split import split_load
 
 SECONDS_PER_HOUR: Final = 3600.0
-
-type RunKey = tuple[str, float]
-"""An appliance's name and the start of its run."""
 
 type StandbyLookup = Callable[[str], float | None]
 
@@ -71,14 +69,15 @@ class Flow:
 
 
 def idle_standby(
-    boat: Boat, segment: Segment, cells: Sequence[Cell], standby_w: StandbyLookup
+    boat: Boat,
+    running: Container[str],
+    open_circuits: Container[str | None],
+    standby_w: StandbyLookup,
 ) -> dict[str, float]:
-    """Return the standby power of each appliance that is live and not running."""
-    running = {activity.appliance for activity in segment.activities}
-    dead = set(cells[0].open_circuits) if cells else set()
+    """Return the standby power of each appliance that is live and not running, W."""
     idle: dict[str, float] = {}
     for appliance in boat.appliances:
-        if appliance.name in running or appliance.circuit in dead:
+        if appliance.name in running or appliance.circuit in open_circuits:
             continue
         power_w = standby_w(appliance.name)
         if power_w:
@@ -104,31 +103,23 @@ def account(
     solar_s = sum([cell.solar_s for cell in cells])
     charge_ws = sum([cell.battery_ws + cell.discharge_ws for cell in cells])
 
-    # Fractions of the load, largest claim first: runs, loads nobody named, standby.
-    claims_w = {
-        (a.appliance, a.run_start_s): max(0.0, a.power_w) for a in segment.activities
-    }
-    runs = {key: Share() for key in claims_w}
+    runs = {activity.run: Share() for activity in segment.activities}
     standby_wh: dict[str, float] = {}
     background_wh = unassigned_wh = 0.0
     if load_ws > 0.0:
         mean_w, hours = load_ws / measured_s, measured_s / SECONDS_PER_HOUR
-        runs_w = sum(claims_w.values())
-        scale = 1.0 if runs_w <= mean_w else mean_w / runs_w
-        rest_w = max(0.0, mean_w - runs_w)
-        unnamed_w = min(max(0.0, segment.unnamed_w), rest_w)
-        rest_w -= unnamed_w
-        idle_w = idle_standby(boat, segment, cells, standby_w)
-        wanted_w = sum(idle_w.values())
-        idle_scale = 1.0 if wanted_w <= rest_w else rest_w / wanted_w
-        for key, claim_w in claims_w.items():
-            if claim_w > 0.0:
-                _charge(runs[key], claim_w * scale / mean_w, measured, boat)
+        running = {activity.appliance for activity in segment.activities}
+        dead = cells[0].open_circuits
+        idle_w = idle_standby(boat, running, dead, standby_w)
+        split = split_load(boat, mean_w, segment, idle_w)
+        for run, power_w in split.runs_w.items():
+            if power_w > 0.0:
+                _charge(runs[run], power_w / mean_w, measured, boat)
         standby_wh = {
-            name: power_w * idle_scale * hours for name, power_w in idle_w.items()
+            name: power_w * hours for name, power_w in split.standby_w.items()
         }
-        background_wh = max(0.0, rest_w - wanted_w * idle_scale) * hours
-        unassigned_wh = unnamed_w * hours
+        background_wh = split.background_w * hours
+        unassigned_wh = split.unnamed_w * hours
     return Flow(
         segment.start_s,
         segment.end_s,

@@ -10,8 +10,8 @@ from copy import deepcopy
 from dataclasses import dataclass, field
 from typing import Any
 
-from .activity import Activity, Phase, PhaseSpan, Run, Segment
-from .ledger import Flow, RunKey, Share
+from .activity import Activity, Phase, PhaseSpan, Run, RunKey, Segment
+from .ledger import Flow, Share
 from .load import LONGEST_BRIDGE_S
 
 
@@ -77,13 +77,13 @@ class RunBook:
 
     def add(self, segment: Segment, flow: Flow) -> list[Run]:
         """Take in one segment; return the runs that ended with the one before."""
-        present = {(a.appliance, a.run_start_s) for a in segment.activities}
+        present = {activity.run for activity in segment.activities}
         ended: list[Run] = []
         if not _is_short_hole(segment, flow):
             gone = [key for key in self._open if key not in present]
             ended = [self._open.pop(key).as_run() for key in gone]
         for activity in segment.activities:
-            key = (activity.appliance, activity.run_start_s)
+            key = activity.run
             run = self._open.get(key)
             if run is None:
                 run = OpenRun(activity.appliance, segment.start_s, segment.end_s)

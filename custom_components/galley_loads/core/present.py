@@ -1,0 +1,107 @@
+"""The present: who draws what of the load at this moment."""
+
+from collections.abc import Container, Mapping
+from dataclasses import replace
+from typing import Final
+
+from .activity import Segment
+from .boat import Boat
+from .ledger import StandbyLookup, idle_standby
+from .live import ApplianceNow, ApplianceState, LiveView
+from .load import LoadSample
+from .load_split import LoadSplit, split_load
+from .meals import Meal
+from .sources import Complaint
+
+_NOTHING: Final = Segment(0.0, 0.0)
+
+
+def look(
+    boat: Boat,
+    sample: LoadSample,
+    segment: Segment | None,
+    standby_w: StandbyLookup,
+    *,
+    perhaps_running: Container[str],
+    run_energy_wh: Mapping[str, float],
+    current_meal: Meal | None,
+    last_meal: Meal | None,
+    missing: tuple[Complaint, ...],
+) -> LiveView:
+    """Return the present by the newest sample and the newest segment.
+
+    `standby_w` tells an appliance's standby power in W, or None where it is not known.
+    `perhaps_running` are appliances that run or may go on; `run_energy_wh` has what the
+    runs in progress have taken so far, by appliance.
+    """
+    segment = _as_metered(segment or _NOTHING, sample)
+    activities = {activity.appliance: activity for activity in segment.activities}
+    idle_w = idle_standby(boat, activities, sample.open_circuits, standby_w)
+    load_w: float | None = None
+    split: LoadSplit | None = None
+    drawn_w = {name: activity.power_w for name, activity in activities.items()}
+    standing_w = idle_w
+    galley_w = idling_w = None
+    if sample.load_w is not None:
+        # The load is at least what the appliances' own meters show together: these may
+        # be seconds ahead of the boat's.
+        own_w = sum(drawn_w[name] for name in activities if boat.has_meter(name))
+        load_w = max(0.0, sample.load_w, own_w)
+        split = split_load(boat, load_w, segment, idle_w)
+        drawn_w = {name: split.runs_w[a.run] for name, a in activities.items()}
+        standing_w = split.standby_w
+        idling_w = sum(standing_w.values(), 0.0)
+        galley_w = sum(drawn_w.values(), idling_w)
+    appliances: list[ApplianceNow] = []
+    for appliance in boat.appliances:
+        name = appliance.name
+        activity = activities.get(name)
+        if activity is not None:
+            now = ApplianceNow(
+                name,
+                ApplianceState(activity.phase.value),
+                drawn_w[name],
+                activity.run_start_s,
+                run_energy_wh.get(name, 0.0),
+                activity.confidence,
+            )
+        else:
+            now = ApplianceNow(
+                name,
+                ApplianceState.STANDBY if name in idle_w else ApplianceState.OFF,
+                standing_w.get(name, 0.0),
+                may_resume=name in perhaps_running,
+            )
+        appliances.append(now)
+    return LiveView(
+        sample.at_s,
+        load_w,
+        galley_w,
+        None if split is None else split.background_w,
+        None if split is None else split.unnamed_w,
+        idling_w,
+        sample.solar_w,
+        sample.battery_w,
+        sample.voltage_v,
+        sample.soc,
+        tuple(appliances),
+        current_meal,
+        last_meal,
+        missing,
+    )
+
+
+def _as_metered(segment: Segment, sample: LoadSample) -> Segment:
+    """Return a segment with what the appliances' own meters say at this very moment."""
+    told_w = {
+        name: power_w for name, power_w in sample.metered_w if power_w is not None
+    }
+    return replace(
+        segment,
+        activities=tuple(
+            replace(activity, power_w=max(0.0, told_w[activity.appliance]))
+            if activity.appliance in told_w
+            else activity
+            for activity in segment.activities
+        ),
+    )
