@@ -1,5 +1,6 @@
 """The one pipeline: the same readings give the same meals by whatever road they come."""
 
+from dataclasses import replace
 from functools import cache
 from itertools import cycle
 import json
@@ -8,7 +9,7 @@ import random
 from hypothesis import given, settings, strategies as st
 import pytest
 
-from custom_components.galley_loads.core.boat import Boat
+from custom_components.galley_loads.core.boat import Boat, Sensor
 from custom_components.galley_loads.core.boat_schema import parse_boat
 from custom_components.galley_loads.core.engine import Engine, run_through
 from custom_components.galley_loads.core.events import (
@@ -25,7 +26,8 @@ from .boats import KETTLE, small_boat
 type History = tuple[Boat, tuple[Reading, ...]]
 
 AT = 1_778_000_000.0
-LOAD = "sensor.inverter_output"
+LOAD, PLUG = "sensor.inverter_output", "sensor.kettle_plug"
+METERED_KETTLE = replace(KETTLE, power_sensor=Sensor(PLUG))
 
 
 @cache
@@ -366,3 +368,59 @@ def test_two_minutes_without_a_meter_are_bridged_and_more_is_a_gap(
     energies = [e.run.energy_wh for e in told if isinstance(e, RunSettled)]
     assert len(energies) == runs
     assert sum(energies) == pytest.approx(2000 * (400 - hole_s) / 3600, rel=0.05)
+
+
+def _dead_meter_beside_a_plug() -> list[Reading]:
+    """Return an hour and a half with a kettle of 2000 W, its boat's meter dead from 500 s.
+
+    The meter comes back at 3600 s.
+    """
+    rows: list[tuple[str, float, float]] = []
+    for s in range(0, 5400, 5):
+        kettle_w = 2000 if 600 <= s < 840 else 0
+        rows.append((PLUG, kettle_w + s % 3 / 10, float(s)))
+        if not 500 <= s < 3600:
+            rows.append((LOAD, 80 + s % 3 + kettle_w, float(s)))
+    lost = Reading(LOAD, "unavailable", AT + 500)
+    return sorted([*_readings(*rows), lost], key=lambda reading: reading.at_s)
+
+
+def test_a_kettle_with_its_own_meter_is_counted_though_the_boats_meter_is_dead() -> (
+    None
+):
+    boat, readings = (
+        small_boat(appliances=(METERED_KETTLE,)),
+        _dead_meter_beside_a_plug(),
+    )
+    engine = Engine(boat)
+    told = _told(run_through(engine, readings))
+    (run,) = [e.run for e in told if isinstance(e, RunSettled)]
+    (meal,) = [e.meal for e in told if isinstance(e, MealSettled)]
+    # 2000 W for 240 s.
+    assert run.energy_wh == meal.energy_wh == pytest.approx(133.33, rel=0.001)
+    assert engine.totals.appliance_wh["Kettle"] == pytest.approx(run.energy_wh)
+    assert engine.totals.unmeasured_s == pytest.approx(3100)
+    # A restart within the run changes nothing, nor does looking.
+    again, events = Engine(boat), list[Event]()
+    for number, reading in enumerate(readings):
+        events += again.feed(reading)
+        if number % 37 == 0:
+            again.live()
+            state = json.loads(json.dumps(again.snapshot()))
+            again = Engine.restore(boat, state)
+    assert _told([*events, *again.finish()]) == told
+    assert again.totals == engine.totals
+
+
+def test_a_kettle_with_its_own_meter_is_shown_though_the_boats_meter_is_dead() -> None:
+    engine = Engine(small_boat(appliances=(METERED_KETTLE,)))
+    for reading in _dead_meter_beside_a_plug():
+        if reading.at_s > AT + 700:
+            break
+        engine.feed(reading)
+    view = engine.live()
+    assert view is not None
+    assert view.load_w is None
+    now = view.appliance("Kettle")
+    assert now.power_w == pytest.approx(2000, abs=1)
+    assert now.run_energy_wh == pytest.approx(2000 * 100 / 3600, rel=0.02)

@@ -1,17 +1,21 @@
 """Where the energy went, and where it came from."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 from hypothesis import given, strategies as st
 import pytest
 
 from custom_components.galley_loads.core.activity import Activity, Phase, Segment
+from custom_components.galley_loads.core.boat import Appliance, Sensor
 from custom_components.galley_loads.core.cells import Cells
 from custom_components.galley_loads.core.ledger import Flow, account
 from custom_components.galley_loads.core.load import LoadSample
 from custom_components.galley_loads.core.totals import Totals
 
-from .boats import small_boat
+from .boats import HEATER, HOB, KETTLE, OVEN, small_boat
+
+METERED_KETTLE = replace(KETTLE, power_sensor=Sensor("sensor.kettle_plug"))
 
 
 def _cells(*samples: LoadSample) -> Cells:
@@ -171,6 +175,57 @@ def test_what_was_not_measured_is_said_and_not_counted() -> None:
     assert flow.load_wh == pytest.approx(1990 * 60 / 3600)
 
 
+def _kettle(start_s: float, end_s: float, power_w: float) -> Segment:
+    kettle = Activity("Kettle", start_s, power_w, Phase.HEATING, 1.0)
+    return Segment(start_s, end_s, (kettle,))
+
+
+def test_an_own_meter_goes_on_counting_beside_a_dead_load_meter() -> None:
+    """1800 W for 300 s are 150 Wh, and nobody knows what else was drawn (arithmetic)."""
+    flow = _account(
+        _kettle(0, 300, 1800),
+        LoadSample(0, 1900),
+        LoadSample(60, None, voltage_v=12.5),
+        LoadSample(300, 100),
+        appliances=(METERED_KETTLE,),
+    )
+    share = flow.runs["Kettle", 0]
+    assert share.energy_wh == pytest.approx(150)
+    assert flow.own_meters_wh == pytest.approx(120)
+    assert flow.load_wh == pytest.approx(150 + 100 * 60 / 3600)
+    assert _total(flow) == pytest.approx(flow.load_wh)
+    assert flow.unmeasured_s == pytest.approx(240)
+    # 30 Wh at the bank's nominal voltage and 120 Wh at 12.5 V, through an inverter of 0.9.
+    assert share.bank_ah == pytest.approx((30 / 12.8 + 120 / 12.5) / 0.9)
+
+
+def test_sun_and_bank_share_an_own_meters_load_though_the_others_are_not_known() -> (
+    None
+):
+    """Of 900 W from the sun and 1600 W from the bank 36 % are the sun's (arithmetic)."""
+    flow = _account(
+        _kettle(0, 300, 1800),
+        LoadSample(0, None, solar_w=900, battery_w=-1600),
+        LoadSample(300, None),
+        appliances=(METERED_KETTLE,),
+    )
+    share = flow.runs["Kettle", 0]
+    assert share.solar_wh / share.energy_wh == pytest.approx(0.36)
+    assert share.drawn_ah / share.bank_ah == pytest.approx(0.64)
+    assert flow.sun_unknown_s == 0
+
+
+def test_without_load_and_bank_nobody_can_say_what_the_sun_gave_to_a_kettle() -> None:
+    flow = _account(
+        _kettle(0, 300, 1800),
+        LoadSample(0, None, solar_w=900),
+        LoadSample(300, None),
+        appliances=(METERED_KETTLE,),
+    )
+    assert flow.runs["Kettle", 0].energy_wh == pytest.approx(150)
+    assert flow.sun_unknown_s == pytest.approx(300)
+
+
 watts = st.one_of(st.none(), st.floats(0, 6000))
 
 
@@ -183,14 +238,16 @@ watts = st.one_of(st.none(), st.floats(0, 6000))
     claims=st.lists(st.floats(0, 3000), max_size=4),
     unnamed_w=st.floats(0, 2000),
     cuts=st.lists(st.floats(0.01, 0.99), max_size=4),
+    kettle=st.sampled_from([KETTLE, METERED_KETTLE]),
 )
 def test_energy_is_conserved_whatever_is_claimed(
     loads: list[tuple[float, float | None, float | None, float]],
     claims: list[float],
     unnamed_w: float,
     cuts: list[float],
+    kettle: Appliance,
 ) -> None:
-    boat = small_boat()
+    boat = small_boat(appliances=(HOB, kettle, OVEN, HEATER))
     cells, at_s, measured_wh = Cells(), 0.0, 0.0
     for span_s, load_w, solar_w, battery_w in loads:
         cells.add(LoadSample(at_s, load_w, solar_w=solar_w, battery_w=battery_w))
@@ -213,6 +270,7 @@ def test_energy_is_conserved_whatever_is_claimed(
             assert 0 <= share.drawn_ah <= share.bank_ah * (1 + 1e-9)
             assert 0 <= share.solar_wh <= share.energy_wh * (1 + 1e-9)
         totals.add(flow)
+        measured_wh += flow.own_meters_wh
         assert totals.load_wh >= before
         before = totals.load_wh
     assert totals.load_wh == pytest.approx(measured_wh, rel=1e-6, abs=1e-6)

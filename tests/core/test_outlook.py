@@ -19,6 +19,7 @@ from custom_components.galley_loads.core.events import (
     SpanSettled,
 )
 from custom_components.galley_loads.core.ledger import Flow, Share
+from custom_components.galley_loads.core.load import LoadSample
 from custom_components.galley_loads.core.outlook import Outlook
 from custom_components.galley_loads.core.sky_history import (
     DAYS_KEPT,
@@ -273,6 +274,40 @@ def test_a_boat_without_a_battery_meter_learns_from_its_load():
     Life(boat, hide=loads_only).live(outlook, START_S, 5)
     # 45 W AC at 0.9 and 18 W of idle.
     assert outlook.view().background_w[30] == pytest.approx(68.0, abs=3.0)
+
+
+@pytest.mark.parametrize("bank_metered", [True, False], ids=["bank", "load"])
+def test_an_own_meters_kettle_beside_a_dead_load_meter_is_not_taken_for_background(
+    bank_metered: bool,
+) -> None:
+    """Half of every hour the load is dead, and a kettle of 1080 W boils in that half.
+
+    The bank's meter sees it, the load's does not: in either case 108 W of other loads
+    remain, 120 W at the bank's side of an inverter of 0.9 without idle draw.
+    """
+    sensors = Sensors(ac_load_power=Sensor("sensor.load"))
+    if bank_metered:
+        sensors = replace(sensors, battery_power=Sensor("sensor.bank"))
+    inverter = Inverter(2500, idle_power_w=0.0, efficiency=0.9)
+    boat = cooking_boat(sensors=sensors, solar=None, inverter=inverter)
+    outlook = Outlook(boat)
+    for half_hour in range(2 * 24 * 9):
+        at_s = START_S + 1800.0 * half_hour
+        dead = half_hour % 2 == 1
+        load_w = None if dead else 108.0
+        bank_w = -((1188.0 if dead else 108.0) / 0.9)
+        outlook.observe(LoadSample(at_s, load_w, battery_w=bank_w, voltage_v=13.0))
+        if dead:
+            flow = Flow(
+                at_s - 1800.0,
+                at_s + 1800.0,
+                54.0 + 540.0,
+                {("Kettle", at_s): Share(540.0)},
+                unmeasured_s=1800.0,
+                own_meters_wh=540.0,
+            )
+            outlook.settle(SpanSettled(Segment(flow.start_s, flow.end_s), flow))
+    assert outlook.view().background_w[30] == pytest.approx(120.0, rel=0.02)
 
 
 def test_missing_days_are_holes_in_the_clearness():

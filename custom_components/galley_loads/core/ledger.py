@@ -4,14 +4,17 @@ Load = runs + standby + background + unassigned, at any moment. Within a settled
 each share of the load is a constant fraction of what was measured, so the sum closes
 exactly however the load wanders.
 
+Where the boat's load is not measured, an appliance's own meter goes on telling its part of
+it: that much flowed, and is counted as load. The rest of the load stays not measured.
+
 Sources are shared in proportion: at every moment each load takes from the sun, from other
 charging and from the bank what these give to all loads together. Of the three meanings a
 solar share can have (coincident in proportion, marginal after the base load, cooking
 first) this is the first.
 """
 
-from collections.abc import Callable, Container, Iterable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Container, Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 from .activity import RunKey, Segment
@@ -45,9 +48,12 @@ class Share:
 class Flow:
     """The account of one settled span.
 
+    `own_meters_wh` is the part of `load_wh` that appliances' own meters told in
+    `unmeasured_s`, the seconds for which nobody measured the load as a whole.
     `net_ah` is what a battery monitor counted (positive: out of the bank), None where
     neither current nor power of the bank was known. `net_unknown_s` and `sun_unknown_s` are
-    the seconds for which the meters of the bank and of the sun told nothing.
+    the seconds for which the meters of the bank and of the sun told nothing; without load and
+    bank nobody can say either what the sun gave to what an own meter told.
     """
 
     start_s: float
@@ -66,6 +72,7 @@ class Flow:
     soc: float | None = None
     net_unknown_s: float = 0.0
     sun_unknown_s: float = 0.0
+    own_meters_wh: float = 0.0
 
 
 def idle_standby(
@@ -100,7 +107,6 @@ def account(
     span_s = segment.end_s - segment.start_s
     net_as = [net for cell in cells if (net := _net_as(cell, boat)) is not None]
     net_s = sum([cell.net_s or cell.battery_s for cell in cells])
-    solar_s = sum([cell.solar_s for cell in cells])
     charge_ws = sum([cell.battery_ws + cell.discharge_ws for cell in cells])
 
     runs = {activity.run: Share() for activity in segment.activities}
@@ -120,10 +126,12 @@ def account(
         }
         background_wh = split.background_w * hours
         unassigned_wh = split.unnamed_w * hours
+    own_ws, sunless_s = _charge_by_own_meters(boat, segment, cells, runs)
+    solar_s = sum([cell.solar_s for cell in cells]) - sunless_s
     return Flow(
         segment.start_s,
         segment.end_s,
-        load_ws / SECONDS_PER_HOUR,
+        (load_ws + own_ws) / SECONDS_PER_HOUR,
         runs=runs,
         standby_wh=standby_wh,
         background_wh=background_wh,
@@ -137,6 +145,36 @@ def account(
         soc=next((c.soc for c in reversed(cells) if c.soc is not None), None),
         net_unknown_s=max(0.0, span_s - net_s),
         sun_unknown_s=max(0.0, span_s - solar_s),
+        own_meters_wh=own_ws / SECONDS_PER_HOUR,
+    )
+
+
+def _charge_by_own_meters(
+    boat: Boat, segment: Segment, cells: Iterable[Cell], runs: Mapping[RunKey, Share]
+) -> tuple[float, float]:
+    """Give runs what their own meters told while the load was not measured.
+
+    Return their energy in Ws, and for how many seconds of known sun nobody can say what
+    share of it was theirs.
+    """
+    own_w = {
+        a.run: a.power_w
+        for a in segment.activities
+        if a.power_w > 0.0 and boat.has_meter(a.appliance)
+    }
+    if not own_w:
+        return 0.0, 0.0
+    total_w = sum(own_w.values())
+    told = [
+        replace(cell, load_ws=total_w * cell.duration_s)
+        for cell in cells
+        if cell.load_ws is None
+    ]
+    for run, power_w in own_w.items():
+        _charge(runs[run], power_w / total_w, told, boat)
+    return (
+        sum([cell.load_ws or 0.0 for cell in told]),
+        sum([cell.solar_s for cell in told if cell.battery_s == 0.0]),
     )
 
 

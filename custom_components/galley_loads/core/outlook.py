@@ -86,6 +86,9 @@ class Outlook:
 
     def _settle_flow(self, flow: Flow) -> None:
         galley_wh = sum(share.energy_wh for share in flow.runs.values())
+        if not self._sees_bank_side:
+            # What own meters told while the load was not measured is in no hour's demand.
+            galley_wh -= flow.own_meters_wh
         self.settle_span(flow.start_s, flow.end_s, galley_wh)
 
     def settle_span(self, start_s: float, end_s: float, galley_wh: float) -> None:

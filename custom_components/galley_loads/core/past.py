@@ -116,6 +116,7 @@ def _part(flow: Flow, start_s: float, end_s: float, duration_s: float) -> Flow:
         unmeasured_s=flow.unmeasured_s * share,
         net_unknown_s=flow.net_unknown_s * share,
         sun_unknown_s=flow.sun_unknown_s * share,
+        own_meters_wh=flow.own_meters_wh * share,
     )
 
 
