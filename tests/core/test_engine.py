@@ -21,7 +21,7 @@ from custom_components.galley_loads.core.events import (
 from custom_components.galley_loads.core.readings import Reading
 from demo.simulator import SimOptions, random_boat, simulate
 
-from .boats import KETTLE, small_boat
+from .boats import HOB, KETTLE, small_boat
 
 type History = tuple[Boat, tuple[Reading, ...]]
 
@@ -424,3 +424,15 @@ def test_a_kettle_with_its_own_meter_is_shown_though_the_boats_meter_is_dead() -
     now = view.appliance("Kettle")
     assert now.power_w == pytest.approx(2000, abs=1)
     assert now.run_energy_wh == pytest.approx(2000 * 100 / 3600, rel=0.02)
+
+
+def test_behind_a_load_meter_mounted_backwards_nobody_has_run() -> None:
+    """What it tells below zero counts as nothing, whatever a kettle's own meter says."""
+    rows: list[tuple[str, float, float]] = []
+    for s in range(0, 5400, 5):
+        kettle_w = 2000 if 600 <= s < 840 else 0
+        rows += [(PLUG, kettle_w, float(s)), (LOAD, -80 - s % 3 - kettle_w, float(s))]
+    engine = Engine(small_boat(appliances=(HOB, METERED_KETTLE)))
+    assert _told(run_through(engine, _readings(*rows))) == []
+    assert engine.totals.load_wh == 0
+    assert engine.totals.appliance_wh["Kettle"] == 0

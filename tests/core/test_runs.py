@@ -66,6 +66,18 @@ def test_a_long_hole_ends_a_run() -> None:
     assert run.end_s == 100
 
 
+def test_a_run_with_no_energy_is_no_run() -> None:
+    """A kettle's meter says 2000 W, but the boat's load says that nothing flowed."""
+    book = RunBook()
+    kettle = Activity("Kettle", 0, 2000, Phase.HEATING, 1.0)
+    nothing = {("Kettle", 0.0): Share()}
+    for start_s in (0, 60):
+        span = (start_s, start_s + 60)
+        assert book.add(Segment(*span, (kettle,)), Flow(*span, 0.0, nothing)) == []
+    assert book.add(Segment(120, 180), Flow(120, 180, 0.0)) == []
+    assert book.finish() == []
+
+
 def test_two_kettles_that_touch_are_two_runs() -> None:
     book = RunBook()
     _step(book, 0, 180, ("Kettle", 0, 2000, Phase.HEATING))

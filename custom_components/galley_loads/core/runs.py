@@ -2,7 +2,8 @@
 
 A run is open as long as segments carry it and ends with the last that does. A short hole in
 the measurement carries nothing and ends nothing: whether a run goes on, what comes after it
-tells. Runs that settle come out in the order in which they end.
+tells. Runs that settle come out in the order in which they end. A run with no energy is
+none: whoever claimed it, the load shows that nothing flowed.
 """
 
 from collections.abc import Iterable
@@ -58,6 +59,12 @@ class OpenRun:
         )
 
 
+def _settled(ended: Iterable[OpenRun]) -> list[Run]:
+    """Return what took any energy of the runs that ended, in the order of their ends."""
+    runs = [run.as_run() for run in ended if run.share.energy_wh > 0.0]
+    return sorted(runs, key=lambda run: (run.end_s, run.start_s, run.appliance))
+
+
 def _is_short_hole(segment: Segment, flow: Flow) -> bool:
     duration_s = segment.end_s - segment.start_s
     return duration_s <= LONGEST_BRIDGE_S and flow.unmeasured_s >= 0.99 * duration_s
@@ -78,10 +85,10 @@ class RunBook:
     def add(self, segment: Segment, flow: Flow) -> list[Run]:
         """Take in one segment; return the runs that ended with the one before."""
         present = {activity.run for activity in segment.activities}
-        ended: list[Run] = []
+        ended: list[OpenRun] = []
         if not _is_short_hole(segment, flow):
             gone = [key for key in self._open if key not in present]
-            ended = [self._open.pop(key).as_run() for key in gone]
+            ended = [self._open.pop(key) for key in gone]
         for activity in segment.activities:
             key = activity.run
             run = self._open.get(key)
@@ -89,13 +96,13 @@ class RunBook:
                 run = OpenRun(activity.appliance, segment.start_s, segment.end_s)
                 self._open[key] = run
             run.extend(segment, activity, flow.runs.get(key))
-        return sorted(ended, key=lambda run: (run.end_s, run.start_s, run.appliance))
+        return _settled(ended)
 
     def finish(self) -> list[Run]:
         """End every run that is open."""
-        ended = [run.as_run() for run in self._open.values()]
+        ended = _settled(self._open.values())
         self._open.clear()
-        return sorted(ended, key=lambda run: (run.end_s, run.start_s, run.appliance))
+        return ended
 
     def copy(self) -> RunBook:
         """Return a book that can be written in without touching this one."""
