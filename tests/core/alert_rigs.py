@@ -149,7 +149,7 @@ def meal(**changes: Any) -> Meal:
         0.4,
         80,
         76,
-        (),
+        (run_of("Hob", 60),),
     )
     return replace(dinner, **changes)
 

@@ -1,5 +1,7 @@
 """What is said of appliances, meals and circuits: once, and taken back when over."""
 
+from dataclasses import replace
+
 import pytest
 
 from custom_components.galley_loads.core.alerts import AlertKind, texts
@@ -205,6 +207,16 @@ def test_a_hot_drink_is_no_news() -> None:
     watch.alerts.settle_meal(meal(label=HOT_DRINK))
     watch.alerts.settle_meal(meal(energy_wh=10))
     assert not watch.pass_time(HOUR)
+
+
+def test_a_meal_of_which_nobody_knows_whether_anything_was_cooked_is_no_news() -> None:
+    doubtful = replace(run_of("Hob", 3), confidence=0.5)
+    watch = Watch()
+    watch.alerts.settle_meal(meal(runs=(doubtful,)))
+    assert not watch.pass_time(HOUR)
+    watch.alerts.settle_meal(meal(runs=(doubtful, doubtful)))
+    (say,) = says(watch.pass_time(HOUR))
+    assert say.kind is AlertKind.MEAL_FINISHED
 
 
 def test_a_late_dinner_is_told_in_the_morning() -> None:

@@ -9,6 +9,7 @@ from bisect import bisect_right
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import astuple, dataclass
 from datetime import UTC, datetime, time
+from math import prod
 from typing import Any, Final
 
 from .activity import Run
@@ -57,6 +58,11 @@ class Meal:
     soc_start: float | None
     soc_end: float | None
     runs: tuple[Run, ...]
+
+    @property
+    def confidence(self) -> float:
+        """Chance that anything was cooked: that one of its runs at least is told rightly."""
+        return 1.0 - prod(1.0 - run.confidence for run in self.runs)
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,6 +21,8 @@ from .supply import Limits, Meters, Night, Sun
 _MEAL_NEWS_S: Final = 10 * 3600.0
 """How long a finished meal is worth telling: an evening's meal may wait for the morning."""
 _MEAL_WORTH_WH: Final = 30.0
+_MEAL_SURE: Final = 0.6
+"""A meal of which nobody knows whether anything was cooked is in the book, but no news."""
 
 
 class Alerts:
@@ -53,6 +55,8 @@ class Alerts:
     def settle_meal(self, meal: Meal, expected_ah: float | None = None) -> None:
         """Take a meal that is over; `expected_ah` is what it had been expected to take."""
         if meal.label == HOT_DRINK or meal.energy_wh < _MEAL_WORTH_WH:
+            return
+        if meal.confidence < _MEAL_SURE:
             return
         title, message = texts.meal_finished(
             meal.label,
