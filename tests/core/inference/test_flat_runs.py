@@ -44,7 +44,7 @@ SLOW_COOKER = appliance("Slow cooker", Kind.SLOW_COOKER, 250)
         (MICROWAVE, 10),
         (OVEN, 10),
         (OVEN, 20),
-        (PRESSURE_COOKER, 10),
+        (PRESSURE_COOKER, 15),
         (PRESSURE_COOKER, 20),
         (RICE, 15),
         (RICE, 30),
