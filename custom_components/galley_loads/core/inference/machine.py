@@ -72,6 +72,7 @@ class Machine(NamedTuple):
     alike: int
     run_scale_s: float
     run_shape: float
+    run_short_s: float
     run_long_s: float
     unrest_per_s: float
     least_full_s: float
@@ -148,6 +149,7 @@ def machine_of(number: int, description: Description) -> Machine:
         slots=len(slots),
         run_scale_s=run_scale_s,
         run_shape=run_shape,
+        run_short_s=description.run_s[0],
         run_long_s=description.run_s[1],
         unrest_per_s=1.0 / description.restless_s if description.restless_s else 0.0,
         alike=alike,

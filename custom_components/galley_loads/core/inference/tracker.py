@@ -18,10 +18,11 @@ from .learned import LearnedPower, PowerBelief
 from .machine import MachineState, build_machine, machine_of
 from .metered import MeteredAppliance
 from .plateaus import Plateau, PlateauFinder
-from .plausible import LATEST_HEAT_S, implausible_runs
-from .power_match import power_factors
+from .plausible import Past, implausible_runs
 from .resting import RestingLevel
+from .run_match import run_factors
 from .run_record import RunRecords
+from .run_shapes import RunShape, run_shapes
 from .stays import chance_to_go_on, is_silent
 from .unnamed import DESCRIPTION as UNNAMED_LOAD, UnnamedRate
 from .usual_hours import UsualHours
@@ -83,6 +84,7 @@ class Inference:
         self._shut_due_s: float | None = None
         self._before: tuple[Part, ...] = ()
         self._rejected: frozenset[tuple[int, float]] = frozenset()
+        self._last_end_s = 0.0
         self._settled: list[Segment] = []
         self._now_s: float | None = None
         self._gap_since_s: float | None = None
@@ -201,6 +203,7 @@ class Inference:
                 moments.append(
                     Moment(None, end, self._now_s, None, best.base_w, best.parts, False)
                 )
+            shapes = run_shapes(self._machines, moments)
             found = segments(
                 self._machines,
                 self._names,
@@ -208,11 +211,11 @@ class Inference:
                 self._before,
                 self._sure(
                     run_confidence(best, self._beam.explanations, moments),
-                    moments,
+                    shapes,
                     running,
                 ),
                 running,
-                self._implausible(moments, running, latest_heat_s=inf),
+                self._implausible(shapes, running, live=True),
             )
         end = found[-1].end_s if found else until
         if self._now_s > end:
@@ -224,24 +227,27 @@ class Inference:
 
     def _implausible(
         self,
-        path: list[Moment],
+        shapes: Mapping[tuple[int, float], RunShape],
         running: frozenset[tuple[int, float]],
-        latest_heat_s: float = LATEST_HEAT_S,
+        *,
+        live: bool,
     ) -> frozenset[tuple[int, float]]:
         """Return the runs of a stretch of past that were nobody's after all."""
-        before = {(p.index, p.run_start_s) for p in self._before}
+        begun = {(p.index, p.run_start_s) for p in self._before}
+        past = Past(begun, self._rejected, self._last_end_s)
+        full_w = tuple(belief.power_w for belief in self._beliefs)
         return implausible_runs(
-            self._machines, path, running, before, self._rejected, latest_heat_s
+            self._machines, full_w, shapes, running, past, live=live
         )
 
     def _sure(
         self,
         confidence: dict[tuple[int, float], float],
-        path: list[Moment],
+        shapes: Mapping[tuple[int, float], RunShape],
         running: frozenset[tuple[int, float]],
     ) -> dict[tuple[int, float], float]:
         """Return the confidence of runs, that no explanation may be right considered."""
-        factors = power_factors(self._machines, self._beliefs, path, running)
+        factors = run_factors(self._machines, self._beliefs, shapes, running)
         return {key: sure * factors.get(key, 1.0) for key, sure in confidence.items()}
 
     def finish(self) -> None:
@@ -346,7 +352,8 @@ class Inference:
                 return
         confidence = run_confidence(best, beam.explanations, path)
         running = frozenset((p.index, p.run_start_s) for p in best.parts)
-        nobodys = self._implausible(path, running)
+        shapes = run_shapes(self._machines, path)
+        nobodys = self._implausible(shapes, running, live=False)
         confidence.update(dict.fromkeys(nobodys, 0.0))
         final = beam.cut(horizon_s)
         # What comes after tells how a run ends, but is told again when it is final.
@@ -355,7 +362,7 @@ class Inference:
             self._names,
             path,
             self._before,
-            self._sure(confidence, path, running),
+            self._sure(confidence, shapes, running),
             frozenset(),
             nobodys,
             len(final),
@@ -372,6 +379,12 @@ class Inference:
             )
         self._resting.settle()
         self._unnamed.add(final)
+        for moment in final:
+            if any(
+                p.index != UNNAMED and (p.index, p.run_start_s) not in nobodys
+                for p in moment.parts
+            ):
+                self._last_end_s = moment.end_s
         if final:
             self._before = final[-1].parts
             self._rejected = nobodys.intersection(
@@ -446,6 +459,7 @@ class Inference:
                 ]
             ),
             "rejected": sorted(self._rejected),
+            "last_end_s": self._last_end_s,
             "settled": [_segment_row(segment) for segment in self._settled],
             "open_circuits": sorted(self._open_circuits),
             "shut_due_s": self._shut_due_s,
@@ -478,6 +492,7 @@ class Inference:
         self._rejected = frozenset(
             (index, start_s) for index, start_s in state.get("rejected", ())
         )
+        self._last_end_s = state.get("last_end_s", 0.0)
         self._settled = [_segment_of(row) for row in state["settled"]]
         self._open_circuits = frozenset(state["open_circuits"])
         self._shut_due_s = state["shut_due_s"]

@@ -9,13 +9,17 @@ from custom_components.galley_loads.core.inference.explanation import (
 )
 from custom_components.galley_loads.core.inference.learned import PowerBelief
 from custom_components.galley_loads.core.inference.machine import build_machine
-from custom_components.galley_loads.core.inference.power_match import (
+from custom_components.galley_loads.core.inference.run_match import (
     ALMOST,
     ANY_LEVEL,
     FAR,
+    FAR_TOO_BRIEF,
+    FAR_TOO_LONG,
     SHORT,
-    power_factors,
+    STILL,
+    run_factors,
 )
+from custom_components.galley_loads.core.inference.run_shapes import run_shapes
 
 from .galley import HOB, KETTLE, OVEN
 
@@ -47,7 +51,8 @@ def stay(
 def factor(moment: Moment, *kettle_w: float, goes_on: bool = False) -> float:
     part = moment.parts[0]
     running = {(part.index, part.run_start_s)} if goes_on else set()
-    found = power_factors(MACHINES, beliefs(*kettle_w), [moment], running)
+    shapes = run_shapes(MACHINES, [moment])
+    found = run_factors(MACHINES, beliefs(*kettle_w), shapes, running)
     return found[(part.index, part.run_start_s)]
 
 
@@ -74,14 +79,24 @@ def test_a_level_that_may_be_anything_proves_little():
     level = next(
         n for n, s in enumerate(MACHINES[HOB_NUMBER].states) if s.name == "level"
     )
-    assert factor(stay(HOB_NUMBER, level, 1100.0)) == ANY_LEVEL
+    assert factor(stay(HOB_NUMBER, level, 1100.0), goes_on=True) == ANY_LEVEL
+
+
+def test_a_level_that_nobody_touched_proves_least():
+    level = next(
+        n for n, s in enumerate(MACHINES[HOB_NUMBER].states) if s.name == "level"
+    )
+    untouched = stay(HOB_NUMBER, level, 1100.0, 600.0)
+    assert factor(untouched) == pytest.approx(ANY_LEVEL * STILL)
+    at_full_power = stay(HOB_NUMBER, level, 1790.0, 600.0)
+    assert factor(at_full_power) == ANY_LEVEL
 
 
 def test_an_oven_that_only_ever_ran_one_element_is_doubtful():
     element = next(
         n for n, s in enumerate(MACHINES[OVEN_NUMBER].states) if s.name == "element"
     )
-    assert factor(stay(OVEN_NUMBER, element, 700.0)) == FAR
+    assert factor(stay(OVEN_NUMBER, element, 700.0, 1800.0)) == FAR
 
 
 def test_less_than_a_minute_has_hardly_any_shape():
@@ -95,9 +110,25 @@ def test_nobody_knows_yet_how_long_what_runs_will_be():
 
 def test_a_step_that_the_meter_caught_half_way_counts_for_nothing():
     edge = stay(KETTLE_NUMBER, BOIL, 900.0, edge=True)
-    assert power_factors(MACHINES, beliefs(*KNOWN), [edge], ()) == {}
+    shapes = run_shapes(MACHINES, [edge])
+    assert run_factors(MACHINES, beliefs(*KNOWN), shapes, ()) == {}
 
 
 def test_what_nobody_named_has_no_power_to_match():
     unnamed = stay(UNNAMED, 0, 500.0)
-    assert power_factors(MACHINES, beliefs(), [unnamed], ()) == {}
+    assert run_shapes(MACHINES, [unnamed]) == {}
+
+
+def test_a_boil_of_half_a_minute_was_seldom_the_kettles():
+    assert factor(stay(KETTLE_NUMBER, BOIL, 1960.0, 30.0), *KNOWN) == FAR_TOO_BRIEF
+
+
+def test_a_boil_of_twenty_minutes_was_seldom_the_kettles():
+    assert factor(stay(KETTLE_NUMBER, BOIL, 1960.0, 1200.0), *KNOWN) == FAR_TOO_LONG
+
+
+def test_the_last_minutes_of_a_run_are_judged_with_what_went_before():
+    ends = stay(KETTLE_NUMBER, BOIL, 1960.0, 30.0)
+    began = Part(KETTLE_NUMBER, BOIL, 1960.0, 0.0, -180.0, (), (), (1.0, 1.0, 1.0))
+    late = Moment(None, 0.0, 30.0, 2020.0, 60.0, (began,), False)
+    assert factor(late, *KNOWN) == 1.0 > factor(ends, *KNOWN)
