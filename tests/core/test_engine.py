@@ -19,6 +19,7 @@ from custom_components.galley_loads.core.events import (
     SpanSettled,
 )
 from custom_components.galley_loads.core.readings import Reading
+from custom_components.galley_loads.core.totals import Totals
 from demo.simulator import SimOptions, random_boat, simulate
 
 from .boats import HOB, KETTLE, small_boat
@@ -436,3 +437,28 @@ def test_behind_a_load_meter_mounted_backwards_nobody_has_run() -> None:
     assert _told(run_through(engine, _readings(*rows))) == []
     assert engine.totals.load_wh == 0
     assert engine.totals.appliance_wh["Kettle"] == 0
+
+
+def test_an_own_meter_goes_on_counting_while_the_boats_meter_is_dead() -> None:
+    """What it told half an hour ago is counted, and looking stays cheap for hours."""
+    engine = Engine(small_boat(appliances=(METERED_KETTLE,)))
+    rows = [(LOAD, 80 + s % 3, float(s)) for s in range(0, 500, 5)]
+    for s in range(0, 6 * 3600, 10):
+        boils = 3000 <= s % 3600 < 3300
+        rows.append((PLUG, (2000 if boils else 0) + s % 3 / 10, float(s)))
+    lost = Reading(LOAD, "unavailable", AT + 500)
+    for reading in sorted([*_readings(*rows), lost], key=lambda reading: reading.at_s):
+        engine.feed(reading)
+    # Five boils of 2000 W for 300 s are over for half an hour, the sixth just is.
+    assert engine.totals.appliance_wh["Kettle"] == pytest.approx(5 * 166.7, rel=0.001)
+    tentative = engine.inference.tentative()
+    assert len(tentative) < 400
+    engine.finish()
+    assert engine.totals.appliance_wh["Kettle"] == pytest.approx(6 * 166.7, rel=0.001)
+
+
+def test_counters_that_were_saved_stay_as_they_were_while_the_boat_counts_on() -> None:
+    saved = {"appliance_wh": {"Kettle": 100.0}, "standby_wh": {}}
+    totals = Totals.from_mapping(saved)
+    totals.appliance_wh["Kettle"] += 11.0
+    assert saved["appliance_wh"] == {"Kettle": 100.0}

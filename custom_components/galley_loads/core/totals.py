@@ -54,5 +54,9 @@ class Totals:
 
     @classmethod
     def from_mapping(cls, state: Mapping[str, Any]) -> Totals:
-        """Return the counters that `as_mapping` wrote."""
-        return cls(**state)
+        """Return the counters that `as_mapping` wrote, which stays as it is."""
+        own: dict[str, Any] = {
+            name: dict(value) if isinstance(value, Mapping) else value
+            for name, value in state.items()
+        }
+        return cls(**own)

@@ -296,8 +296,18 @@ class Inference:
             for plateau in self._finder.flush(at_s):
                 self._extend(plateau)
             self._gap_since_s = at_s
-        elif at_s - self._gap_since_s > LONGEST_BRIDGE_S and self._beam.explanations:
-            self._close(self._gap_since_s)
+        elif at_s - self._gap_since_s > LONGEST_BRIDGE_S:
+            if self._beam.explanations:
+                self._close(self._gap_since_s)
+            elif at_s >= self._next_settle_s:
+                self._next_settle_s = at_s + SETTLE_EVERY_S
+                self._settle_gap(at_s - SETTLE_AFTER_S)
+
+    def _settle_gap(self, horizon_s: float) -> None:
+        """Make a gap final up to a time: appliances with their own meter go on counting."""
+        since = self.settled_until_s
+        if since is not None and horizon_s > since:
+            self._emit([Segment(since, horizon_s)])
 
     def _bridge(self, at_s: float) -> None:
         since = self._gap_since_s
