@@ -253,10 +253,7 @@ class Voyage:
                 )
             case AlertKind.AT_TEMPERATURE:
                 run = truths.run_at(subject, at_s, 60.0)
-                if run is None:
-                    return False
-                rated_w = self.boat.appliance(subject).rated_power_w
-                return truths.power_w(subject, at_s - 60.0, at_s) < 0.9 * rated_w
+                return run is not None and self._has_rested(subject, run.start_s, at_s)
             case AlertKind.LEFT_RUNNING:
                 run = truths.run_at(subject, at_s, 120.0)
                 lasted = sorted(
@@ -293,6 +290,14 @@ class Voyage:
                 return cooked and self.load_sensor in self.lost
             case _:
                 return False
+
+    def _has_rested(self, name: str, start_s: float, at_s: float) -> bool:
+        """Whether its thermostat has switched it off once since a run began."""
+        rated_w = self.boat.appliance(name).rated_power_w
+        return any(
+            self.truths.power_w(name, begin_s, begin_s + 10.0) < 0.5 * rated_w
+            for begin_s in range(int(start_s) + 60, int(at_s) - 9, 5)
+        )
 
     def _was_near(self, at_s: float, limit: str) -> bool:
         boat, truths = self.boat, self.truths

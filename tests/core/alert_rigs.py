@@ -37,7 +37,7 @@ FLEET = (
     Appliance("Oven", Kind.OVEN, 1500, circuit="Galley 1"),
     Appliance("Bath", Kind.WATER_BATH, 1000, circuit="Galley 2"),
     Appliance("Rice cooker", Kind.RICE_COOKER, 500, circuit="Galley 2"),
-    Appliance("Bread maker", Kind.BREAD_MAKER, 550, circuit="Galley 2"),
+    Appliance("Bread maker", Kind.BREAD_MAKER, 650, circuit="Galley 2"),
     Appliance("Cool pan", Kind.OTHER, 300, supply=Supply.DC),
 )
 QUIET = QuietHours(time(22), time(7))

@@ -5,7 +5,9 @@ from dataclasses import replace
 import pytest
 
 from custom_components.galley_loads.core.alerts import AlertKind, texts
+from custom_components.galley_loads.core.boat import Appliance
 from custom_components.galley_loads.core.cutting import QuestionOver, Stuck, Trouble
+from custom_components.galley_loads.core.kinds import Kind
 from custom_components.galley_loads.core.meals import HOT_DRINK
 from tests.core.alert_rigs import (
     HEATING,
@@ -16,6 +18,7 @@ from tests.core.alert_rigs import (
     Watch,
     ask,
     clears,
+    fleet_boat,
     meal,
     run_of,
     says,
@@ -45,6 +48,19 @@ def test_bread_is_done_when_its_maker_stops() -> None:
     (say,) = says(watch.pass_time(3 * MINUTE))
     assert say.title == "Bread maker is done"
     assert clears(watch.pass_time(3 * HOUR)) == [say.tag]
+
+
+@pytest.mark.parametrize(("rated_w", "said"), [(690, 0), (900, 1)])
+def test_bread_is_not_said_to_be_done_where_another_has_its_power(
+    rated_w: float, said: int
+) -> None:
+    boat = fleet_boat()
+    plate = Appliance("Plate", Kind.ELECTRIC_HOB, rated_w, circuit="Galley 1")
+    watch = Watch(replace(boat, appliances=(*boat.appliances, plate)))
+    watch.on["Bread maker"] = (300, HEATING)
+    watch.pass_time(3 * HOUR)
+    watch.on.clear()
+    assert len(says(watch.pass_time(HOUR))) == said
 
 
 def test_bread_in_an_hour_is_somebody_elses_run_where_bread_takes_three() -> None:
@@ -89,7 +105,7 @@ def test_a_run_that_turns_out_to_be_another_appliances_is_not_finished() -> None
 
 
 def test_a_run_that_may_go_on_under_another_name_is_not_finished() -> None:
-    # What was told of a bread maker (550 W) may be the rice cooker (500 W) all along.
+    # What was told of the bread maker may be the rice cooker all along.
     watch = Watch()
     watch.on["Bread maker"] = (500, HEATING)
     watch.pass_time(2 * HOUR)

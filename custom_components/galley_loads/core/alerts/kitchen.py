@@ -65,6 +65,8 @@ _LEAST_OTHERWISE: Final = 60.0
 _SHORTEST_HEAT_UP_S: Final = 300.0
 _TYPICAL_SHARE: Final = 0.5
 """A run shorter than this part of its appliance's usual ones is another's, or none."""
+_TWIN_SHARE: Final = 0.1
+"""Loads whose powers differ by less are easily taken for each other, however surely."""
 _SURE_SHARE: Final = 0.8
 """The part of a run in which inference must have been sure of it before it is told of."""
 
@@ -75,6 +77,7 @@ class Kitchen:
     def __init__(self, boat: Boat) -> None:
         """Start without habits."""
         self._kinds = {a.name: a.kind for a in boat.appliances}
+        self._twins = _with_a_twin(boat)
         self._watch = RunWatch(boat)
         self._done: dict[str, tuple[str, float, float]] = {}
         self._durations: dict[str, deque[float]] = {}
@@ -141,7 +144,9 @@ class Kitchen:
     def _is_worth_telling(self, name: str, run: WatchedRun) -> bool:
         """Return whether the end of this run is one that somebody waits for."""
         kind = self._kinds[name]
-        if kind not in _DONE_BY_ITSELF or run.sure_share < _SURE_SHARE or run.doubtful:
+        if kind not in _DONE_BY_ITSELF or name in self._twins:
+            return False
+        if run.sure_share < _SURE_SHARE or run.doubtful:
             return False
         least_s = 60.0 * _SHORTEST_MINUTES[kind]
         durations = sorted(self._durations.get(name, ()))
@@ -207,3 +212,23 @@ class Kitchen:
             for name, kept in state.items()
             if name in self._kinds
         }
+
+
+def _with_a_twin(boat: Boat) -> frozenset[str]:
+    """Return the appliances told by the load alone that share their power with another.
+
+    An induction hob may draw anything, and has no twin.
+    """
+    inferred = [
+        a
+        for a in boat.appliances
+        if a.power_sensor is None and a.kind is not Kind.INDUCTION_HOB
+    ]
+    return frozenset(
+        one.name
+        for one in inferred
+        for other in inferred
+        if one is not other
+        and abs(one.rated_power_w - other.rated_power_w)
+        < _TWIN_SHARE * max(one.rated_power_w, other.rated_power_w)
+    )
