@@ -264,9 +264,12 @@ class Voyage:
                 usual_s = lasted[int(0.9 * (len(lasted) - 1))]
                 return run is not None and at_s - run.start_s >= usual_s
             case AlertKind.MEAL_FINISHED:
+                # It speaks of a meal that is over, and of what that took.
                 meal = self.meal
                 return meal is not None and any(
-                    abs(true.end_s - meal.end_s) <= 1200.0
+                    true.start_s < meal.end_s
+                    and meal.start_s < true.end_s <= at_s
+                    and abs(meal.energy_wh - true.energy_wh) <= 0.25 * true.energy_wh
                     for true in self.sim.truth.meals
                 )
             case AlertKind.RESERVE_AT_RISK:

@@ -39,6 +39,19 @@ def test_rice_is_done_when_the_cooker_begins_to_keep_warm() -> None:
     assert not says(watch.pass_time(HOUR))
 
 
+def test_rice_that_soaks_is_not_done_before_it_was_cooked() -> None:
+    watch = Watch()
+    watch.on["Rice cooker"] = (480, HEATING)
+    watch.pass_time(MINUTE)
+    watch.on["Rice cooker"] = (20, HOLDING)
+    assert not watch.pass_time(20 * MINUTE)
+    watch.on["Rice cooker"] = (480, HEATING)
+    assert not watch.pass_time(20 * MINUTE)
+    watch.on["Rice cooker"] = (40, HOLDING)
+    (say,) = says(watch.pass_time(2 * MINUTE))
+    assert say.message == "It took 41 min. It keeps warm now."
+
+
 def test_bread_is_done_when_its_maker_stops() -> None:
     watch = Watch()
     watch.on["Bread maker"] = (300, HEATING)

@@ -129,12 +129,12 @@ class Kitchen:
             kind = self._kinds[name]
             if run.gone_s is not None or not run.sure:
                 continue
-            if kind in _DONE_WHEN_WARM and run.holding_s is not None:
+            if kind in _DONE_WHEN_WARM and run.warm_since_s is not None:
                 if (
                     self._is_worth_telling(name, run)
                     and self._done.get(name, ("",))[0] != run.key
                 ):
-                    self._done[name] = (run.key, at_s, run.holding_s - run.start_s)
+                    self._done[name] = (run.key, at_s, run.warm_since_s - run.start_s)
             if kind in _REACHES_TEMPERATURE:
                 occasions += self._at_temperature(name, run, at_s)
             occasions += self._left_running(name, run)
@@ -151,8 +151,14 @@ class Kitchen:
         least_s = 60.0 * _SHORTEST_MINUTES[kind]
         durations = sorted(self._durations.get(name, ()))
         if len(durations) >= _FEW_RUNS:
-            least_s = max(least_s, _TYPICAL_SHARE * durations[len(durations) // 2])
-        return run.duration_s >= least_s
+            typical_s = durations[len(durations) // 2]
+            if run.duration_s < _TYPICAL_SHARE * typical_s:
+                return False
+        cooked_s = run.duration_s
+        if kind in _DONE_WHEN_WARM and run.warm_since_s is not None:
+            # Rice that soaks lukewarm for some minutes has not been cooked yet.
+            cooked_s = run.warm_since_s - run.start_s
+        return cooked_s >= least_s
 
     def _finished(self, at_s: float) -> list[Occasion]:
         occasions: list[Occasion] = []
@@ -162,7 +168,7 @@ class Kitchen:
             if again or at_s - done_s > _NEWS_S or name not in self._kinds:
                 del self._done[name]
                 continue
-            keeps_warm = run is not None and run.holding_s is not None
+            keeps_warm = run is not None and run.warm_since_s is not None
             text = texts.finished(name, run_s, keeps_warm=keeps_warm)
             occasions.append(Occasion(AlertKind.FINISHED, name, key, *text))
         return occasions

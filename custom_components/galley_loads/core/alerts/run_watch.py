@@ -30,8 +30,8 @@ class WatchedRun:
     """One appliance's run in progress or just ended.
 
     `first_start_s` is the start as first told, which names the run; `seen_s` is when it
-    was told, and `start_s` may be revised. `holding_s` is when it first came to temperature, `sure` whether inference has been
-    confident of it, `sure_s` for how long, `met` whether it
+    was told, and `start_s` may be revised. `holding_s` is when it first came to temperature,
+    `warm_since_s` since when it holds it now, `sure` whether inference has been confident of it, `sure_s` for how long, `met` whether it
     went on when the watch began, `doubtful` whether something like it went on after its
     end, `gone_s` since when it is no longer seen.
     """
@@ -43,6 +43,7 @@ class WatchedRun:
     power_w: float = 0.0
     holding_since_s: float | None = None
     holding_s: float | None = None
+    warm_since_s: float | None = None
     sure: bool = False
     sure_s: float = 0.0
     met: bool = False
@@ -136,15 +137,14 @@ class RunWatch:
         run.last_s, run.gone_s, run.power_w = at_s, None, now.power_w
         run.sure = run.sure or now.confidence >= SURE
         if now.state is not ApplianceState.HOLDING:
-            run.holding_since_s = None
+            run.holding_since_s = run.warm_since_s = None
             return
         if run.holding_since_s is None:
             run.holding_since_s = at_s
-        if (
-            run.holding_s is None
-            and at_s - run.holding_since_s >= self._holding_confirmed_s
-        ):
-            run.holding_s = run.holding_since_s
+        if at_s - run.holding_since_s >= self._holding_confirmed_s:
+            run.warm_since_s = run.holding_since_s
+            if run.holding_s is None:
+                run.holding_s = run.holding_since_s
 
     def _goes_on(self, name: str, live: LiveView) -> bool:
         """Return whether a run that ended may go on under another name, or under none."""
