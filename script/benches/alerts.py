@@ -49,6 +49,8 @@ WARM_UP_S: Final = 2 * 86400.0
 PATIENCE_S: Final = 15 * 60.0
 """A question this long after it was due still counts as asked."""
 WORTH_W: Final = 5.0
+FAR_OFF_SHARE: Final = 0.25
+"""A meal told with more or less of its energy than this is told, but far off."""
 
 WORLDS: Final = (
     ("plain, 5 s", {"period_s": 5.0}),
@@ -100,6 +102,7 @@ class Score:
     asked_while_running: int = 0
     cuts: int = 0
     cut_while_running: int = 0
+    meals_off: int = 0
     seconds: float = 0.0
 
 
@@ -264,14 +267,7 @@ class Voyage:
                 usual_s = lasted[int(0.9 * (len(lasted) - 1))]
                 return run is not None and at_s - run.start_s >= usual_s
             case AlertKind.MEAL_FINISHED:
-                # It speaks of a meal that is over, and of what that took.
-                meal = self.meal
-                return meal is not None and any(
-                    true.start_s < meal.end_s
-                    and meal.start_s < true.end_s <= at_s
-                    and abs(meal.energy_wh - true.energy_wh) <= 0.25 * true.energy_wh
-                    for true in self.sim.truth.meals
-                )
+                return self._was_cooked(at_s)
             case AlertKind.RESERVE_AT_RISK:
                 lowest = truths.soc_lowest_unaided(at_s, at_s + 17 * 3600.0)
                 return lowest < self.boat.bank.reserve_soc + 2.0
@@ -293,6 +289,23 @@ class Voyage:
                 return cooked and self.load_sensor in self.lost
             case _:
                 return False
+
+    def _was_cooked(self, at_s: float) -> bool:
+        """Whether the meal that was told was cooked and is over; count one told far off."""
+        meal = self.meal
+        cooked = [
+            true
+            for true in self.sim.truth.meals
+            if meal is not None
+            and true.start_s < meal.end_s
+            and meal.start_s < true.end_s <= at_s
+        ]
+        self.score.meals_off += bool(cooked) and not any(
+            meal is not None
+            and abs(meal.energy_wh - true.energy_wh) <= FAR_OFF_SHARE * true.energy_wh
+            for true in cooked
+        )
+        return bool(cooked)
 
     def _has_rested(self, name: str, start_s: float, at_s: float) -> bool:
         """Whether its thermostat has switched it off once since a run began."""
@@ -390,6 +403,9 @@ def show(scores: Sequence[Score]) -> None:
         share = score.missed / score.due if score.due else 0.0
         print(f"  standby: {score.due} spells due, {score.missed} missed ({share:.1%})")
         print(f"  asked while something ran: {score.asked_while_running}")
+        print(
+            f"  meals told with an energy off by more than a quarter: {score.meals_off}"
+        )
         print(f"  by itself: {score.cuts} cuts, {score.cut_while_running} while it ran")
 
 
@@ -434,6 +450,7 @@ def main(argv: Sequence[str] | None = None) -> int:
                 "asked_while_running": score.asked_while_running,
                 "cuts": score.cuts,
                 "cut_while_running": score.cut_while_running,
+                "meals_off": score.meals_off,
                 "told": [vars(told) for told in score.told],
             }
             for score in scores
