@@ -9,6 +9,7 @@ from ..boat import Boat
 from ..kinds import Kind
 from . import texts
 from .facts import Facts
+from .likeness import power_likeness
 from .occasion import AlertKind, Occasion
 from .run_watch import RunWatch, WatchedRun
 
@@ -129,12 +130,13 @@ class Kitchen:
             kind = self._kinds[name]
             if run.gone_s is not None or not run.sure:
                 continue
-            if kind in _DONE_WHEN_WARM and run.warm_since_s is not None:
+            warm_since_s = self._watch.warm_since_s(run)
+            if kind in _DONE_WHEN_WARM and warm_since_s is not None:
                 if (
                     self._is_worth_telling(name, run)
                     and self._done.get(name, ("",))[0] != run.key
                 ):
-                    self._done[name] = (run.key, at_s, run.warm_since_s - run.start_s)
+                    self._done[name] = (run.key, at_s, warm_since_s - run.start_s)
             if kind in _REACHES_TEMPERATURE:
                 occasions += self._at_temperature(name, run, at_s)
             occasions += self._left_running(name, run)
@@ -154,11 +156,11 @@ class Kitchen:
             typical_s = durations[len(durations) // 2]
             if run.duration_s < _TYPICAL_SHARE * typical_s:
                 return False
-        cooked_s = run.duration_s
-        if kind in _DONE_WHEN_WARM and run.warm_since_s is not None:
+        warm_since_s = self._watch.warm_since_s(run)
+        if kind in _DONE_WHEN_WARM and warm_since_s is not None:
             # Rice that soaks lukewarm for some minutes has not been cooked yet.
-            cooked_s = run.warm_since_s - run.start_s
-        return cooked_s >= least_s
+            return warm_since_s - run.start_s >= least_s
+        return run.duration_s >= least_s
 
     def _finished(self, at_s: float) -> list[Occasion]:
         occasions: list[Occasion] = []
@@ -168,7 +170,7 @@ class Kitchen:
             if again or at_s - done_s > _NEWS_S or name not in self._kinds:
                 del self._done[name]
                 continue
-            keeps_warm = run is not None and run.warm_since_s is not None
+            keeps_warm = run is not None and self._watch.warm_since_s(run) is not None
             text = texts.finished(name, run_s, keeps_warm=keeps_warm)
             occasions.append(Occasion(AlertKind.FINISHED, name, key, *text))
         return occasions
@@ -225,16 +227,11 @@ def _with_a_twin(boat: Boat) -> frozenset[str]:
 
     An induction hob may draw anything, and has no twin.
     """
-    inferred = [
-        a
-        for a in boat.appliances
-        if a.power_sensor is None and a.kind is not Kind.INDUCTION_HOB
-    ]
+    likeness = power_likeness(boat)
+    fixed = [a.name for a in boat.appliances if a.kind is not Kind.INDUCTION_HOB]
     return frozenset(
-        one.name
-        for one in inferred
-        for other in inferred
-        if one is not other
-        and abs(one.rated_power_w - other.rated_power_w)
-        < _TWIN_SHARE * max(one.rated_power_w, other.rated_power_w)
+        one
+        for one in fixed
+        for other in fixed
+        if likeness[one].get(other, 0.0) > 1.0 - _TWIN_SHARE
     )

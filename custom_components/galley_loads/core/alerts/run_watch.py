@@ -11,6 +11,7 @@ from typing import Any, Final
 from ..boat import Boat
 from ..kinds import Kind
 from ..live import ApplianceNow, ApplianceState, LiveView
+from .likeness import power_likeness
 
 END_CONFIRMED_S: Final = 90.0
 _LONG_RESTS_S: Final = {
@@ -21,7 +22,7 @@ _LONG_RESTS_S: Final = {
 """Kinds that draw nothing for long within a run: dough rises, a thermostat waits."""
 _SAME_START_S: Final = 90.0
 _UNNAMED_W: Final = 100.0
-_LIKE_FACTOR: Final = 1.4
+_LEAST_LIKE: Final = 1 / 1.4
 SURE: Final = 0.8
 
 
@@ -30,10 +31,11 @@ class WatchedRun:
     """One appliance's run in progress or just ended.
 
     `first_start_s` is the start as first told, which names the run; `seen_s` is when it
-    was told, and `start_s` may be revised. `holding_s` is when it first came to temperature,
-    `warm_since_s` since when it holds it now, `sure` whether inference has been confident of it, `sure_s` for how long, `met` whether it
-    went on when the watch began, `doubtful` whether something like it went on after its
-    end, `gone_s` since when it is no longer seen.
+    was told, and `start_s` may be revised. `holding_since_s` is since when it holds its
+    temperature, `holding_s` when it first came to it, `sure` whether inference has been
+    confident of it, `sure_s` for how long, `met` whether it went on when the watch began,
+    `doubtful` whether something like it went on after its end, `gone_s` since when it is no
+    longer seen.
     """
 
     first_start_s: float
@@ -43,7 +45,6 @@ class WatchedRun:
     power_w: float = 0.0
     holding_since_s: float | None = None
     holding_s: float | None = None
-    warm_since_s: float | None = None
     sure: bool = False
     sure_s: float = 0.0
     met: bool = False
@@ -83,17 +84,8 @@ class RunWatch:
             a.name: _LONG_RESTS_S.get(a.kind, END_CONFIRMED_S) for a in boat.appliances
         }
         self._like = {
-            one.name: [
-                other.name
-                for other in boat.appliances
-                if other is not one
-                and one.power_sensor is None
-                and other.power_sensor is None
-                and 1 / _LIKE_FACTOR
-                <= other.rated_power_w / one.rated_power_w
-                <= _LIKE_FACTOR
-            ]
-            for one in boat.appliances
+            name: [other for other, ratio in others.items() if ratio >= _LEAST_LIKE]
+            for name, others in power_likeness(boat).items()
         }
         self._holding_confirmed_s = holding_confirmed_s
         self._first = True
@@ -137,14 +129,19 @@ class RunWatch:
         run.last_s, run.gone_s, run.power_w = at_s, None, now.power_w
         run.sure = run.sure or now.confidence >= SURE
         if now.state is not ApplianceState.HOLDING:
-            run.holding_since_s = run.warm_since_s = None
+            run.holding_since_s = None
             return
         if run.holding_since_s is None:
             run.holding_since_s = at_s
-        if at_s - run.holding_since_s >= self._holding_confirmed_s:
-            run.warm_since_s = run.holding_since_s
-            if run.holding_s is None:
-                run.holding_s = run.holding_since_s
+        if run.holding_s is None:
+            run.holding_s = self.warm_since_s(run)
+
+    def warm_since_s(self, run: WatchedRun) -> float | None:
+        """Return since when a run has held its temperature; None if it does not, or hardly."""
+        since_s = run.holding_since_s
+        if since_s is None or run.last_s - since_s < self._holding_confirmed_s:
+            return None
+        return since_s
 
     def _goes_on(self, name: str, live: LiveView) -> bool:
         """Return whether a run that ended may go on under another name, or under none."""
