@@ -5,6 +5,7 @@ from typing import Any
 
 from custom_components.galley_loads.core.boat import Boat
 from demo.simulator import Simulation
+from demo.simulator.truth import TrueRun
 
 
 class Truths:
@@ -36,6 +37,22 @@ class Truths:
     def power_w(self, name: str, from_s: float, to_s: float) -> float:
         """Return an appliance's true mean power."""
         return self.sim.power[name].mean(from_s, to_s)
+
+    def has_rested(self, run: TrueRun, at_s: float) -> bool:
+        """Whether an appliance's thermostat has switched it off once in a run until then."""
+        rated_w = self.boat.appliance(run.appliance).rated_power_w
+        return any(
+            self.power_w(run.appliance, begin_s, begin_s + 10.0) < 0.5 * rated_w
+            for begin_s in range(int(run.start_s) + 60, int(at_s) - 9, 5)
+        )
+
+    def cooked_wh(self, from_s: float, to_s: float, at_s: float) -> list[float]:
+        """Return the energies of the meals cooked in a span that are over by `at_s`."""
+        return [
+            meal.energy_wh
+            for meal in self.sim.truth.meals
+            if meal.start_s < to_s and from_s < meal.end_s <= at_s
+        ]
 
     def is_live(self, circuit: str, at_s: float) -> bool:
         """Whether a circuit's relay is closed."""

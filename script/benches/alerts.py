@@ -256,7 +256,7 @@ class Voyage:
                 )
             case AlertKind.AT_TEMPERATURE:
                 run = truths.run_at(subject, at_s, 60.0)
-                return run is not None and self._has_rested(subject, run.start_s, at_s)
+                return run is not None and truths.has_rested(run, at_s)
             case AlertKind.LEFT_RUNNING:
                 run = truths.run_at(subject, at_s, 120.0)
                 lasted = sorted(
@@ -292,28 +292,13 @@ class Voyage:
 
     def _was_cooked(self, at_s: float) -> bool:
         """Whether the meal that was told was cooked and is over; count one told far off."""
-        meal = self.meal
-        cooked = [
-            true
-            for true in self.sim.truth.meals
-            if meal is not None
-            and true.start_s < meal.end_s
-            and meal.start_s < true.end_s <= at_s
-        ]
-        self.score.meals_off += bool(cooked) and not any(
-            meal is not None
-            and abs(meal.energy_wh - true.energy_wh) <= FAR_OFF_SHARE * true.energy_wh
-            for true in cooked
-        )
-        return bool(cooked)
-
-    def _has_rested(self, name: str, start_s: float, at_s: float) -> bool:
-        """Whether its thermostat has switched it off once since a run began."""
-        rated_w = self.boat.appliance(name).rated_power_w
-        return any(
-            self.truths.power_w(name, begin_s, begin_s + 10.0) < 0.5 * rated_w
-            for begin_s in range(int(start_s) + 60, int(at_s) - 9, 5)
-        )
+        if self.meal is None:
+            return False
+        told_wh = self.meal.energy_wh
+        true_wh = self.truths.cooked_wh(self.meal.start_s, self.meal.end_s, at_s)
+        near = any(abs(told_wh - wh) <= FAR_OFF_SHARE * wh for wh in true_wh)
+        self.score.meals_off += bool(true_wh) and not near
+        return bool(true_wh)
 
     def _was_near(self, at_s: float, limit: str) -> bool:
         boat, truths = self.boat, self.truths
