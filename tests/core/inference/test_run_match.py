@@ -36,6 +36,11 @@ def beliefs(*kettle_w: float) -> tuple[PowerBelief, ...]:
     return kettle, PowerBelief(HOB.rated_power_w), PowerBelief(OVEN.rated_power_w)
 
 
+def state_number(number: int, name: str) -> int:
+    """Return the number of a machine's state of that name."""
+    return [state.name for state in MACHINES[number].states].index(name)
+
+
 def stay(
     number: int,
     state: int,
@@ -76,16 +81,12 @@ def test_a_plate_that_may_be_off_by_a_tenth_allows_more_than_a_known_power():
 
 
 def test_a_level_that_may_be_anything_proves_little():
-    level = next(
-        n for n, s in enumerate(MACHINES[HOB_NUMBER].states) if s.name == "level"
-    )
+    level = state_number(HOB_NUMBER, "level")
     assert factor(stay(HOB_NUMBER, level, 1100.0), goes_on=True) == ANY_LEVEL
 
 
 def test_a_level_that_nobody_touched_proves_least():
-    level = next(
-        n for n, s in enumerate(MACHINES[HOB_NUMBER].states) if s.name == "level"
-    )
+    level = state_number(HOB_NUMBER, "level")
     untouched = stay(HOB_NUMBER, level, 1100.0, 600.0)
     assert factor(untouched) == pytest.approx(ANY_LEVEL * STILL)
     at_full_power = stay(HOB_NUMBER, level, 1790.0, 600.0)
@@ -93,9 +94,7 @@ def test_a_level_that_nobody_touched_proves_least():
 
 
 def test_an_oven_that_only_ever_ran_one_element_is_doubtful():
-    element = next(
-        n for n, s in enumerate(MACHINES[OVEN_NUMBER].states) if s.name == "element"
-    )
+    element = state_number(OVEN_NUMBER, "element")
     assert factor(stay(OVEN_NUMBER, element, 700.0, 1800.0)) == FAR
 
 

@@ -51,13 +51,7 @@ def run_factors(
     its confidence. How long those in `running` will be is not known yet.
     """
     return {
-        key: _factor(
-            machines[key[0]],
-            beliefs[key[0]],
-            shape.seen_full_s,
-            shape.seen_full_ws,
-            shape.seen_level_s,
-        )
+        key: _power(machines[key[0]], beliefs[key[0]], shape)
         * (1.0 if key in running else _over(machines[key[0]], beliefs[key[0]], shape))
         for key, shape in shapes.items()
         if shape.seen_s > 0.0
@@ -88,22 +82,17 @@ def _length(lasted_s: float, short_s: float, long_s: float) -> float:
     return 1.0
 
 
-def _factor(
-    machine: Machine,
-    belief: PowerBelief,
-    full_s: float,
-    full_ws: float,
-    level_s: float,
-) -> float:
-    if full_s > 0.0:
+def _power(machine: Machine, belief: PowerBelief, shape: RunShape) -> float:
+    """Return the factor of the power at which a run heated."""
+    if shape.seen_full_s > 0.0:
         known_w, sd_w, _ = belief.modes[0]
-        off_w = abs(full_ws / full_s - known_w)
+        off_w = abs(shape.seen_full_ws / shape.seen_full_s - known_w)
         if off_w <= max(NEAR_SHARE * known_w, NEAR_SDS * sd_w):
             return 1.0
         if off_w <= max(ALMOST_SHARE * known_w, ALMOST_SDS * sd_w):
             return ALMOST
         return FAR
-    if level_s > 0.0:
+    if shape.seen_level_s > 0.0:
         # A hob has no power of its own; what heats at full power else did not.
         return FAR if machine.has_full else ANY_LEVEL
     return 1.0
