@@ -1,9 +1,10 @@
 """Appliances with their own meter: nothing is inferred, runs are read off."""
 
 from collections.abc import Mapping
+from itertools import pairwise
 from typing import Any, Final, NamedTuple
 
-from ..activity import Phase
+from ..activity import Activity, Phase, Segment
 from ..behaviour import OFF, Small
 from ..boat import Appliance
 from ..kinds import DESCRIPTIONS
@@ -133,3 +134,42 @@ class MeteredAppliance:
         self.stretches = [
             Stretch(a, b, c, Phase(d)) for a, b, c, d in state["stretches"]
         ]
+
+
+def with_metered(
+    found: list[Segment], meters: Mapping[str, MeteredAppliance]
+) -> list[Segment]:
+    """Return segments cut where a meter changed, with what the meters say, by name."""
+    if not meters or not found:
+        return found
+    result: list[Segment] = []
+    for segment in found:
+        cuts = {segment.start_s, segment.end_s}
+        for meter in meters.values():
+            cuts.update(
+                s.start_s
+                for s in meter.stretches
+                if segment.start_s < s.start_s < segment.end_s
+            )
+        times = sorted(cuts)
+        for start, end in pairwise(times):
+            extra: list[Activity] = []
+            for name, meter in meters.items():
+                stretch = next(
+                    (s for s in reversed(meter.stretches) if s.start_s <= start),
+                    None,
+                )
+                if stretch is not None and stretch.run_start_s is not None:
+                    extra.append(
+                        Activity(
+                            name,
+                            stretch.run_start_s,
+                            stretch.power_w,
+                            stretch.phase,
+                            1.0,
+                        )
+                    )
+            result.append(
+                Segment(start, end, (*segment.activities, *extra), segment.unnamed_w)
+            )
+    return result

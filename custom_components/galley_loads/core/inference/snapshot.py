@@ -1,8 +1,9 @@
-"""Save and restore explanations, shared parts kept shared."""
+"""Save and restore explanations, shared parts kept shared, and segments."""
 
 from collections.abc import Mapping
 from typing import Any
 
+from ..activity import Activity, Phase, Segment
 from .explanation import Explanation, Moment, Part, RunSpan
 
 
@@ -126,3 +127,26 @@ def load(state: Mapping[str, Any]) -> list[Explanation]:
 
 def _spans(rows: list[list[Any]]) -> tuple[RunSpan, ...]:
     return tuple((index, start, end) for index, start, end in rows)
+
+
+def segment_row(segment: Segment) -> list[Any]:
+    """Return a segment, JSON-able."""
+    return [
+        segment.start_s,
+        segment.end_s,
+        [
+            [a.appliance, a.run_start_s, a.power_w, str(a.phase), a.confidence]
+            for a in segment.activities
+        ],
+        segment.unnamed_w,
+    ]
+
+
+def segment_of(row: list[Any]) -> Segment:
+    """Return the segment that `segment_row` wrote."""
+    return Segment(
+        row[0],
+        row[1],
+        tuple(Activity(a, b, c, Phase(d), e) for a, b, c, d, e in row[2]),
+        row[3],
+    )

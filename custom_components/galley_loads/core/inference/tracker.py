@@ -1,11 +1,10 @@
 """The whole of inference behind one door: load samples in, segments out."""
 
 from collections.abc import Mapping
-from itertools import pairwise
 from math import inf
 from typing import Any, Final
 
-from ..activity import Activity, Phase, Segment
+from ..activity import Segment
 from ..boat import Boat
 from ..learning.signature import Signature
 from ..load import LONGEST_BRIDGE_S, LoadSample
@@ -16,7 +15,7 @@ from .extend import Extender
 from .history import moments_after, run_confidence, segments, whole_runs_until
 from .learned import LearnedPower, PowerBelief
 from .machine import MachineState, build_machine, machine_of
-from .metered import MeteredAppliance
+from .metered import MeteredAppliance, with_metered
 from .plateaus import Plateau, PlateauFinder
 from .plausible import Past, implausible_runs
 from .resting import RestingLevel
@@ -220,7 +219,7 @@ class Inference:
         end = found[-1].end_s if found else until
         if self._now_s > end:
             found.append(Segment(end, self._now_s))
-        return self._with_metered(found)
+        return with_metered(found, self._metered)
 
     def _state(self, part: Part) -> MachineState:
         return self._machines[part.index].states[part.state]
@@ -405,48 +404,10 @@ class Inference:
     def _emit(self, found: list[Segment]) -> None:
         if not found:
             return
-        self._settled.extend(self._with_metered(found))
+        self._settled.extend(with_metered(found, self._metered))
         self.settled_until_s = found[-1].end_s
         for meter in self._metered.values():
             meter.drop_before(self.settled_until_s)
-
-    def _with_metered(self, found: list[Segment]) -> list[Segment]:
-        """Cut segments where a meter changed and add what the meters say."""
-        if not self._metered or not found:
-            return found
-        result: list[Segment] = []
-        for segment in found:
-            cuts = {segment.start_s, segment.end_s}
-            for meter in self._metered.values():
-                cuts.update(
-                    s.start_s
-                    for s in meter.stretches
-                    if segment.start_s < s.start_s < segment.end_s
-                )
-            times = sorted(cuts)
-            for start, end in pairwise(times):
-                extra: list[Activity] = []
-                for name, meter in self._metered.items():
-                    stretch = next(
-                        (s for s in reversed(meter.stretches) if s.start_s <= start),
-                        None,
-                    )
-                    if stretch is not None and stretch.run_start_s is not None:
-                        extra.append(
-                            Activity(
-                                name,
-                                stretch.run_start_s,
-                                stretch.power_w,
-                                stretch.phase,
-                                1.0,
-                            )
-                        )
-                result.append(
-                    Segment(
-                        start, end, (*segment.activities, *extra), segment.unnamed_w
-                    )
-                )
-        return result
 
     def snapshot(self) -> dict[str, Any]:
         """Return the whole state, JSON-able; `restore` takes it up exactly."""
@@ -470,7 +431,7 @@ class Inference:
             ),
             "rejected": sorted(self._rejected),
             "last_end_s": self._last_end_s,
-            "settled": [_segment_row(segment) for segment in self._settled],
+            "settled": [snapshot.segment_row(segment) for segment in self._settled],
             "open_circuits": sorted(self._open_circuits),
             "shut_due_s": self._shut_due_s,
             "now_s": self._now_s,
@@ -503,7 +464,7 @@ class Inference:
             (index, start_s) for index, start_s in state.get("rejected", ())
         )
         self._last_end_s = state.get("last_end_s", 0.0)
-        self._settled = [_segment_of(row) for row in state["settled"]]
+        self._settled = [snapshot.segment_of(row) for row in state["settled"]]
         self._open_circuits = frozenset(state["open_circuits"])
         self._shut_due_s = state["shut_due_s"]
         self._extender.live = tuple(
@@ -514,24 +475,3 @@ class Inference:
         self._gap_since_s = state["gap_since_s"]
         self._next_settle_s = state["next_settle_s"]
         self.settled_until_s = state["settled_until_s"]
-
-
-def _segment_row(segment: Segment) -> list[Any]:
-    return [
-        segment.start_s,
-        segment.end_s,
-        [
-            [a.appliance, a.run_start_s, a.power_w, str(a.phase), a.confidence]
-            for a in segment.activities
-        ],
-        segment.unnamed_w,
-    ]
-
-
-def _segment_of(row: list[Any]) -> Segment:
-    return Segment(
-        row[0],
-        row[1],
-        tuple(Activity(a, b, c, Phase(d), e) for a, b, c, d, e in row[2]),
-        row[3],
-    )
