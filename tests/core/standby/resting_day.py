@@ -1,20 +1,13 @@
 """A galley's load told to a standby book: boats, and days of levels with noise."""
 
+from dataclasses import replace
 from random import Random
-from zoneinfo import ZoneInfo
 
-from custom_components.galley_loads.core.boat import (
-    Appliance,
-    Bank,
-    Boat,
-    Circuit,
-    Inverter,
-    Sensor,
-    Sensors,
-)
+from custom_components.galley_loads.core.boat import Appliance, Boat, Circuit
 from custom_components.galley_loads.core.kinds import Kind
 from custom_components.galley_loads.core.load import LoadSample
 from custom_components.galley_loads.core.standby import StandbyBook
+from tests.core.rigs import galley_boat
 
 START_S = 1_780_000_000.0
 
@@ -25,17 +18,7 @@ GALLEY_1 = Circuit("Galley 1", 15, 120, relay="switch.galley_1")
 
 def boat_with(*appliances: Appliance, circuits: tuple[Circuit, ...] = ()) -> Boat:
     """Return a boat with these appliances and circuits."""
-    return Boat(
-        name="Tern",
-        latitude=38.53,
-        longitude=-28.62,
-        time_zone=ZoneInfo("Atlantic/Azores"),
-        sensors=Sensors(ac_load_power=Sensor("sensor.load")),
-        bank=Bank(capacity_ah=560, nominal_voltage_v=12.8, reserve_soc=35),
-        inverter=Inverter(continuous_power_w=2500, efficiency=0.9),
-        appliances=appliances,
-        circuits=circuits,
-    )
+    return replace(galley_boat(appliances=appliances), circuits=circuits)
 
 
 class Day:
