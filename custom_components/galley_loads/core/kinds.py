@@ -123,7 +123,12 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
                 alike=True,
             ),
             "pulse": State(
-                Full(), (4, 26), {"rest": 0.85, OFF: 0.15}, holding=True, alike=True
+                Full(),
+                (4, 26),
+                {"rest": 0.85, OFF: 0.15},
+                holding=True,
+                alike=True,
+                share=(0.25, 0.75),
             ),
         },
         starts={"full": 0.6, "pulse": 0.23, "wake": 0.14, "part": 0.03},
@@ -144,7 +149,12 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
                 alike=True,
             ),
             "cycle": State(
-                Full(), (15, 240), {"rest": 0.95, OFF: 0.05}, holding=True, alike=True
+                Full(),
+                (15, 240),
+                {"rest": 0.95, OFF: 0.05},
+                holding=True,
+                alike=True,
+                share=(0.25, 0.75),
             ),
             # One element of several holds the heat, or grills; that may stay on for long.
             "element": State(
@@ -153,6 +163,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
                 {"rest": 0.95, OFF: 0.05},
                 holding=True,
                 alike=True,
+                share=(0.35, 0.85),
             ),
         },
         starts={"heat": 0.97, "element": 0.03},
@@ -193,6 +204,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
                 {"rest": 0.8, "dip": 0.19, OFF: 0.01},
                 holding=True,
                 alike=True,
+                share=(0.03, 0.25),
             ),
             # A pulse at part of the power.
             "part": State(
@@ -248,6 +260,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
                 {"gap": 0.6, "dip": 0.35, "level": 0.03, OFF: 0.02},
                 holding=True,
                 alike=True,
+                share=(0.12, 0.7),
             ),
             # A pause shorter than the meter's own averaging never shows its depth.
             "dip": State(
@@ -277,7 +290,12 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
                 alike=True,
             ),
             "cycle": State(
-                Full(), (4, 90), {"rest": 0.92, OFF: 0.08}, holding=True, alike=True
+                Full(),
+                (4, 90),
+                {"rest": 0.92, OFF: 0.08},
+                holding=True,
+                alike=True,
+                share=(0.15, 0.75),
             ),
             # Another plate than the largest, or several of them.
             "zone": State(
@@ -300,6 +318,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
                 like="zone",
                 holding=True,
                 alike=True,
+                share=(0.15, 0.75),
             ),
         },
         starts={"heat": 0.82, "zone": 0.1, "cycle": 0.05, "zone cycle": 0.03},
@@ -331,6 +350,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
                 {"rest": 0.8, "warm": 0.15, OFF: 0.05},
                 holding=True,
                 alike=True,
+                share=(0.03, 0.25),
             ),
             "rest": State(
                 Small(0, 15),
@@ -376,7 +396,12 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
                 alike=True,
             ),
             "cycle": State(
-                Full(), (8, 600), {"rest": 0.97, OFF: 0.03}, holding=True, alike=True
+                Full(),
+                (8, 600),
+                {"rest": 0.97, OFF: 0.03},
+                holding=True,
+                alike=True,
+                share=(0.3, 0.75),
             ),
         },
         starts={"heat": 0.5, "low": 0.3, "cycle": 0.2},
@@ -402,7 +427,12 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
                 Small(0, 15), (200, 1500), {"pulse": 0.7, OFF: 0.3}, holding=True
             ),
             "pulse": State(
-                Full(), (2, 40), {"rest": 0.95, OFF: 0.05}, holding=True, alike=True
+                Full(),
+                (2, 40),
+                {"rest": 0.95, OFF: 0.05},
+                holding=True,
+                alike=True,
+                share=(0.05, 0.35),
             ),
         },
         starts={"heat": 1.0},
@@ -440,6 +470,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
                 {"temper": 0.9, "prove": 0.05, "bake": 0.05},
                 holding=True,
                 alike=True,
+                share=(0.02, 0.15),
             ),
             "temper": State(
                 Small(0, 9),
@@ -457,7 +488,12 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
                 alike=True,
             ),
             "cycle": State(
-                Full(), (10, 200), {"rest": 0.95, OFF: 0.05}, holding=True, alike=True
+                Full(),
+                (10, 200),
+                {"rest": 0.95, OFF: 0.05},
+                holding=True,
+                alike=True,
+                share=(0.25, 0.6),
             ),
         },
         starts={"stir": 0.5, "knead": 0.4, "warm": 0.1},
@@ -480,7 +516,12 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
             ),
             # The brewing heater, now and then for a moment.
             "keep": State(
-                Full(), (3, 60), {"rest": 0.97, OFF: 0.03}, holding=True, alike=True
+                Full(),
+                (3, 60),
+                {"rest": 0.97, OFF: 0.03},
+                holding=True,
+                alike=True,
+                share=(0.04, 0.25),
             ),
             # The plate at a part of its power, which some use as it grows warm.
             "keep low": State(
@@ -489,6 +530,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
                 {"rest": 0.97, OFF: 0.03},
                 holding=True,
                 alike=True,
+                share=(0.04, 0.35),
             ),
         },
         starts={"brew": 1.0},

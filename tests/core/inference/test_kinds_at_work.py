@@ -1,5 +1,6 @@
 """What each kind does, told from one coarse reading of the load."""
 
+from math import exp
 import random
 
 import pytest
@@ -270,3 +271,14 @@ def test_a_bath_that_pulses_faster_than_the_meter_sees_is_one_run():
     runs = told(boat(BATH, HOB, KETTLE), samples)
     assert names(runs) == ["Water bath"]
     assert runs[0].end_s - runs[0].start_s == pytest.approx(2160, abs=60)
+
+
+def test_a_bath_that_throttles_slides_down_to_what_holds_its_heat():
+    # A proportional controller before a first-order load comes down exponentially
+    # (K. J. Astrom and R. M. Murray, Feedback Systems, 2nd ed. 2021, section 6.3).
+    slide = [(12.0, 75.0 + 925.0 * exp(-step / 2.3)) for step in range(14)]
+    pieces = [(900.0, 1000.0), *slide, (5400.0, 75.0)]
+    samples = drawn((600, pieces), until_s=9000, period_s=14.0, quantum_w=10.0)
+    runs = told(boat(BATH, HOB, MICROWAVE), samples)
+    assert names(runs) == ["Water bath"]
+    assert runs[0].end_s - runs[0].start_s == pytest.approx(6470, rel=0.03)

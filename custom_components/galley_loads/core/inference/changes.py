@@ -21,6 +21,11 @@ RETURN_SHARE: Final = 0.015
 PARTIAL_COST: Final = 1.2
 FRESH_COST: Final = 1.0
 JUMP_COST: Final = 12.0
+SLIDE_COST: Final = 1.0
+"""Cost of a draw that slides being seen a step lower; it does so again and again."""
+SLIDE_LEAST: Final = 0.3
+"""So much of a draw is left at least; what falls further has rather ended."""
+LEAST_SLIDE_W: Final = 40.0
 LEAST_JUMP_W: Final = 60.0
 BUSY_FACTOR: Final = 3.0
 CALM_FACTOR: Final = 0.6
@@ -36,6 +41,7 @@ RESTART: Final = 3
 UNNAMED_ON: Final = 4
 RESTING: Final = 5
 ALL_OFF: Final = 6
+SLIDE: Final = 7
 
 
 class Change(NamedTuple):
@@ -234,6 +240,25 @@ class ChangeFinder:
                     leave - log(off), -power, sd, 0.0, 0.0, END, number, part.index, 0
                 )
             )
+        if state.fades:
+            # The stay goes on, so nothing but the step is paid for.
+            least = state.low * self._beliefs[part.index].power_w - power
+            least = max(least, (SLIDE_LEAST - 1.0) * power)
+            if least < -LEAST_SLIDE_W:
+                cost = SLIDE_COST + log(-least)
+                found.free.append(
+                    Change(
+                        cost,
+                        0.0,
+                        0.0,
+                        least,
+                        0.0,
+                        SLIDE,
+                        number,
+                        part.index,
+                        part.state,
+                    )
+                )
         for follow in state.follows:
             self._enter(
                 machine,

@@ -4,11 +4,22 @@ from math import log
 from typing import Final, NamedTuple
 
 from .bursts import remembered
-from .changes import ALL_OFF, END, RESTART, RESTING, START, UNNAMED_ON, Change
+from .changes import (
+    ALL_OFF,
+    END,
+    GO,
+    RESTART,
+    RESTING,
+    SLIDE,
+    START,
+    UNNAMED_ON,
+    Change,
+)
 from .explanation import NO_STAY, UNNAMED, Explanation, Moment, Part, RunSpan, Stays
 from .machine import Machine
 from .plateaus import Plateau
 from .resting import RestingLevel
+from .shares import CYCLES
 from .stays import (
     is_silent,
     last_stay,
@@ -106,6 +117,7 @@ class Grower:
             grown = self._changed(candidate, plateau)
             self._charge_resting(grown, candidate)
             self._charge_partial(grown, candidate)
+            self._charge_shares(grown, candidate)
         self._charge(grown, plateau)
         return grown
 
@@ -173,6 +185,7 @@ class Grower:
         for part, weight in zip(parts, weights, strict=True):
             share = step * weight / total
             if share > 0.5 or share < -0.5:
+                share = max(share, -part.power_w)
                 changed.append(self._moved(part, part.power_w + share))
                 base -= share
             else:
@@ -223,6 +236,8 @@ class Grower:
         rest = tuple(part for part in parts if part is not target)
         if what == END:
             return rest, base + amount + target.power_w
+        if what == SLIDE:
+            return (*rest, self._moved(target, target.power_w + amount)), base
         machine = self._machines[change.who]
         power = target.power_w + amount
         if not change.partial:
@@ -250,6 +265,22 @@ class Grower:
                 p.index == part.index and p.since_s == part.since_s for p in grown.parts
             ):
                 grown.cost += PARTIAL_STAYS
+
+    def _charge_shares(self, grown: Explanation, candidate: Candidate) -> None:
+        """Charge what share of the time a regulator heats, once it is known."""
+        for change, _ in candidate.changes:
+            if change.what != GO or change.who == UNNAMED:
+                continue
+            before = candidate.source.parts[change.part]
+            state = self._machines[change.who].states[change.state]
+            law = state.shares.get(before.state)
+            if law is None or before.stays[law.slot][0] != CYCLES - 1:
+                continue
+            for part in grown.parts:
+                if part.index == change.who and part.state == change.state:
+                    count, pause, _, _ = part.stays[state.alike]
+                    if count and part.stays[law.slot][0] == CYCLES:
+                        grown.cost += law.cost(part.stays[law.slot][1] - pause)
 
     def _charge(self, grown: Explanation, plateau: Plateau) -> None:
         """Charge the plateau's length, and end pauses that will not end by themselves."""

@@ -13,6 +13,7 @@ from typing import Final, NamedTuple
 from ..behaviour import OFF, Description, Full, Level, Small
 from ..boat import Appliance
 from ..kinds import DESCRIPTIONS
+from .shares import ShareLaw, share_law
 from .stay_laws import choice_costs, last_chances, range_law, stay_laws
 
 FADING: Final = 0.035
@@ -51,6 +52,7 @@ class MachineState(NamedTuple):
     holding: bool
     slot: int
     fresh: bool
+    fades: bool
     short_s: float
     wander: float
     alike: int
@@ -58,6 +60,7 @@ class MachineState(NamedTuple):
     log_low: float
     log_high: float
     laws: tuple[tuple[float, float, float], ...]
+    shares: dict[int, ShareLaw]
     last: tuple[tuple[float, float], ...]
 
 
@@ -126,6 +129,7 @@ def machine_of(number: int, description: Description) -> Machine:
                 holding=state.holding,
                 slot=slot,
                 fresh=state.fresh,
+                fades=state.fades,
                 short_s=low_s,
                 wander=FADING if state.fades else description.wander,
                 alike=alike if state.alike else -1,
@@ -133,6 +137,7 @@ def machine_of(number: int, description: Description) -> Machine:
                 log_high=log(high_s),
                 log_scale=0.5 * (log(low_s) + log(high_s)),
                 laws=stay_laws(low_s, high_s),
+                shares=_share_laws(description, name),
                 last=last_chances(state.follows.get(OFF, 0.0) / total),
             )
         )
@@ -162,3 +167,19 @@ def machine_of(number: int, description: Description) -> Machine:
             for name in description.starts
         ),
     )
+
+
+def _share_laws(description: Description, pause: str) -> dict[int, ShareLaw]:
+    """Return by the state that a pause follows what their lengths together tell."""
+    laws: dict[int, ShareLaw] = {}
+    states = description.states
+    if not isinstance(states[pause].draw, Small) or not states[pause].alike:
+        return laws
+    slot = 0
+    for number, pulse in enumerate(states.values()):
+        if pulse.share is not None and pause in pulse.follows:
+            laws[number] = share_law(
+                slot, pulse.share, pulse.dwell_s, states[pause].dwell_s
+            )
+        slot += pulse.alike
+    return laws
