@@ -31,6 +31,7 @@ def obstacle(
     idle_since_s = watch.idle_since_s
     idle_s = 0.0 if idle_since_s is None else at_s - idle_since_s
     by_rule = by is Asker.RULE
+    by_itself = by_rule and case.circuit.cut is CutRule.AUTO
     needed_s = 60.0 * case.circuit.idle_minutes if by_rule else ON_REQUEST_IDLE_S
     # A wish may come from afar, and a dough rests for minutes between two kneadings.
     quiet_s = max(QUIET_S, needed_s)
@@ -48,6 +49,7 @@ def obstacle(
         (Reason.RESTING_UNKNOWN, not resting_known),
         (Reason.DRAW_UNEXPLAINED, watch.draw_unexplained),
         (Reason.DRAW_RESTLESS, watch.restless(at_s, quiet_s)),
+        (Reason.MAY_HOLD, by_itself and watch.may_hold(at_s)),
         (Reason.RUN_DOWN, watch.cooling(at_s)),
         (Reason.IDLE_TOO_SHORT, idle_s < needed_s),
         (Reason.KEPT, by_rule and at_s < case.keep_until_s),

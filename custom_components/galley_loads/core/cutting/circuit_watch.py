@@ -4,12 +4,14 @@ Bare power is looked at twice: does more stand than at rest, and does it come an
 """
 
 from collections.abc import Iterable, Mapping
+from math import inf
 from typing import Any, Final
 
 from ..behaviour import Level
 from ..boat import Appliance, Boat, Circuit
 from ..kinds import DESCRIPTIONS
 from .excess import ExcessWatch, excess_w, margin_w
+from .holding import SAME_RUN_S, hidden_run_s
 from .moment import Moment
 from .permission import RUN_DOWN_S
 from .restless import RestlessWatch, works_at_little
@@ -53,6 +55,12 @@ class CircuitWatch:
         self._works_at_little = any(
             works_at_little(a, self._margin_w) for a in self._inferred
         )
+        self._hidden_s = {
+            a.name: hidden_s
+            for a in self._inferred
+            if (hidden_s := hidden_run_s(a, self._margin_w)) > 0.0
+        }
+        self._began_s: dict[str, float] = {}
         self._ran_s: dict[str, float] = {}
         self._busy_s: float | None = None
         self._watched_since_s: float | None = None
@@ -84,8 +92,11 @@ class CircuitWatch:
             self._watched_since_s = at_s
         self._last_s = at_s
         for appliance in self.appliances:
-            if moment.live.appliance(appliance.name).perhaps_running:
-                self._ran_s[appliance.name] = at_s
+            name = appliance.name
+            if moment.live.appliance(name).perhaps_running:
+                if at_s - self._ran_s.get(name, -inf) > SAME_RUN_S:
+                    self._began_s[name] = at_s
+                self._ran_s[name] = at_s
         if self.meter_draws(moment) or self.confusable_run(moment):
             self._busy_s = at_s
         explained_w = self._explained_elsewhere_w(moment)
@@ -216,6 +227,13 @@ class CircuitWatch:
         known = [time_s for time_s in times if time_s is not None]
         return max(known) if known else None
 
+    def may_hold(self, at_s: float) -> bool:
+        """Return whether a run that was seen to begin may go on where no power shows it."""
+        return any(
+            at_s - self._began_s.get(name, -inf) < hidden_s
+            for name, hidden_s in self._hidden_s.items()
+        )
+
     def cooling(self, at_s: float) -> bool:
         """Return whether a hob or an oven may still need its fan."""
         return any(
@@ -229,6 +247,7 @@ class CircuitWatch:
         return {
             "excess": {key: watch.snapshot() for key, watch in self._excess.items()},
             "restless": self._restless.snapshot(),
+            "began_s": dict(self._began_s),
             "ran_s": dict(self._ran_s),
             "busy_s": self._busy_s,
             "watched_since_s": self._watched_since_s,
@@ -245,6 +264,8 @@ class CircuitWatch:
             self._restless.restore(state["restless"])
         names = {a.name for a in self.appliances}
         self._ran_s = {n: at_s for n, at_s in state["ran_s"].items() if n in names}
+        began_s = state.get("began_s", {})  # not in what older releases kept
+        self._began_s = {n: at_s for n, at_s in began_s.items() if n in names}
         self._busy_s = state["busy_s"]
         self._watched_since_s = state["watched_since_s"]
         self._last_s = state["last_s"]

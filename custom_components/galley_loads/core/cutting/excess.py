@@ -76,10 +76,11 @@ class ExcessWatch:
 def margin_w(rated_powers_w: Iterable[float]) -> float:
     """Return how far above rest the load may be while appliances of these ratings idle.
 
-    Half the smallest rating: less than any of them draws when it heats, more than lamps
-    and a water pump.
+    Half the smallest rating: less than any of them draws when it heats. More than lamps
+    and a water pump, unless the smallest draws no more than those itself.
     """
-    return min(max(0.5 * min(rated_powers_w), 120.0), 400.0)
+    least_w = min(rated_powers_w)
+    return min(max(0.5 * least_w, 120.0), 0.6 * least_w, 400.0)
 
 
 def excess_w(

@@ -30,6 +30,7 @@ class Reason(StrEnum):
     RESTING_UNKNOWN = "resting_unknown"
     DRAW_UNEXPLAINED = "draw_unexplained"
     DRAW_RESTLESS = "draw_restless"
+    MAY_HOLD = "may_hold"
     RUN_DOWN = "run_down"
     IDLE_TOO_SHORT = "idle_too_short"
     KEPT = "kept"
