@@ -255,7 +255,7 @@ DESCRIPTIONS: Final[dict[Kind, Description]] = {
                 alike=True,
             ),
             "pulse": State(
-                Level(0.15, 1.0),
+                Level(0.08, 1.0),
                 (1, 14),
                 {"gap": 0.6, "dip": 0.35, "level": 0.03, OFF: 0.02},
                 holding=True,
