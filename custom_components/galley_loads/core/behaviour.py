@@ -66,6 +66,8 @@ class Description:
     `run_s` holds eight in ten whole runs; `restless_s` is how long somebody leaves it at
     one setting on average, 0 where nothing is ever set.
     `least_run_s` is what no run of the kind is shorter than: shorter ones were others.
+    `zone_w` is the most that one of several plates draws, 0 where there are none: a higher
+    rating is that of all together, and one of them alone is turned down to a share of its own.
     `wander` is by how much of itself a steady draw strays within a minute or two.
     `runs_per_day` is the expected number on a day aboard, `heat_up_minutes` and
     `holding_share` give the typical draw of a dish, `standby_w` the draw of a live, idle
@@ -80,6 +82,7 @@ class Description:
     holding_share: float
     standby_w: float = 0.0
     restless_s: float = 0.0
+    zone_w: float = 0.0
     wander: float = 0.004
     least_run_s: float = 18.0
     cooking: bool = True

@@ -282,3 +282,13 @@ def test_a_bath_that_throttles_slides_down_to_what_holds_its_heat():
     runs = told(boat(BATH, HOB, MICROWAVE), samples)
     assert names(runs) == ["Water bath"]
     assert runs[0].end_s - runs[0].start_s == pytest.approx(6470, rel=0.03)
+
+
+def test_one_small_plate_of_a_hob_with_four_simmers():
+    # 7 kW in all; the smallest zone held low draws a fortieth of that. The zones' powers
+    # are common practice, no source.
+    hob = appliance("Hob", Kind.INDUCTION_HOB, 7000)
+    pieces = [(420.0, 1200.0), (900.0, 180.0)]
+    runs = told(boat(hob, OVEN, KETTLE), drawn((600, pieces)))
+    assert names(runs) == ["Hob"]
+    assert runs[0].energy_wh == pytest.approx(185.0, rel=0.03)

@@ -85,11 +85,20 @@ class Machine(NamedTuple):
 
 def build_machine(index: int, appliance: Appliance) -> Machine:
     """Return the machine of one appliance of the boat."""
-    return machine_of(index, DESCRIPTIONS[appliance.kind])
+    description = DESCRIPTIONS[appliance.kind]
+    zone_share = 1.0
+    if description.zone_w:
+        zone_share = min(1.0, description.zone_w / appliance.rated_power_w)
+    return machine_of(index, description, zone_share)
 
 
-def machine_of(number: int, description: Description) -> Machine:
-    """Return the machine of what behaves as described."""
+def machine_of(
+    number: int, description: Description, zone_share: float = 1.0
+) -> Machine:
+    """Return the machine of what behaves as described.
+
+    `zone_share` is what one of its plates may draw of the power that all draw together.
+    """
     names = list(description.states)
     slots: dict[str, int] = {"full": 0}
     states: list[MachineState] = []
@@ -101,6 +110,7 @@ def machine_of(number: int, description: Description) -> Machine:
             case Full(share):
                 draw, low, high, memory = "full", share, share, "full"
             case Level(low, high):
+                low *= zone_share
                 draw, memory = "level", state.like or name
             case Small(low, high):
                 # A motor's draw is not that of the pause between its turns.
