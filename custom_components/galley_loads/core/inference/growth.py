@@ -272,15 +272,16 @@ class Grower:
             if change.what != GO or change.who == UNNAMED:
                 continue
             before = candidate.source.parts[change.part]
-            state = self._machines[change.who].states[change.state]
-            law = state.shares.get(before.state)
-            if law is None or before.stays[law.slot][0] != CYCLES - 1:
+            states = self._machines[change.who].states
+            pause, pulses = states[change.state], states[before.state].alike
+            law = pause.shares.get(before.state)
+            if law is None or before.stays[pulses][0] != CYCLES - 1:
                 continue
             for part in grown.parts:
                 if part.index == change.who and part.state == change.state:
-                    count, pause, _, _ = part.stays[state.alike]
-                    if count and part.stays[law.slot][0] == CYCLES:
-                        grown.cost += law.cost(part.stays[law.slot][1] - pause)
+                    count, mean, _, _ = part.stays[pause.alike]
+                    if count and part.stays[pulses][0] == CYCLES:
+                        grown.cost += law.cost(part.stays[pulses][1] - mean)
 
     def _charge(self, grown: Explanation, plateau: Plateau) -> None:
         """Charge the plateau's length, and end pauses that will not end by themselves."""

@@ -179,17 +179,13 @@ def machine_of(
     )
 
 
-def _share_laws(description: Description, pause: str) -> dict[int, ShareLaw]:
-    """Return by the state that a pause follows what their lengths together tell."""
-    laws: dict[int, ShareLaw] = {}
-    states = description.states
-    if not isinstance(states[pause].draw, Small) or not states[pause].alike:
-        return laws
-    slot = 0
-    for number, pulse in enumerate(states.values()):
-        if pulse.share is not None and pause in pulse.follows:
-            laws[number] = share_law(
-                slot, pulse.share, pulse.dwell_s, states[pause].dwell_s
-            )
-        slot += pulse.alike
-    return laws
+def _share_laws(description: Description, name: str) -> dict[int, ShareLaw]:
+    """Return by the pulse that a pause follows what their lengths together tell."""
+    pause = description.states[name]
+    if not isinstance(pause.draw, Small) or not pause.alike:
+        return {}
+    return {
+        number: share_law(pulse.share, pulse.dwell_s, pause.dwell_s)
+        for number, pulse in enumerate(description.states.values())
+        if pulse.share is not None and name in pulse.follows
+    }

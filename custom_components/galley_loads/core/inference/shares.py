@@ -9,7 +9,7 @@ weighed once in a run, when three cycles are known.
 from math import log
 from typing import Final, NamedTuple
 
-from .stay_laws import EIGHT_IN_TEN_SDS, WITHIN_RUN_SD
+from .stay_laws import WITHIN_RUN_SD, range_sd
 
 CYCLES: Final = 3
 MOST: Final = 5.0
@@ -19,7 +19,6 @@ MOST: Final = 5.0
 class ShareLaw(NamedTuple):
     """Normal laws of log(pulse / pause): of the kind's shares, and of its stays alone."""
 
-    slot: int
     middle: float
     sd: float
     plain_middle: float
@@ -34,26 +33,19 @@ class ShareLaw(NamedTuple):
 
 
 def share_law(
-    slot: int,
     share: tuple[float, float],
     pulse_s: tuple[float, float],
     pause_s: tuple[float, float],
 ) -> ShareLaw:
-    """Return the law of pulses, whose memory is in `slot`, and the pauses between them.
+    """Return the law of pulses and the pauses between them.
 
     All ranges hold eight in ten: of the pulses' share of the time, and of either stay.
     """
-    low, high = (log(part / (1.0 - part)) for part in share)
+    low, high = (part / (1.0 - part) for part in share)
     within = 2.0 * WITHIN_RUN_SD**2 / CYCLES
     return ShareLaw(
-        slot,
-        0.5 * (low + high),
-        (_sd(low, high) ** 2 + within) ** 0.5,
+        0.5 * log(low * high),
+        (range_sd(low, high) ** 2 + within) ** 0.5,
         0.5 * log(pulse_s[0] * pulse_s[1] / (pause_s[0] * pause_s[1])),
-        sum(_sd(log(low_s), log(high_s)) ** 2 for low_s, high_s in (pulse_s, pause_s))
-        ** 0.5,
+        (range_sd(*pulse_s) ** 2 + range_sd(*pause_s) ** 2) ** 0.5,
     )
-
-
-def _sd(low: float, high: float) -> float:
-    return (high - low) / EIGHT_IN_TEN_SDS

@@ -27,6 +27,11 @@ def range_law(low_s: float, high_s: float) -> tuple[float, float]:
     return (low_s * high_s) ** 0.5, LN_81 / log(high_s / low_s)
 
 
+def range_sd(low: float, high: float) -> float:
+    """Return the standard deviation of the logarithm with that range of eight in ten."""
+    return log(high / low) / EIGHT_IN_TEN_SDS
+
+
 def stay_laws(low_s: float, high_s: float) -> tuple[tuple[float, float, float], ...]:
     """Return how stays of one length are foreseen after 0, 1, 2 ... of them in a run.
 
@@ -36,9 +41,9 @@ def stay_laws(low_s: float, high_s: float) -> tuple[tuple[float, float, float], 
     the weight of the run's own mean, the shape of the law, and its 90th percentile over
     its median.
     """
-    range_sd = log(high_s / low_s) / EIGHT_IN_TEN_SDS
-    within = min(WITHIN_RUN_SD, range_sd) ** 2
-    between = max(range_sd * range_sd - within, 1e-4)
+    kind_sd = range_sd(low_s, high_s)
+    within = min(WITHIN_RUN_SD, kind_sd) ** 2
+    between = max(kind_sd * kind_sd - within, 1e-4)
     laws: list[tuple[float, float, float]] = []
     for count in range(MOST_STAYS + 1):
         weight = count * between / (within + count * between)
