@@ -1,6 +1,5 @@
 """The one pipeline: the same readings give the same meals by whatever road they come."""
 
-from dataclasses import replace
 from functools import cache
 from itertools import cycle
 import json
@@ -9,7 +8,7 @@ import random
 from hypothesis import given, settings, strategies as st
 import pytest
 
-from custom_components.galley_loads.core.boat import Boat, Sensor
+from custom_components.galley_loads.core.boat import Boat
 from custom_components.galley_loads.core.boat_schema import parse_boat
 from custom_components.galley_loads.core.engine import Engine, run_through
 from custom_components.galley_loads.core.events import (
@@ -19,16 +18,12 @@ from custom_components.galley_loads.core.events import (
     SpanSettled,
 )
 from custom_components.galley_loads.core.readings import Reading
-from custom_components.galley_loads.core.totals import Totals
 from demo.simulator import SimOptions, random_boat, simulate
 
-from .boats import HOB, KETTLE, small_boat
+from .boats import small_boat
+from .engine_rig import AT, readings_of, told
 
 type History = tuple[Boat, tuple[Reading, ...]]
-
-AT = 1_778_000_000.0
-LOAD, PLUG = "sensor.inverter_output", "sensor.kettle_plug"
-METERED_KETTLE = replace(KETTLE, power_sensor=Sensor(PLUG))
 
 
 @cache
@@ -50,19 +45,11 @@ def _history(seed: int, *, dc_only: bool = False) -> History:
     return parse_boat(boat.description), tuple(Reading(*row) for row in rows)
 
 
-def _told(events: list[Event]) -> list[Event]:
-    return [e for e in events if isinstance(e, (RunSettled, MealSettled))]
-
-
 @cache
 def _whole(seed: int, *, dc_only: bool = False) -> tuple[Engine, list[Event]]:
     boat, readings = _history(seed, dc_only=dc_only)
     engine = Engine(boat)
-    return engine, _told(run_through(engine, readings))
-
-
-def _readings(*rows: tuple[str, float, float]) -> list[Reading]:
-    return [Reading(entity, str(value), AT + at_s) for entity, value, at_s in rows]
+    return engine, told(run_through(engine, readings))
 
 
 @pytest.mark.parametrize("dc_only", [False, True], ids=["metered", "dc_only"])
@@ -106,7 +93,7 @@ def test_neither_chunks_nor_restarts_nor_looking_change_what_is_told(
         engine = Engine.restore(boat, json.loads(json.dumps(engine.snapshot())))
         start = end
     events.extend(engine.finish())
-    assert _told(events) == expected
+    assert told(events) == expected
     assert engine.totals == whole.totals
 
 
@@ -129,7 +116,7 @@ def test_it_matters_not_how_many_readings_come_at_a_time(
         engine.feed_all(rows, events.extend)
         start += size
     events.extend(engine.finish())
-    assert _told(events) == expected
+    assert told(events) == expected
     assert engine.snapshot() == whole.snapshot()
 
 
@@ -190,7 +177,7 @@ def test_a_kettle_is_seen_while_it_heats_and_becomes_a_hot_drink() -> None:
         ("sensor.inverter_output", 60.0 + s % 3, float(s)) for s in range(780, 900, 2)
     ]
     engine = Engine(boat)
-    for reading in _readings(*rows):
+    for reading in readings_of(*rows):
         engine.feed(reading)
         if reading.at_s == AT + 700:
             view = engine.live()
@@ -217,7 +204,7 @@ def test_a_kettle_is_seen_while_it_heats_and_becomes_a_hot_drink() -> None:
 def test_time_passes_on_a_steady_boat_that_sends_no_changes() -> None:
     """A steady source sends no changes; its energy goes on while the boat is heard."""
     engine = Engine(small_boat())
-    for reading in _readings(
+    for reading in readings_of(
         ("sensor.inverter_output", 100, 0),
         *(
             ("sensor.bank_soc", 80 - minute / 100, minute * 60)
@@ -239,11 +226,11 @@ def test_hours_without_a_source_have_no_energy() -> None:
     """After hours without a source no energy appears for them."""
     engine = Engine(small_boat())
     for reading in (
-        *_readings(
+        *readings_of(
             ("sensor.inverter_output", 1500, 0), ("sensor.inverter_output", 1510, 5)
         ),
         Reading("sensor.inverter_output", "unavailable", AT + 10),
-        *_readings(("sensor.inverter_output", 90, 4 * 3600)),
+        *readings_of(("sensor.inverter_output", 90, 4 * 3600)),
     ):
         engine.feed(reading)
     engine.finish()
@@ -254,13 +241,13 @@ def test_hours_without_a_source_have_no_energy() -> None:
 def test_one_missing_sensor_takes_only_its_own_part_away() -> None:
     engine = Engine(small_boat())
     for reading in (
-        *_readings(
+        *readings_of(
             ("sensor.inverter_output", 100, 0),
             ("sensor.solar", 200, 0),
             ("sensor.bank_soc", 80, 0),
         ),
         Reading("sensor.solar", "unavailable", AT + 10),
-        *_readings(("sensor.inverter_output", 105, 15)),
+        *readings_of(("sensor.inverter_output", 105, 15)),
     ):
         engine.feed(reading)
     view = engine.live()
@@ -293,7 +280,7 @@ def test_an_appliance_may_leave_or_join_between_two_starts() -> None:
         ("sensor.inverter_output", 60.0 + s % 3, float(s)) for s in range(0, 600, 2)
     ]
     rows += [("sensor.inverter_output", 2060.0, float(s)) for s in range(600, 780, 2)]
-    for reading in _readings(*rows):
+    for reading in readings_of(*rows):
         engine.feed(reading)
     state = json.dumps(engine.snapshot())
     for appliances in (
@@ -302,7 +289,7 @@ def test_an_appliance_may_leave_or_join_between_two_starts() -> None:
         (*boat.appliances[2:], boat.appliances[0]),
     ):
         changed = Engine.restore(small_boat(appliances=appliances), json.loads(state))
-        for reading in _readings(("sensor.inverter_output", 60.0, 800.0)):
+        for reading in readings_of(("sensor.inverter_output", 60.0, 800.0)):
             changed.feed(reading)
         changed.advance(AT + 7200)
         names = {appliance.name for appliance in appliances}
@@ -318,147 +305,3 @@ def test_an_appliance_may_leave_or_join_between_two_starts() -> None:
         assert totals.load_wh == pytest.approx(
             kettle_wh + (61 * 800 + 60 * 3600) / 3600, rel=0.01
         )
-
-
-def test_a_meter_that_drops_out_for_a_moment_makes_no_two_runs_of_one_kettle() -> None:
-    rows = [
-        ("sensor.ac", 80 + s % 3 + (2000 if 600 <= s < 840 else 0), float(s))
-        for s in range(0, 5400, 5)
-        if not 700 <= s < 720
-    ]
-    readings = _readings(*rows)
-    readings.append(Reading("sensor.ac", "unavailable", AT + 700))
-    readings.sort(key=lambda reading: reading.at_s)
-    engine = Engine(
-        parse_boat(
-            {
-                "name": "Petrel",
-                "latitude": 38.53,
-                "longitude": -28.62,
-                "time_zone": "UTC",
-                "sensors": {"ac_load_power": "sensor.ac"},
-                "bank": {
-                    "capacity_ah": 420,
-                    "nominal_voltage": 12.8,
-                    "reserve_soc": 30,
-                },
-                "appliances": [
-                    {"name": "Kettle", "kind": "kettle", "rated_power": 2000}
-                ],
-            }
-        )
-    )
-    (run,) = [e.run for e in run_through(engine, readings) if isinstance(e, RunSettled)]
-    assert (run.start_s - AT, run.end_s - AT) == (600, 840)
-    assert run.energy_wh == pytest.approx(2000 * 220 / 3600, rel=0.01)
-    assert engine.totals.unmeasured_s == pytest.approx(20)
-
-
-@pytest.mark.parametrize(("hole_s", "runs"), [(120, 1), (130, 2)])
-def test_two_minutes_without_a_meter_are_bridged_and_more_is_a_gap(
-    hole_s: int, runs: int
-) -> None:
-    rows: list[tuple[str, float, float]] = [
-        (LOAD, 80 + s % 3 + (2000 if 600 <= s < 1000 else 0), float(s))
-        for s in range(0, 5400, 5)
-        if not 700 <= s < 700 + hole_s
-    ]
-    lost = Reading(LOAD, "unavailable", AT + 700)
-    readings = sorted([*_readings(*rows), lost], key=lambda reading: reading.at_s)
-    told = run_through(Engine(small_boat(appliances=(KETTLE,))), readings)
-    energies = [e.run.energy_wh for e in told if isinstance(e, RunSettled)]
-    assert len(energies) == runs
-    assert sum(energies) == pytest.approx(2000 * (400 - hole_s) / 3600, rel=0.05)
-
-
-def _dead_meter_beside_a_plug() -> list[Reading]:
-    """Return an hour and a half with a kettle of 2000 W, its boat's meter dead from 500 s.
-
-    The meter comes back at 3600 s.
-    """
-    rows: list[tuple[str, float, float]] = []
-    for s in range(0, 5400, 5):
-        kettle_w = 2000 if 600 <= s < 840 else 0
-        rows.append((PLUG, kettle_w + s % 3 / 10, float(s)))
-        if not 500 <= s < 3600:
-            rows.append((LOAD, 80 + s % 3 + kettle_w, float(s)))
-    lost = Reading(LOAD, "unavailable", AT + 500)
-    return sorted([*_readings(*rows), lost], key=lambda reading: reading.at_s)
-
-
-def test_a_kettle_with_its_own_meter_is_counted_though_the_boats_meter_is_dead() -> (
-    None
-):
-    boat, readings = (
-        small_boat(appliances=(METERED_KETTLE,)),
-        _dead_meter_beside_a_plug(),
-    )
-    engine = Engine(boat)
-    told = _told(run_through(engine, readings))
-    (run,) = [e.run for e in told if isinstance(e, RunSettled)]
-    (meal,) = [e.meal for e in told if isinstance(e, MealSettled)]
-    # 2000 W for 240 s.
-    assert run.energy_wh == meal.energy_wh == pytest.approx(133.33, rel=0.001)
-    assert engine.totals.appliance_wh["Kettle"] == pytest.approx(run.energy_wh)
-    assert engine.totals.unmeasured_s == pytest.approx(3100)
-    # A restart within the run changes nothing, nor does looking.
-    again, events = Engine(boat), list[Event]()
-    for number, reading in enumerate(readings):
-        events += again.feed(reading)
-        if number % 37 == 0:
-            again.live()
-            state = json.loads(json.dumps(again.snapshot()))
-            again = Engine.restore(boat, state)
-    assert _told([*events, *again.finish()]) == told
-    assert again.totals == engine.totals
-
-
-def test_a_kettle_with_its_own_meter_is_shown_though_the_boats_meter_is_dead() -> None:
-    engine = Engine(small_boat(appliances=(METERED_KETTLE,)))
-    for reading in _dead_meter_beside_a_plug():
-        if reading.at_s > AT + 700:
-            break
-        engine.feed(reading)
-    view = engine.live()
-    assert view is not None
-    assert view.load_w is None
-    now = view.appliance("Kettle")
-    assert now.power_w == pytest.approx(2000, abs=1)
-    assert now.run_energy_wh == pytest.approx(2000 * 100 / 3600, rel=0.02)
-
-
-def test_behind_a_load_meter_mounted_backwards_nobody_has_run() -> None:
-    """What it tells below zero counts as nothing, whatever a kettle's own meter says."""
-    rows: list[tuple[str, float, float]] = []
-    for s in range(0, 5400, 5):
-        kettle_w = 2000 if 600 <= s < 840 else 0
-        rows += [(PLUG, kettle_w, float(s)), (LOAD, -80 - s % 3 - kettle_w, float(s))]
-    engine = Engine(small_boat(appliances=(HOB, METERED_KETTLE)))
-    assert _told(run_through(engine, _readings(*rows))) == []
-    assert engine.totals.load_wh == 0
-    assert engine.totals.appliance_wh["Kettle"] == 0
-
-
-def test_an_own_meter_goes_on_counting_while_the_boats_meter_is_dead() -> None:
-    """What it told half an hour ago is counted, and looking stays cheap for hours."""
-    engine = Engine(small_boat(appliances=(METERED_KETTLE,)))
-    rows = [(LOAD, 80 + s % 3, float(s)) for s in range(0, 500, 5)]
-    for s in range(0, 6 * 3600, 10):
-        boils = 3000 <= s % 3600 < 3300
-        rows.append((PLUG, (2000 if boils else 0) + s % 3 / 10, float(s)))
-    lost = Reading(LOAD, "unavailable", AT + 500)
-    for reading in sorted([*_readings(*rows), lost], key=lambda reading: reading.at_s):
-        engine.feed(reading)
-    # Five boils of 2000 W for 300 s are over for half an hour, the sixth just is.
-    assert engine.totals.appliance_wh["Kettle"] == pytest.approx(5 * 166.7, rel=0.001)
-    tentative = engine.inference.tentative()
-    assert len(tentative) < 400
-    engine.finish()
-    assert engine.totals.appliance_wh["Kettle"] == pytest.approx(6 * 166.7, rel=0.001)
-
-
-def test_counters_that_were_saved_stay_as_they_were_while_the_boat_counts_on() -> None:
-    saved = {"appliance_wh": {"Kettle": 100.0}, "standby_wh": {}}
-    totals = Totals.from_mapping(saved)
-    totals.appliance_wh["Kettle"] += 11.0
-    assert saved["appliance_wh"] == {"Kettle": 100.0}
