@@ -45,6 +45,15 @@ async def test_counters_do_not_count_the_past_and_statistics_show_it(
         assert hours[-1] == time.time() // HOUR * HOUR - HOUR
 
 
+async def test_the_first_day_of_the_past_shows_no_loss(hass: HomeAssistant) -> None:
+    """Before the first row the platform takes a sum for zero, and these are below it."""
+    await record(hass, two_dinners())
+    await start_boat(hass, boat_entry())
+    changes = [row["change"] for row in await hourly(hass, GALLEY)]
+    assert min(changes) >= 0
+    assert sum(changes) == pytest.approx(2 * DINNER_WH / 1000, rel=0.03)
+
+
 async def test_reading_the_past_again_changes_nothing(hass: HomeAssistant) -> None:
     await record(hass, two_dinners())
     await start_boat(hass, boat_entry())

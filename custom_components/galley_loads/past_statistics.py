@@ -7,13 +7,15 @@ past, no row that live operation wrote is touched, and reading the past again wr
 same rows once more.
 
 Sums before the set-up are negative: the platform puts the zero of a sum at the first
-state it sees, and only differences of sums are ever shown. There was no state then, so
-the rows have none.
+state it sees. What it shows are differences, and before the first row of all it takes the
+sum for zero: the first day would show everything that was found, as a loss. So one row
+says what the sum was long before anybody looks. There was no state then, so the rows have
+none.
 """
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Final, Literal
 
 from homeassistant.components.recorder.models import (
@@ -42,6 +44,9 @@ from .counters import values_by_key
 from .sensor_descriptions import APPLIANCE_COUNTERS, BOAT_COUNTERS
 
 _RECORDER: Final = "recorder"
+
+# Earlier than any past that a graph is asked to show.
+_LONG_AGO: Final = datetime(2000, 1, 1, tzinfo=UTC)
 
 # Where the platform keeps a counter's first rows: hours, and before an hour is over
 # only five minutes at a time.
@@ -121,8 +126,11 @@ async def async_import_past(
             hass,
             metadata,
             [
-                StatisticData(start=dt_util.utc_from_timestamp(hour_s), sum=value)
-                for hour_s, value in sorted(sums.items())
+                StatisticData(start=_LONG_AGO, sum=sums[min(sums)]),
+                *(
+                    StatisticData(start=dt_util.utc_from_timestamp(hour_s), sum=value)
+                    for hour_s, value in sorted(sums.items())
+                ),
             ],
         )
 
