@@ -44,6 +44,7 @@ INDUCTION_HOB: Final = Description(
     },
     starts={"level": 0.9, "pulse": 0.1},
     least_run_s=25.0,
+    untouched_s=1350.0,
     run_s=(240, 2700),
     zone_w=2000.0,
     restless_s=500.0,
@@ -102,5 +103,6 @@ ELECTRIC_HOB: Final = Description(
     runs_per_day=3.0,
     heat_up_minutes=6.0,
     holding_share=0.5,
+    untouched_s=4000.0,
     standby_w=0.0,
 )

@@ -7,7 +7,7 @@ stays (Bennett, "Log-logistic regression models for survival data", Applied Stat
 (1983) 165, has the law; the range gives (hi/lo)^k = 81).
 """
 
-from math import log
+from math import inf, log
 from typing import Final, NamedTuple
 
 from ..behaviour import OFF, Description, Full, Level, Small
@@ -78,8 +78,11 @@ class Machine(NamedTuple):
     run_short_s: float
     run_long_s: float
     unrest_per_s: float
+    zone_share: float
     least_full_s: float
     least_run_s: float
+    least_heat_s: float
+    untouched_s: float
     has_full: bool
 
 
@@ -167,8 +170,11 @@ def machine_of(
         run_short_s=description.run_s[0],
         run_long_s=description.run_s[1],
         unrest_per_s=1.0 / description.restless_s if description.restless_s else 0.0,
+        zone_share=zone_share,
         alike=alike,
         least_run_s=description.least_run_s,
+        least_heat_s=description.least_heat_s,
+        untouched_s=description.untouched_s or inf,
         has_full=any(state.draw == "full" for state in states),
         least_full_s=min(
             description.states[name].dwell_s[0]

@@ -19,6 +19,8 @@ STILL_BELOW: Final = 0.9
 """Below this share of the full power a knob was set: what is at full power may just be on."""
 STILL_S: Final = 900.0
 """Nobody leaves a hob alone for longer than this, touching neither knob nor pan."""
+UNTOUCHED_FROM: Final = 0.25
+"""From this share of a plate's power on: below it a pot may simmer by itself."""
 COMPANY_S: Final = 300.0
 """What is cooked with something else begins or ends this close to it."""
 
@@ -74,9 +76,13 @@ def implausible_runs(
         if shape.is_cold:
             if is_due(key, LATEST_HEAT_S):
                 found.add(key)
-        elif key not in running and key not in past.begun and _is_scant(machine, shape):
+        elif (
+            key not in running
+            and key not in past.begun
+            and _is_scant(machine, full_w[key[0]], shape)
+        ):
             found.add(key)
-        elif stood_still(machine, full_w[key[0]], shape):
+        elif was_left(machine, full_w[key[0]], shape):
             # A hob that somebody forgot is told as long as it is on.
             if is_due(key, STILL_S) and not (live and key in running):
                 still.add(key)
@@ -91,19 +97,25 @@ def implausible_runs(
     return frozenset(found)
 
 
-def _is_scant(machine: Machine, shape: RunShape) -> bool:
+def _is_scant(machine: Machine, full_w: float, shape: RunShape) -> bool:
     """Return whether a whole run is too little for its kind."""
     return (
         shape.whole_s < machine.least_run_s
         or shape.full_s < LEAST_SHARE * machine.least_full_s
+        or shape.heat_ws < machine.least_heat_s * full_w
     )
 
 
-def stood_still(machine: Machine, full_w: float, shape: RunShape) -> bool:
-    """Return whether nobody touched a run of a kind that is not left alone.
+def was_left(machine: Machine, full_w: float, shape: RunShape) -> bool:
+    """Return whether a run was left alone as no run of its kind is.
 
-    `full_w` is what the appliance is known to draw at full power, W.
+    `full_w` is what the appliance is known to draw at full power, W. At one power for so
+    long that toast would burn and a pan boil dry; or, where somebody stands and turns a
+    knob, at one middle level from its start to its end.
     """
+    least_w = UNTOUCHED_FROM * machine.zone_share * full_w
+    if shape.untouched_s(least_w) > machine.untouched_s:
+        return True
     if machine.unrest_per_s == 0.0 or shape.paused:
         return False
     level_w, share = shape.one_level()

@@ -13,7 +13,7 @@ from typing import Final
 
 from .learned import PowerBelief
 from .machine import Machine
-from .plausible import stood_still
+from .plausible import was_left
 from .run_shapes import RunShape
 
 NEAR_SHARE: Final = 0.025
@@ -64,7 +64,7 @@ def _over(machine: Machine, belief: PowerBelief, shape: RunShape) -> float:
     if shape.is_whole:
         if shape.seen_s < SHORT_S:
             factor = min(factor, SHORT)
-        if stood_still(machine, belief.power_w, shape):
+        if was_left(machine, belief.power_w, shape):
             factor = min(factor, STILL)
     return factor
 

@@ -11,6 +11,8 @@ from .machine import SILENT_W, Machine
 
 ONE_LEVEL_SHARE: Final = 0.04
 """Draws that differ by less from the run's median are one level: pans and plates warm up."""
+UNTOUCHED_SHARE: Final = 0.06
+"""A draw that strays from its own mean by less has not been turned: powers drift."""
 
 
 class RunShape:
@@ -23,6 +25,7 @@ class RunShape:
         whole_s: how long it was on, s.
         full_s: of that, at its full power.
         level_s: of that, at a level of its own.
+        heat_ws: the energy of both, Ws.
         seen_s: how long the meter saw it well: no edge, no pulse too short for it.
         seen_full_s: of that, at its full power.
         seen_full_ws: the energy in that time, Ws.
@@ -35,6 +38,7 @@ class RunShape:
         "began_s",
         "end_s",
         "full_s",
+        "heat_ws",
         "level_s",
         "paused",
         "seen_full_s",
@@ -53,11 +57,13 @@ class RunShape:
         self.whole_s = 0.0
         self.full_s = 0.0
         self.level_s = 0.0
+        self.heat_ws = 0.0
         self.seen_s = 0.0
         self.seen_full_s = 0.0
         self.seen_full_ws = 0.0
         self.seen_level_s = 0.0
         self.paused = False
+        # In the order of time; a pause is a draw of nothing for no time.
         self._draws: list[tuple[float, float]] = []
 
     def add(self, span_s: float, draw: str, power_w: float, seen: bool) -> None:
@@ -69,6 +75,8 @@ class RunShape:
             self.level_s += span_s
         elif power_w < SILENT_W:
             self.paused = True
+        if draw != "small":
+            self.heat_ws += span_s * power_w
         if not seen:
             return
         self.seen_s += span_s
@@ -77,8 +85,7 @@ class RunShape:
             self.seen_full_ws += span_s * power_w
         elif draw == "level":
             self.seen_level_s += span_s
-        if draw != "small":
-            self._draws.append((power_w, span_s))
+        self._draws.append((0.0, 0.0) if draw == "small" else (power_w, span_s))
 
     @property
     def lasted_s(self) -> float:
@@ -116,6 +123,19 @@ class RunShape:
         near_w = ONE_LEVEL_SHARE * level_w
         near_s = sum(span_s for w, span_s in draws if abs(w - level_w) <= near_w)
         return level_w, near_s / total_s if total_s else 0.0
+
+    def untouched_s(self, low_w: float) -> float:
+        """Return how long it drew one power of at least that at the longest, s."""
+        longest_s = still_s = mean_w = 0.0
+        for power_w, span_s in self._draws:
+            if abs(power_w - mean_w) > UNTOUCHED_SHARE * mean_w or not still_s:
+                still_s, mean_w = 0.0, power_w
+            if span_s:
+                still_s += span_s
+                mean_w += (power_w - mean_w) * span_s / still_s
+            if mean_w >= low_w:
+                longest_s = max(longest_s, still_s)
+        return longest_s
 
 
 def run_shapes(
