@@ -98,6 +98,13 @@ def test_a_coffee_maker_keeps_warm_with_minutes_between_its_pulses():
     assert runs[0].end_s - runs[0].start_s == pytest.approx(2060, abs=20)
 
 
+def test_a_coffee_maker_whose_plate_stays_on_is_one_run():
+    pieces = [(240.0, 880.0), (1800.0, 55.0)]
+    runs = told(boat(COFFEE, KETTLE, HOB), drawn((600, pieces), until_s=6000))
+    assert names(runs) == ["Coffee maker"]
+    assert runs[0].end_s - runs[0].start_s == pytest.approx(2040, abs=15)
+
+
 def test_a_microwave_at_half_power_pulses():
     pieces = [*[(15.0, 1150.0), (15.0, 50.0)] * 16]
     runs = told(boat(MICROWAVE, KETTLE, TOASTER), drawn((600, pieces)))
@@ -152,6 +159,14 @@ def test_a_rice_cooker_that_keeps_warm_in_small_pulses_is_one_run():
     runs = told(boat(RICE, HOB, KETTLE), drawn((600, [(1200.0, 500.0), *pulses])))
     assert names(runs) == ["Rice cooker"]
     assert runs[0].end_s - runs[0].start_s == pytest.approx(2750, abs=90)
+
+
+def test_a_rice_cooker_that_keeps_warm_for_two_minutes_in_four_is_one_run():
+    pulses = [(110.0, 0.0), (130.0, 43.0)] * 8
+    samples = drawn((600, [(1200.0, 500.0), *pulses]), until_s=6000)
+    runs = told(boat(RICE, HOB, KETTLE), samples)
+    assert names(runs) == ["Rice cooker"]
+    assert runs[0].end_s - runs[0].start_s > 3000
 
 
 def test_a_slow_cooker_left_on_for_hours_is_told():

@@ -32,7 +32,9 @@ KETTLE: Final = Description(
 
 COFFEE_MAKER: Final = Description(
     states={
-        "brew": State(Full(), (45, 600), {"rest": 0.8, OFF: 0.2}),
+        "brew": State(Full(), (45, 600), {"rest": 0.65, "warm": 0.15, OFF: 0.2}),
+        # A plate of its own under the pot, on all the time.
+        "warm": State(Level(0.03, 0.12), (600, 7200), {OFF: 1.0}, holding=True),
         "rest": State(
             Small(0, 10),
             (15, 700),

@@ -37,7 +37,7 @@ RICE_COOKER: Final = Description(
         # A heater of its own that keeps warm in pulses.
         "keep": State(
             Level(0.03, 0.7),
-            (3, 90),
+            (3, 200),
             {"rest": 0.96, OFF: 0.04},
             holding=True,
             alike=True,
