@@ -9,6 +9,7 @@ from math import log
 from typing import Final, NamedTuple
 
 from .explanation import UNNAMED, Part
+from .known_levels import KnownLevels
 from .learned import PowerBelief
 from .machine import SILENT_W, Machine, MachineState
 from .stays import choice_cost, is_silent, last_stay, stay_hazard, stay_survival
@@ -49,7 +50,8 @@ class Change(NamedTuple):
 
     With `spread_w` > 0 the step is `step_w` with that standard deviation, otherwise it is
     anything between `low_w` and `high_w`, the cost of the width included. `partial` says
-    that the pulse was too short for the meter to show its height.
+    that the pulse was too short for the meter to show its height. `levels` are those that
+    the appliance was seen at, `from_w` is what it draws before.
     """
 
     cost: float
@@ -62,6 +64,8 @@ class Change(NamedTuple):
     who: int
     state: int
     partial: bool = False
+    levels: KnownLevels | None = None
+    from_w: float = 0.0
 
 
 class Starts(NamedTuple):
@@ -231,6 +235,8 @@ class ChangeFinder:
                                 part.index,
                                 change.state,
                                 change.partial,
+                                change.levels,
+                                power,
                             )
                         )
         if off > 0.0 and (power >= 3.0 or state.draw != "small"):
@@ -338,6 +344,9 @@ class ChangeFinder:
                     number,
                     who,
                     to,
+                    False,
+                    belief.levels.get(state.slot),
+                    power,
                 )
             )
         elif state.low >= 10.0:

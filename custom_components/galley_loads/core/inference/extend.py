@@ -150,9 +150,11 @@ class Extender:
                 # The density of an unnamed load's power may make it cheaper.
                 if change.what == UNNAMED_ON:
                     total += log(step / MIDDLE_W)
+                elif change.levels is not None:
+                    total += _level_excess(change, step, base_var)
                 if total < limit:
                     found.append(Candidate(total, source, ((change, step),), False))
-        _pairs(source, step, changes, limit, found)
+        _pairs(source, step, changes, base_var, limit, found)
         self._beside_resting(
             source, step, plateau.start_s, base_var, changes.fixed, limit, found
         )
@@ -249,6 +251,7 @@ def _pairs(
     source: Explanation,
     step: float,
     changes: Starts,
+    base_var: float,
     limit: float,
     found: list[Candidate],
 ) -> None:
@@ -288,8 +291,17 @@ def _pairs(
                 total = cost + one.cost + two.cost
                 if two.what == UNNAMED_ON:
                     total += log(left / MIDDLE_W)
+                elif two.levels is not None:
+                    total += _level_excess(two, left, base_var)
                 pair = ((one, one.step_w), (two, left))
                 found.append(Candidate(total, source, pair, False))
+
+
+def _level_excess(change: Change, step: float, variance: float) -> float:
+    """Return what a level costs more, or less, for not having been seen before, or so."""
+    levels = change.levels
+    assert levels is not None
+    return levels.excess(step + change.from_w, variance, change.high_w - change.low_w)
 
 
 def _together(one: Change, two: Change) -> bool:

@@ -2,12 +2,15 @@
 
 The rating on the plate is right to a tenth. Confident, complete runs give their own full
 power; the densest cluster of them near the rating is believed, and 15 % of the belief
-always stays at the rating: the way back when a wrong run got in.
+always stays at the rating: the way back when a wrong run got in. A hob's levels are learnt too, see `known_levels.py`.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from math import log
-from typing import Final
+from typing import Any, Final
+
+from .known_levels import KnownLevels
 
 RATING_SD: Final = 0.05
 RATING_BELIEF: Final = 0.15
@@ -29,15 +32,17 @@ class LearnedPower:
 
 
 class PowerBelief:
-    """Belief about the full power of one appliance.
+    """Belief about the full power of one appliance, and about the levels of its knob.
 
-    `modes` are (power in W, standard deviation in W, cost of choosing this mode).
+    `modes` are (power in W, standard deviation in W, cost of choosing this mode). `levels`
+    holds what was seen of each slot that remembers a level, of those given.
     """
 
-    __slots__ = ("_powers", "_rated_w", "_taken_w", "modes")
+    __slots__ = ("_powers", "_rated_w", "_taken_w", "levels", "modes")
 
-    def __init__(self, rated_w: float) -> None:
+    def __init__(self, rated_w: float, level_slots: Iterable[int] = ()) -> None:
         """Start with the rating alone."""
+        self.levels = {slot: KnownLevels() for slot in level_slots}
         self._rated_w = rated_w
         self._powers: list[float] = []
         self._taken_w: float | None = None
@@ -71,6 +76,8 @@ class PowerBelief:
         """Go back to the rating."""
         self._powers.clear()
         self._taken_w = None
+        for slot in self.levels:
+            self.levels[slot] = KnownLevels()
         self._settle()
 
     def _settle(self) -> None:
@@ -107,11 +114,19 @@ class PowerBelief:
                 best = powers[first : last + 1]
         return best
 
-    def snapshot(self) -> list[float]:
-        """Return the powers learnt from, JSON-able."""
-        return list(self._powers)
+    def snapshot(self) -> dict[str, Any]:
+        """Return all that was learnt, JSON-able."""
+        return {
+            "powers": list(self._powers),
+            "levels": [[slot, known.snapshot()] for slot, known in self.levels.items()],
+        }
 
-    def restore(self, powers: list[float]) -> None:
-        """Take over what `snapshot` gave."""
-        self._powers = list(powers)
+    def restore(self, state: dict[str, Any] | list[float]) -> None:
+        """Take over what `snapshot` gave, or the bare powers that it once gave."""
+        if isinstance(state, list):
+            state = {"powers": state, "levels": []}
+        self._powers = list(state["powers"])
+        for slot, seen in state["levels"]:
+            if slot in self.levels:
+                self.levels[slot].restore(seen)
         self._settle()

@@ -13,6 +13,7 @@ from typing import Final, NamedTuple
 from ..behaviour import OFF, Description, Full, Level, Small
 from ..boat import Appliance
 from ..kinds import DESCRIPTIONS
+from .explanation import UNNAMED
 from .shares import ShareLaw, share_law
 from .stay_laws import choice_costs, last_chances, range_law, stay_laws
 
@@ -84,6 +85,7 @@ class Machine(NamedTuple):
     least_heat_s: float
     untouched_s: float
     has_full: bool
+    level_slots: frozenset[int]
 
 
 def build_machine(index: int, appliance: Appliance) -> Machine:
@@ -176,6 +178,12 @@ def machine_of(
         least_heat_s=description.least_heat_s,
         untouched_s=description.untouched_s or inf,
         has_full=any(state.draw == "full" for state in states),
+        # What a knob or a controller comes back to; a load that nobody named may be new.
+        level_slots=frozenset(
+            state.slot
+            for state in states
+            if state.draw == "level" and state.fresh and number != UNNAMED
+        ),
         least_full_s=min(
             description.states[name].dwell_s[0]
             if isinstance(description.states[name].draw, Full)

@@ -57,7 +57,10 @@ class Inference:
         )
         # The levels of unnamed loads are W, not shares of a rating.
         self._beliefs = tuple(
-            PowerBelief(w) for w in (*(a.rated_power_w for a in inferred), 1.0)
+            PowerBelief(rated_w, machine.level_slots)
+            for rated_w, machine in zip(
+                (*(a.rated_power_w for a in inferred), 1.0), self._machines, strict=True
+            )
         )
         self._standby_w = {a.name: a.standby_power_w for a in boat.appliances}
         self._metered = {
