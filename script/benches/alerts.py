@@ -250,10 +250,11 @@ class Voyage:
                 if run is None or at_s - run.start_s < 300.0:
                     return False
                 rated_w = self.boat.appliance(subject).rated_power_w
-                over = at_s >= run.end_s - 30.0
-                return (
-                    over or truths.power_w(subject, at_s - 120, at_s) < 0.25 * rated_w
-                )
+                if at_s >= run.end_s - 30.0:
+                    return True
+                # Over is the cooking as well when what follows keeps it warm in pulses: a
+                # minute holds a whole one of them, and nothing of the cooking any more.
+                return truths.power_w(subject, at_s - 60, at_s) < 0.3 * rated_w
             case AlertKind.AT_TEMPERATURE:
                 run = truths.run_at(subject, at_s, 60.0)
                 return run is not None and truths.has_rested(run, at_s)
