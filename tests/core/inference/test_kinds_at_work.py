@@ -19,6 +19,7 @@ from .galley import (
     MICROWAVE,
     OVEN,
     RICE,
+    START_S,
     TOASTER,
     appliance,
     boat,
@@ -81,6 +82,20 @@ def test_a_water_bath_heats_tapers_and_pulses():
     longest = max(runs, key=lambda run: run.end_s - run.start_s)
     assert longest.appliance == "Water bath"
     assert longest.end_s - longest.start_s == pytest.approx(2340, rel=0.05)
+
+
+def test_a_bath_that_throttles_heats_until_it_gives_half_of_its_power():
+    slide = [(20.0, 980.0 - 40.0 * step) for step in range(20)]
+    samples = drawn((600, [(900.0, 980.0), *slide, (1200.0, 160.0)]), until_s=6000)
+    inference = Inference(boat(BATH, HOB, KETTLE))
+    held = {
+        round(segment.start_s - START_S)
+        for segment in settled(inference, samples)
+        for activity in segment.activities
+        if activity.phase is Phase.HOLDING
+    }
+    at_half_s = 600 + 900 + 20 * 12.25
+    assert min(held) == pytest.approx(at_half_s, abs=45)
 
 
 def test_a_rice_cooker_drops_to_keep_warm():

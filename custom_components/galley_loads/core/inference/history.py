@@ -5,11 +5,13 @@ from typing import Final
 
 from ..activity import Activity, Phase, Segment
 from .explanation import STILL, UNNAMED, Explanation, Moment, Part, RunSpan
-from .machine import SILENT_W, Machine
+from .machine import FULL_SLOT, SILENT_W, Machine, MachineState
 from .stays import is_silent
 
 TEMPER: Final = 1.5
 REMEMBERED_S: Final = 3000.0
+STILL_HEATS: Final = 0.5
+"""A draw that slides still heats above this share of the run's full power."""
 
 
 def moments_after(last: Moment | None, after_s: float) -> list[Moment]:
@@ -116,13 +118,25 @@ def segments(
                     names[part.index],
                     part.run_start_s,
                     power,
-                    Phase.HOLDING if state.holding else Phase.HEATING,
+                    _phase(part, state),
                     confidence.get(key, 0.5),
                 )
             )
         result.append(Segment(moment.start_s, moment.end_s, tuple(activities), unnamed))
         before = moment.parts
     return result
+
+
+def _phase(part: Part, state: MachineState) -> Phase:
+    """Return what a running appliance does.
+
+    A controller that throttles begins to some degrees before the goal: it still heats while
+    it gives more than half of what it gave.
+    """
+    full_w = part.draws[FULL_SLOT]
+    if state.fades and full_w is not None and part.power_w > STILL_HEATS * full_w:
+        return Phase.HEATING
+    return Phase.HOLDING if state.holding else Phase.HEATING
 
 
 def run_confidence(

@@ -19,6 +19,8 @@ from .stay_laws import choice_costs, last_chances, range_law, stay_laws
 
 FADING: Final = 0.035
 """By how much of itself a sliding draw strays from one plateau to the next."""
+FULL_SLOT: Final = 0
+"""Where a run remembers its full power."""
 SILENT_W: Final = 14.0
 """A draw that the boat's meters hardly show; its end is not seen but concluded."""
 
@@ -105,7 +107,7 @@ def machine_of(
     `zone_share` is what one of its plates may draw of the power that all draw together.
     """
     names = list(description.states)
-    slots: dict[str, int] = {"full": 0}
+    slots: dict[str, int] = {"full": FULL_SLOT}
     states: list[MachineState] = []
     alike = 0
     for name, state in description.states.items():
