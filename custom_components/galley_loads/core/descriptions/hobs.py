@@ -44,7 +44,7 @@ INDUCTION_HOB: Final = Description(
     },
     starts={"level": 0.9, "pulse": 0.1},
     least_run_s=25.0,
-    untouched_s=1350.0,
+    untouched_s=1560.0,
     run_s=(240, 2700),
     zone_w=2000.0,
     restless_s=500.0,

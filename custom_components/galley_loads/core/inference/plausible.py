@@ -19,7 +19,7 @@ STILL_BELOW: Final = 0.9
 """Below this share of the full power a knob was set: what is at full power may just be on."""
 STILL_S: Final = 900.0
 """Nobody leaves a hob alone for longer than this, touching neither knob nor pan."""
-UNTOUCHED_FROM: Final = 0.25
+UNTOUCHED_FROM: Final = 0.35
 """From this share of a plate's power on: below it a pot may simmer by itself."""
 COMPANY_S: Final = 300.0
 """What is cooked with something else begins or ends this close to it."""
