@@ -45,20 +45,27 @@ class Simulation:
         """
         options, truth = self.options, self.truth
         streams: list[Iterator[Row]] = [iter(self.switches)]
-        for meter in self.meters:
-            rng = random.Random(f"outages {self.seed} {meter.entity_id}")
-            outages = draw_outages(
-                rng,
-                options.dropouts_per_day,
-                options.dropout_s,
+        streams.extend(
+            meter.rows(
+                f"meter {self.seed}",
                 truth.start_s,
                 truth.end_s,
+                self.outages(meter),
             )
-            streams.append(
-                meter.rows(f"meter {self.seed}", truth.start_s, truth.end_s, outages)
-            )
+            for meter in self.meters
+        )
         return disturbed(
             merge(streams), f"{self.seed}", options.late_share, options.doubled_share
+        )
+
+    def outages(self, meter: Meter) -> list[tuple[float, float, bool]]:
+        """Return when a meter was not heard: from, to, and whether the platform knew."""
+        return draw_outages(
+            random.Random(f"outages {self.seed} {meter.entity_id}"),
+            self.options.dropouts_per_day,
+            self.options.dropout_s,
+            self.truth.start_s,
+            self.truth.end_s,
         )
 
 

@@ -126,6 +126,11 @@ class Voyage:
         self.relay: dict[str, bool | None] = {}
         self.relay_names = {c.relay: c.name for c in boat.circuits if c.relay}
         self.load_sensor = _load_sensor(boat)
+        (meter,) = (m for m in simulation.meters if m.entity_id == self.load_sensor)
+        self.meter_period_s = meter.period_s
+        self.silences = [
+            (from_s, to_s) for from_s, to_s, _ in simulation.outages(meter)
+        ]
         self.asks: dict[str, list[float]] = {}
         self.night: NightOutlook | None = None
         self.night_s = 0.0
@@ -170,6 +175,17 @@ class Voyage:
             return False
         return at_s - self.seen_s < 60.0 and abs(load_w - self.seen_w) < 30.0
 
+    def _load_age_s(self, at_s: float) -> float:
+        """Return how long ago the load's meter reported last.
+
+        The rows are changes alone, as a recorder keeps them; the platform also takes note
+        of a meter that goes on reporting what it did before.
+        """
+        for from_s, to_s in self.silences:
+            if from_s <= at_s < to_s:
+                return at_s - from_s
+        return self.meter_period_s
+
     def _look(self, at_s: float) -> None:
         if self._is_quiet(at_s):
             return
@@ -181,7 +197,7 @@ class Voyage:
         standby_w = {c.name: book.circuit_standby_w(c.name) for c in self.boat.circuits}
         age_s = None
         if self.load_sensor in self.reported_s and self.load_sensor not in self.lost:
-            age_s = at_s - self.reported_s[self.load_sensor]
+            age_s = self._load_age_s(at_s)
         moment = Moment(
             at_s,
             sample,
