@@ -80,9 +80,7 @@ def shape_of(*pieces: tuple[float, str, float]) -> RunShape:
 
 
 def test_a_pause_ends_what_was_untouched():
-    shape = shape_of(
-        (300, "level", 1000.0), (5, "small", 0.0), (400, "level", 1000.0)
-    )
+    shape = shape_of((300, "level", 1000.0), (5, "small", 0.0), (400, "level", 1000.0))
     assert shape.untouched_s(500.0) == 400.0
 
 
