@@ -121,7 +121,7 @@ class Voyage:
         span_s = simulation.truth.end_s - simulation.truth.start_s
         self.score = Score(name, (span_s - WARM_UP_S) / (7 * 86400.0))
         self.begin_s = simulation.truth.start_s + WARM_UP_S
-        self.reported_s: dict[str, float] = {}
+        self.heard: set[str] = set()
         self.lost: set[str] = set()
         self.relay: dict[str, bool | None] = {}
         self.relay_names = {c.relay: c.name for c in boat.circuits if c.relay}
@@ -146,7 +146,7 @@ class Voyage:
                 self._settle(self.engine.advance(next_s))
                 self._look(next_s)
                 next_s += TICK_S
-            self.reported_s[entity_id] = at_s
+            self.heard.add(entity_id)
             if state in ("unavailable", "unknown"):
                 self.lost.add(entity_id)
             else:
@@ -175,12 +175,14 @@ class Voyage:
             return False
         return at_s - self.seen_s < 60.0 and abs(load_w - self.seen_w) < 30.0
 
-    def _load_age_s(self, at_s: float) -> float:
-        """Return how long ago the load's meter reported last.
+    def _load_age_s(self, at_s: float) -> float | None:
+        """Return how long ago the load's meter reported last; None while it is known lost.
 
         The rows are changes alone, as a recorder keeps them; the platform also takes note
         of a meter that goes on reporting what it did before.
         """
+        if self.load_sensor not in self.heard or self.load_sensor in self.lost:
+            return None
         for from_s, to_s in self.silences:
             if from_s <= at_s < to_s:
                 return at_s - from_s
@@ -195,14 +197,11 @@ class Voyage:
         self.seen_s, self.seen_w = at_s, sample.load_w
         book = self.engine.standby
         standby_w = {c.name: book.circuit_standby_w(c.name) for c in self.boat.circuits}
-        age_s = None
-        if self.load_sensor in self.reported_s and self.load_sensor not in self.lost:
-            age_s = self._load_age_s(at_s)
         moment = Moment(
             at_s,
             sample,
             live,
-            age_s,
+            self._load_age_s(at_s),
             dict(self.relay),
             {},
             standby_w,

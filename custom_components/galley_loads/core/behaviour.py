@@ -66,8 +66,8 @@ class Description:
     `run_s` holds eight in ten whole runs; `restless_s` is how long somebody leaves it at
     one setting on average, 0 where nothing is ever set.
     `least_run_s` is what no run of the kind is shorter than: shorter ones were others.
-    `least_heat_s` is the time at full power whose energy none does with less than: a loaf
-    is not baked in two minutes. `untouched_s` is how long a run draws one power at the most,
+    `least_heat_s` is the time at full power whose energy none does with less than: no
+    pressure is reached in two minutes. `untouched_s` is how long a run draws one power at the most,
     levels below a third of a plate left aside, 0 where nothing limits it.
     `zone_w` is the most that one of several plates draws, 0 where there are none: a higher
     rating is that of all together, and one of them alone is turned down to a share of its own.

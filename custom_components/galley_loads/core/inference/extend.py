@@ -146,12 +146,7 @@ class Extender:
                 found.append(Candidate(total, source, ((change, step),), False))
         for change in changes.free:
             if change.low_w <= step <= change.high_w:
-                total = cost + change.cost
-                # The density of an unnamed load's power may make it cheaper.
-                if change.what == UNNAMED_ON:
-                    total += log(step / MIDDLE_W)
-                elif change.levels is not None:
-                    total += _level_excess(change, step, base_var)
+                total = cost + change.cost + _unevenness(change, step, base_var)
                 if total < limit:
                     found.append(Candidate(total, source, ((change, step),), False))
         _pairs(source, step, changes, base_var, limit, found)
@@ -289,19 +284,23 @@ def _pairs(
                 break
             if two.low_w <= left <= two.high_w and _together(one, two):
                 total = cost + one.cost + two.cost
-                if two.what == UNNAMED_ON:
-                    total += log(left / MIDDLE_W)
-                elif two.levels is not None:
-                    total += _level_excess(two, left, base_var)
+                total += _unevenness(two, left, base_var)
                 pair = ((one, one.step_w), (two, left))
                 found.append(Candidate(total, source, pair, False))
 
 
-def _level_excess(change: Change, step: float, variance: float) -> float:
-    """Return what a level costs more, or less, for not having been seen before, or so."""
-    levels = change.levels
-    assert levels is not None
-    return levels.excess(step + change.from_w, variance, change.high_w - change.low_w)
+def _unevenness(change: Change, step: float, variance: float) -> float:
+    """Return what a free step costs more than its change foresees, or less.
+
+    The powers of unnamed loads are log-uniform; a level that was seen before is likelier
+    than one that was not.
+    """
+    if change.what == UNNAMED_ON:
+        return log(step / MIDDLE_W)
+    if change.levels is None:
+        return 0.0
+    width_w = change.high_w - change.low_w
+    return change.levels.excess(step + change.from_w, variance, width_w)
 
 
 def _together(one: Change, two: Change) -> bool:
