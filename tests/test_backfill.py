@@ -6,6 +6,7 @@ from typing import Any
 
 from homeassistant.config_entries import ConfigSubentry
 from homeassistant.core import HomeAssistant
+from homeassistant.helpers.recorder import get_instance
 import pytest
 from pytest_homeassistant_custom_component.components.recorder.common import (
     async_wait_recording_done,
@@ -95,6 +96,31 @@ async def test_a_boat_that_gets_an_appliance_reads_the_past_with_it(
     assert float(hass.states.get(OVEN).state) == 0
     rows = await hourly(hass, OVEN)
     assert sum(row["change"] for row in rows[1:]) == pytest.approx(4 / 3, rel=0.02)
+
+
+async def test_a_boat_is_loaded_anew_though_the_recorder_does_not_write_yet(
+    hass: HomeAssistant, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It writes once Home Assistant has started, which waits for the boat."""
+    await record(hass, two_dinners())
+    waits = asyncio.Event()
+
+    def never() -> asyncio.Future[None]:
+        waits.set()
+        return hass.loop.create_future()
+
+    entry = boat_entry()
+    entry.add_to_hass(hass)
+    with monkeypatch.context() as patched:
+        patched.setattr(get_instance(hass), "async_get_commit_future", never)
+        assert await hass.config_entries.async_setup(entry.entry_id)
+        async with asyncio.timeout(30):
+            await waits.wait()
+            assert await hass.config_entries.async_unload(entry.entry_id)
+    assert await hass.config_entries.async_setup(entry.entry_id)
+    await hass.async_block_till_done(wait_background_tasks=True)
+    assert len(await meals(hass)) == 2
+    assert hass.states.get(PROGRESS).state == "100.0"
 
 
 async def test_a_sensor_that_spoke_kilowatts_in_the_past_is_converted(

@@ -124,7 +124,7 @@ class Backfill:
         )
         self._started_s = time.time()
         self._task: asyncio.Task[None] | None = None
-        self._stopping = False
+        self._stopping = asyncio.Event()
         self._asking = asyncio.Lock()
 
     @property
@@ -171,14 +171,14 @@ class Backfill:
         """Interrupt; what was done is kept, and the next request goes on from there."""
         if self._task is None:
             return
-        self._stopping = True
+        self._stopping.set()
         await self._task
 
     async def _async_home_assistant_stops(self, _: Event) -> None:
         await self.async_stop()
 
     def _begin(self, oldest_s: float) -> None:
-        self._stopping = False
+        self._stopping.clear()
         self._task = self._entry.async_create_background_task(
             self._hass,
             self._async_run(oldest_s),
@@ -198,13 +198,12 @@ class Backfill:
             )
             with calm_memory():
                 await self._async_read(past)
-                if self._stopping:
+                # The join makes thousands of rows of statistics: calm is needed still.
+                if self._is_stopping() or not await self._async_join(past):
                     await self._async_save_run(past)
                     self._show(past, BackfillState.STOPPED)
                     _LOGGER.info("%s: reading of the past interrupted", name)
                     return
-                # The join makes thousands of rows of statistics: calm is needed still.
-                await self._async_join(past)
         except Exception:
             _LOGGER.exception(
                 "%s: the recorder's past cannot be read; the present goes on without it",
@@ -221,7 +220,7 @@ class Backfill:
             self._task = None
 
     def _is_stopping(self) -> bool:
-        return self._stopping
+        return self._stopping.is_set()
 
     def _resume(self, oldest_s: float) -> Past:
         """Return the past as far as it was worked through, of this same boat."""
@@ -258,7 +257,7 @@ class Backfill:
     async def _async_read(self, past: Past) -> None:
         """Work through window after window until close to the present."""
         saved_s = time.monotonic()
-        while not self._stopping:
+        while not self._is_stopping():
             now_s = time.time()
             if now_s - past.read_until_s < _CAUGHT_UP_S:
                 return
@@ -279,8 +278,10 @@ class Backfill:
 
     # The join
 
-    async def _async_join(self, past: Past) -> None:
+    async def _async_join(self, past: Past) -> bool:
         """Bring the past up to the present and let its engine take over.
+
+        Return False if it was interrupted while the recorder had not written yet.
 
         Readings are collected as they come from here on, and the recorder is asked to
         write what it has; so nothing falls between what it kept and what is collected.
@@ -291,9 +292,8 @@ class Backfill:
         collected: list[Reading] = []
         stop_collecting = coordinator.async_collect(collected)
         try:
-            committed = get_instance(self._hass).async_get_commit_future()
-            if committed is not None:
-                await committed
+            if not await self._async_recorder_wrote():
+                return False
             to_s = time.time()
             readings = await self._recorded.async_read(past.read_until_s, to_s)
             await self._hass.async_add_executor_job(
@@ -307,6 +307,27 @@ class Backfill:
         finally:
             stop_collecting()
         await self._async_finish(past)
+        return True
+
+    async def _async_recorder_wrote(self) -> bool:
+        """Wait until the recorder has written what it has; False if interrupted before.
+
+        It writes nothing before Home Assistant has started, and that waits for a boat
+        that is loaded anew meanwhile: whoever interrupts must not have to wait for it.
+        """
+        committed = get_instance(self._hass).async_get_commit_future()
+        if committed is None:
+            return True
+        stopping = self._hass.async_create_background_task(
+            self._stopping.wait(), f"{self._entry.title} may be interrupted"
+        )
+        try:
+            await asyncio.wait(
+                (committed, stopping), return_when=asyncio.FIRST_COMPLETED
+            )
+        finally:
+            stopping.cancel()
+        return committed.done()
 
     async def _async_take_over(self, past: Past, collected: list[Reading]) -> None:
         """Give the past's engine the last readings and put it in the live one's place."""
