@@ -1,11 +1,14 @@
 """Runs are settled whole, so that who ran is told of all of a run."""
 
+from custom_components.galley_loads.core.inference import Inference
 from custom_components.galley_loads.core.inference.explanation import (
     UNNAMED,
     Moment,
     Part,
 )
 from custom_components.galley_loads.core.inference.history import whole_runs_until
+
+from .galley import BATH, boat, drawn
 
 LONGEST_S = 3.0 * 3600.0
 
@@ -49,3 +52,24 @@ def test_a_bread_maker_of_many_hours_is_told_piece_by_piece():
 
 def test_loads_that_nobody_named_keep_nothing_waiting():
     assert whole_runs_until(past((UNNAMED, 6000, 20_000)), 9000.0, LONGEST_S) == 9000.0
+
+
+def longest_wait_s(pulse_s: float, pause_s: float) -> float:
+    """Return how far behind what is final is, at the most, with a bath that pulses so."""
+    pieces = [(600.0, 1000.0), *[(pulse_s, 1000.0), (pause_s, 0.0)] * 4000]
+    inference = Inference(boat(BATH))
+    longest = 0.0
+    for sample in drawn((60.0, pieces), until_s=4500.0, period_s=1.0):
+        inference.observe(sample)
+        inference.take_settled()
+        longest = max(longest, sample.at_s - (inference.settled_until_s or 0.0))
+    return longest
+
+
+def test_a_bath_that_pulses_every_minute_waits_for_its_end():
+    assert longest_wait_s(20.0, 40.0) > 4000.0
+
+
+def test_a_bath_that_pulses_every_few_seconds_is_told_in_pieces():
+    # An hour of it would be thousands of moments to go through in one step.
+    assert longest_wait_s(1.5, 2.5) < 3000.0

@@ -30,6 +30,9 @@ SETTLE_AFTER_S: Final = 1500.0
 """With the longest plateau and the next look a run is final within half an hour."""
 LONGEST_OPEN_S: Final = 3600.0
 """A run that goes on for longer than this is settled piece by piece."""
+DENSE_PATH: Final = 1000
+"""So is what pulses so fast that its past has more moments than this: making an hour
+of them final at once would be a long step."""
 SETTLE_EVERY_S: Final = 60.0
 RELAY_AHEAD_S: Final = 15.0
 """By how much a relay may be ahead of a load meter that reports every ten seconds."""
@@ -359,7 +362,8 @@ class Inference:
         if not path or path[0].end_s > horizon_s:
             return
         if not closing:
-            horizon_s = whole_runs_until(path, horizon_s, LONGEST_OPEN_S)
+            longest_s = LONGEST_OPEN_S if len(path) <= DENSE_PATH else 0.0
+            horizon_s = whole_runs_until(path, horizon_s, longest_s)
             if path[0].end_s > horizon_s:
                 return
         confidence = run_confidence(best, beam.explanations, path)
