@@ -28,7 +28,7 @@ def time_given(text: str) -> float:
         ) from None
     if moment.tzinfo is None:
         moment = moment.replace(tzinfo=UTC)
-    history = core("history")
+    history = core("replay.history_file")
     if not history.FIRST_YEAR <= moment.year <= history.LAST_YEAR:
         raise InputError(
             f"--at: {text!r} is not of a year from {history.FIRST_YEAR} to {history.LAST_YEAR}"
@@ -40,10 +40,12 @@ def readings(path: Path, boat: Any, progress: Progress) -> Iterator[Any]:
     """Yield the readings of the boat's sensors and of its forecast's."""
     with reading(path):
         wanted = {
-            *core("sources").entity_ids_of(boat),
-            *core("forecast_sensors").forecast_sensor_ids(boat),
+            *core("metering.source").entity_ids_of(boat),
+            *core("outlook.forecast_sensors").forecast_sensor_ids(boat),
         }
-        yield from core("history").read_history(path, wanted, progress.callback)
+        yield from core("replay.history_file").read_history(
+            path, wanted, progress.callback
+        )
 
 
 def main() -> None:
@@ -75,13 +77,13 @@ def main() -> None:
         raise InputError(f"--{error}") from None
     progress = Progress("advise")
     try:
-        answer = core("ask_history").ask_history(
+        answer = core("replay.ask_history").ask_history(
             boat, readings(given.history, boat, progress), at_s, request
         )
     finally:
         progress.clear()
     tell(
-        core("advice.text").advice_text(answer, boat.time_zone),
+        core("replay.advice_text").advice_text(answer, boat.time_zone),
         given.json,
         advice.advice_to_mapping(answer),
     )

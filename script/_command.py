@@ -73,7 +73,7 @@ def reading(path: Path) -> Iterator[None]:
 def read_boat(path: Path) -> Any:
     """Return the boat of a boat file."""
     with reading(path):
-        return core("boat_file").read_boat(path)
+        return core("boat.boat_file").read_boat(path)
 
 
 def read_history(
@@ -81,8 +81,8 @@ def read_history(
 ) -> Iterator[Any]:
     """Yield the readings of a history that the boat's load is made of."""
     with reading(path):
-        entity_ids = core("sources").entity_ids_of(boat)
-        yield from core("history").read_history(path, entity_ids, progress)
+        entity_ids = core("metering.source").entity_ids_of(boat)
+        yield from core("replay.history_file").read_history(path, entity_ids, progress)
 
 
 def check_writable(path: Path | None, *inputs: Path) -> None:

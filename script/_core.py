@@ -17,7 +17,7 @@ _FOLDER = ROOT / "custom_components" / "galley_loads" / "core"
 
 
 def core(module: str) -> ModuleType:
-    """Return a module of the core by its name: `core("replay")`."""
+    """Return a module of the core by its name: `core("replay.replay")`."""
     if PACKAGE not in sys.modules:
         spec = spec_from_file_location(
             PACKAGE, _FOLDER / "__init__.py", submodule_search_locations=[str(_FOLDER)]

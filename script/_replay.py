@@ -31,15 +31,15 @@ def main() -> None:
     boat = read_boat(given.boat)
     progress = Progress("replay")
     try:
-        report = core("replay").replay(
+        report = core("replay.replay").replay(
             boat, read_history(given.history, boat, progress.callback)
         )
     finally:
         progress.clear()
     tell(
-        core("tables").report_text(report),
+        core("replay.report_tables").report_text(report),
         given.json,
-        core("replay").report_to_json(report),
+        core("replay.replay").report_to_json(report),
     )
 
 

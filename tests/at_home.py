@@ -13,7 +13,7 @@ from pytest_homeassistant_custom_component.common import (
     async_fire_time_changed,
 )
 
-from custom_components.galley_loads.boat_entry import entry_from_mapping
+from custom_components.galley_loads.boat.boat_entry import entry_from_mapping
 from custom_components.galley_loads.config_flow import boat_unique_id
 from custom_components.galley_loads.const import DOMAIN
 

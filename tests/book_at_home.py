@@ -7,9 +7,9 @@ from typing import Any
 from homeassistant.core import HomeAssistant
 
 from custom_components.galley_loads.const import DOMAIN
-from custom_components.galley_loads.core.meals import Meal
+from custom_components.galley_loads.core.meals.meal_builder import Meal
 
-from .core.meals_made import made_meal, made_run
+from .core.meals.meals_made import made_meal, made_run
 
 # Boat time is UTC-1 in winter and UTC in summer.
 LUNCH = datetime(2026, 5, 12, 12, tzinfo=UTC).timestamp()

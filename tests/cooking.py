@@ -9,10 +9,10 @@ from freezegun.api import FrozenDateTimeFactory
 from homeassistant.core import Event, HomeAssistant
 from pytest_homeassistant_custom_component.common import MockConfigEntry
 
-from custom_components.galley_loads.boat_entry import boat_from_entry
+from custom_components.galley_loads.boat.boat_entry import boat_from_entry
 from custom_components.galley_loads.core.engine import Engine, run_through
 from custom_components.galley_loads.core.events import MealSettled, RunSettled
-from custom_components.galley_loads.core.readings import Reading
+from custom_components.galley_loads.core.metering.reading import Reading
 
 from .at_home import (
     CURRENT,

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 
-from custom_components.galley_loads.core.readings import Reading
+from custom_components.galley_loads.core.metering.reading import Reading
 
 LOAD, SOLAR = "sensor.inverter_output", "sensor.array_power"
 CURRENT, VOLTAGE = "sensor.bank_current", "sensor.bank_voltage"

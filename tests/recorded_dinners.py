@@ -13,7 +13,7 @@ from pytest_homeassistant_custom_component.components.recorder.common import (
 )
 
 from custom_components.galley_loads.const import DOMAIN
-from custom_components.galley_loads.core.readings import Reading
+from custom_components.galley_loads.core.metering.reading import Reading
 
 from .dinner import HOUR, changes, dinner
 

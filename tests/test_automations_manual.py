@@ -11,11 +11,16 @@ from homeassistant.util.yaml import parse_yaml
 import pytest
 import yaml
 
-from custom_components.galley_loads import advice_actions, dish_input
+from custom_components.galley_loads.actions import advice_actions
+from custom_components.galley_loads.advice import dish_input
 from custom_components.galley_loads.condition import CONDITIONS
-from custom_components.galley_loads.core.news import NewsKind
+from custom_components.galley_loads.core.occasions.news_item import NewsKind
+from custom_components.galley_loads.entities.news_events import (
+    ACTIVITY,
+    BOAT_EVENTS,
+    VERDICTS,
+)
 from custom_components.galley_loads.intents import INTENT_MAY_I_COOK
-from custom_components.galley_loads.news_events import ACTIVITY, BOAT_EVENTS, VERDICTS
 from custom_components.galley_loads.trigger import TRIGGERS
 
 from .at_home import boat_entry, start_boat

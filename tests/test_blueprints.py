@@ -18,7 +18,7 @@ from pytest_homeassistant_custom_component.common import (
     async_mock_service,
 )
 
-from custom_components.galley_loads.core.news import News, NewsKind
+from custom_components.galley_loads.core.occasions.news_item import News, NewsKind
 
 from .at_home import boat_entry, later, start_boat
 from .galley_day import GalleyDay

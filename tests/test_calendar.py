@@ -12,7 +12,7 @@ from pytest_homeassistant_custom_component.common import MockConfigEntry
 
 from .at_home import LOAD, boat_at_rest, set_sensor, settle
 from .book_at_home import DINNER, DINNER_ID, act, lunch
-from .core.meals_made import made_meal, made_run
+from .core.meals.meals_made import made_meal, made_run
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
 

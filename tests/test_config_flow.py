@@ -9,8 +9,8 @@ from homeassistant.data_entry_flow import FlowResultType
 import pytest
 import yaml
 
-from custom_components.galley_loads.boat_entry import boat_from_entry
-from custom_components.galley_loads.core.boat_schema import parse_boat
+from custom_components.galley_loads.boat.boat_entry import boat_from_entry
+from custom_components.galley_loads.core.boat.boat_schema import parse_boat
 
 from .at_home import (
     CURRENT,
@@ -238,7 +238,7 @@ async def test_a_boat_comes_from_an_uploaded_file(
     file.write_text(yaml.safe_dump({**KITTIWAKE, "meal_gap_minutes": 45}))
     result = await begin(hass, "boat_file")
     with patch(
-        "custom_components.galley_loads.flows.boat_file.process_uploaded_file"
+        "custom_components.galley_loads.flows.boat_file_form.process_uploaded_file"
     ) as upload:
         upload.return_value.__enter__.return_value = file
         result = await answer(

@@ -12,7 +12,7 @@ from pytest_homeassistant_custom_component.common import MockConfigEntry, mock_p
 from pytest_homeassistant_custom_component.typing import WebSocketGenerator
 
 from custom_components.galley_loads.const import DOMAIN
-from custom_components.galley_loads.core.quarters import QUARTER_S
+from custom_components.galley_loads.core.metering.quarter_hours import QUARTER_S
 from custom_components.galley_loads.energy import async_get_solar_forecast
 
 from .at_home import KITTIWAKE, boat_entry, start_boat

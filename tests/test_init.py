@@ -7,7 +7,7 @@ from homeassistant.core import HomeAssistant
 from homeassistant.helpers import device_registry as dr, entity_registry as er
 import pytest
 
-from custom_components.galley_loads.boat_entry import (
+from custom_components.galley_loads.boat.boat_entry import (
     boat_from_entry,
     mapping_from_entry,
 )

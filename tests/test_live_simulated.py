@@ -8,12 +8,15 @@ from homeassistant.util import dt as dt_util
 import pytest
 from pytest_homeassistant_custom_component.common import async_capture_events
 
-from custom_components.galley_loads.boat_entry import boat_from_entry
+from custom_components.galley_loads.boat.boat_entry import boat_from_entry
 from custom_components.galley_loads.const import EVENT_MEAL_FINISHED, EVENT_RUN_FINISHED
-from custom_components.galley_loads.core.boat_schema import boat_to_mapping, parse_boat
+from custom_components.galley_loads.core.boat.boat_schema import (
+    boat_to_mapping,
+    parse_boat,
+)
 from custom_components.galley_loads.core.engine import Engine, run_through
 from custom_components.galley_loads.core.events import MealSettled, RunSettled
-from custom_components.galley_loads.core.readings import Reading
+from custom_components.galley_loads.core.metering.reading import Reading
 from demo.simulator import SimOptions, random_boat, simulate
 
 from .at_home import boat_entry, settle, start_boat

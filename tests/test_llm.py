@@ -10,9 +10,9 @@ from homeassistant.setup import async_setup_component
 from homeassistant.util import dt as dt_util
 import pytest
 
+from custom_components.galley_loads.advice.spoken_advice import spoken
 from custom_components.galley_loads.const import DOMAIN
 from custom_components.galley_loads.intents import INTENT_MAY_I_COOK
-from custom_components.galley_loads.spoken_advice import spoken
 
 from .at_home import KITTIWAKE, boat_entry, start_boat
 from .galley_day import GalleyDay

@@ -16,9 +16,9 @@ from pytest_homeassistant_custom_component.typing import (
 )
 
 from custom_components.galley_loads.const import EVENT_NEWS
-from custom_components.galley_loads.core.news import News, NewsKind
-from custom_components.galley_loads.herald import IN_LOGBOOK
+from custom_components.galley_loads.core.occasions.news_item import News, NewsKind
 from custom_components.galley_loads.logbook import describe_meal
+from custom_components.galley_loads.watch.herald import IN_LOGBOOK
 
 from .at_home import boat_entry, start_boat
 from .galley_day import GalleyDay

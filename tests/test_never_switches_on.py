@@ -19,7 +19,10 @@ from pytest_homeassistant_custom_component.common import async_fire_time_changed
 import custom_components.galley_loads as package
 from custom_components.galley_loads.const import DOMAIN
 from custom_components.galley_loads.core.cutting import Answer
-from custom_components.galley_loads.notifications import EVENT_PHONE_ACTION, action_id
+from custom_components.galley_loads.watch.notifications import (
+    EVENT_PHONE_ACTION,
+    action_id,
+)
 
 from .at_home import LOAD, RELAY, VOLTAGE, set_sensor, set_sensors, start_boat
 from .watched import PHONE, boat_with, calls_heard, galley_entry
@@ -74,12 +77,13 @@ def test_actions_are_called_from_two_modules_only() -> None:
                 "async_turn_on",
                 "async_execute",
             ):
-                callers[path.name] = callers.get(path.name, 0) + 1
-    assert callers == {"relay.py": 1, "notifications.py": 1}
+                where = path.relative_to(PACKAGE).as_posix()
+                callers[where] = callers.get(where, 0) + 1
+    assert callers == {"watch/relay.py": 1, "watch/notifications.py": 1}
 
 
 def test_the_door_to_a_relay_knows_one_action() -> None:
-    tree = ast.parse((PACKAGE / "relay.py").read_text(encoding="utf-8"))
+    tree = ast.parse((PACKAGE / "watch" / "relay.py").read_text(encoding="utf-8"))
     (call,) = (
         node
         for node in ast.walk(tree)

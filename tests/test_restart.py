@@ -25,7 +25,7 @@ from pytest_homeassistant_custom_component.components.recorder.common import (
     async_wait_recording_done,
 )
 
-from custom_components.galley_loads.boat_entry import mapping_from_entry
+from custom_components.galley_loads.boat.boat_entry import mapping_from_entry
 from custom_components.galley_loads.const import (
     DOMAIN,
     EVENT_MEAL_FINISHED,
@@ -35,7 +35,7 @@ from custom_components.galley_loads.core.events import MealSettled
 
 from .at_home import boat_entry, start_boat, subentry_id
 from .cooking import END_S, ENERGIES, DinnerAboard, brief, energy_wh, from_engine
-from .core.meals_made import made_meal, made_run
+from .core.meals.meals_made import made_meal, made_run
 from .dinner import HOUR
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")

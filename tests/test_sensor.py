@@ -9,8 +9,10 @@ from hypothesis import given, strategies as st
 import pytest
 
 from custom_components.galley_loads.const import DOMAIN
-from custom_components.galley_loads.core.inference import LearnedPower
-from custom_components.galley_loads.worth_telling import POWER_STEP, Step
+from custom_components.galley_loads.core.inference.learning.learned_power import (
+    LearnedPower,
+)
+from custom_components.galley_loads.entities.shown_step import POWER_STEP, Step
 
 from .at_home import KITTIWAKE, LOAD, SOLAR, boat_at_rest
 

@@ -9,12 +9,14 @@ from typing import Any
 import pytest
 import yaml
 
-from custom_components.galley_loads.core.boat import Chemistry, CutRule, Supply
-from custom_components.galley_loads.core.boat_problems import Fault
-from custom_components.galley_loads.core.kinds import Kind
+from custom_components.galley_loads.boat.sensor_check import MEASURES
+from custom_components.galley_loads.core.boat.boat import Chemistry, CutRule, Supply
+from custom_components.galley_loads.core.boat.boat_problems import Fault
+from custom_components.galley_loads.core.kinds.kind import Kind
 from custom_components.galley_loads.core.live import ApplianceState
-from custom_components.galley_loads.core.meals import LABELS
-from custom_components.galley_loads.flows.boat_file import BOAT_FILE_FORM
+from custom_components.galley_loads.core.meals.meal_builder import LABELS
+from custom_components.galley_loads.entities.sensor_descriptions import BOAT_SENSORS
+from custom_components.galley_loads.flows.boat_file_form import BOAT_FILE_FORM
 from custom_components.galley_loads.flows.circuit import CIRCUIT_FORM
 from custom_components.galley_loads.flows.forms import (
     BANK_FORM,
@@ -24,8 +26,6 @@ from custom_components.galley_loads.flows.forms import (
     solar_form,
 )
 from custom_components.galley_loads.flows.options import OPTIONS_FORM
-from custom_components.galley_loads.sensor_check import MEASURES
-from custom_components.galley_loads.sensor_descriptions import BOAT_SENSORS
 
 FOLDER = Path(__file__).parent.parent / "custom_components" / "galley_loads"
 DOCS = FOLDER.parent.parent / "docs"

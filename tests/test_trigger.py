@@ -12,7 +12,7 @@ import pytest
 from pytest_homeassistant_custom_component.common import async_mock_service
 
 from custom_components.galley_loads.const import DOMAIN
-from custom_components.galley_loads.core.news import News, NewsKind
+from custom_components.galley_loads.core.occasions.news_item import News, NewsKind
 from custom_components.galley_loads.trigger import TRIGGERS
 
 from .at_home import boat_entry, start_boat, subentry_id

@@ -12,8 +12,8 @@ from homeassistant.helpers import issue_registry as ir
 from pytest_homeassistant_custom_component.common import MockConfigEntry
 
 from custom_components.galley_loads.const import DOMAIN
-from custom_components.galley_loads.galley_watch import GalleyWatch, issue_id
-from custom_components.galley_loads.notifications import EVENT_PHONE_ACTION
+from custom_components.galley_loads.watch.galley_watch import GalleyWatch, issue_id
+from custom_components.galley_loads.watch.notifications import EVENT_PHONE_ACTION
 
 from .at_home import (
     KITTIWAKE,

@@ -5,29 +5,29 @@ from homeassistant.exceptions import ConfigEntryError
 from homeassistant.helpers import config_validation as cv, device_registry as dr
 from homeassistant.helpers.typing import ConfigType
 
-from .advice_runner import AdviceRunner
-from .backfill import Backfill
-from .boat_entry import boat_from_entry
+from .advice.advice_runner import AdviceRunner
+from .boat.boat_entry import boat_from_entry
 from .bus_events import async_tell_bus
 from .const import DOMAIN, PLATFORMS
 from .coordinator import GalleyConfigEntry, GalleyCoordinator
-from .core.boat_problems import BoatError
-from .discovery import DiscoveryWatch, async_forget_recurring
-from .dish_learning import DishLearning
-from .engine_store import async_remove_stored
+from .core.boat.boat_problems import BoatError
 from .entity import boat_device_info
-from .expected_meal import ExpectedMeal, ExpectedStore
-from .galley_watch import GalleyWatch
-from .herald import Herald
-from .history_store import HistoryStore
 from .intents import async_setup_intents
-from .learn_desk import LearnDesk
-from .meal_export import async_setup_meal_export
-from .meal_filing import MealFiling
-from .meal_store import MealStore
+from .meals.dish_learning import DishLearning
+from .meals.expected_meal import ExpectedMeal, ExpectedStore
+from .meals.meal_export import async_setup_meal_export
+from .meals.meal_filing import MealFiling
+from .past.backfill import Backfill
+from .past.history_store import HistoryStore
 from .services import async_setup_services
-from .sign_watch import SignWatch, async_forget_signs
-from .source_watch import SourceWatch, async_forget_issues
+from .state.engine_store import async_remove_stored
+from .state.meal_store import MealStore
+from .watch.galley_watch import GalleyWatch
+from .watch.herald import Herald
+from .watch.learn_mode import LearnDesk
+from .watch.recurring_watch import DiscoveryWatch, async_forget_recurring
+from .watch.sign_watch import SignWatch, async_forget_signs
+from .watch.source_watch import SourceWatch, async_forget_issues
 
 CONFIG_SCHEMA = cv.config_entry_only_config_schema(DOMAIN)
 

@@ -16,7 +16,7 @@ from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 from .const import SUBENTRY_APPLIANCE
 from .coordinator import GalleyConfigEntry, GalleyCoordinator
 from .core.live import LiveView
-from .core.sources import Complaint
+from .core.metering.source import Complaint
 from .entity import ApplianceEntity, BoatEntity
 
 PARALLEL_UPDATES = 0

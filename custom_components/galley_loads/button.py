@@ -9,11 +9,11 @@ from homeassistant.components.button import ButtonEntity, ButtonEntityDescriptio
 from homeassistant.core import HomeAssistant, callback
 from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 
-from .circuit_entity import CircuitEntity, circuits_with_relay
+from .actions.cut_errors import raise_if_refused
 from .coordinator import GalleyConfigEntry
-from .cut_errors import raise_if_refused
-from .galley_watch import GalleyWatch
-from .learn_entities import async_add_learn_buttons
+from .entities.circuit_entity import CircuitEntity, circuits_with_relay
+from .entities.learn_entities import async_add_learn_buttons
+from .watch.galley_watch import GalleyWatch
 
 PARALLEL_UPDATES = 0
 

@@ -14,8 +14,9 @@ from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 from homeassistant.util import dt as dt_util
 
 from .coordinator import GalleyConfigEntry, GalleyCoordinator
-from .core.meal_book import MealFilter, MealRecord
-from .core.meals import Meal
+from .core.meals.meal_builder import Meal
+from .core.meals.meal_query import MealFilter
+from .core.meals.meal_record import MealRecord
 from .entity import BoatEntity
 
 PARALLEL_UPDATES = 0

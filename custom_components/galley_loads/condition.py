@@ -20,7 +20,7 @@ from homeassistant.helpers.condition import (
 import probatio
 
 from .core.advice import Verdict
-from .our_entities import with_key
+from .entities.our_entities import with_key
 
 CONF_ADVICE: Final = "advice"
 

@@ -20,7 +20,16 @@ from homeassistant.core import callback
 from homeassistant.data_entry_flow import AbortFlow
 import probatio
 
-from .boat_entry import boat_mapping, entry_from_mapping, mapping_from_entry
+from .boat.boat_entry import boat_mapping, entry_from_mapping, mapping_from_entry
+from .boat.reversed_meters import one_way_meters, reversed_of, with_reversed
+from .boat.sensor_check import (
+    ROLES,
+    Quantity,
+    recorded_unit,
+    sensor_problem,
+    sensors_of,
+    unfit_for,
+)
 from .const import (
     CONF_BANK,
     CONF_INVERTER,
@@ -35,10 +44,10 @@ from .const import (
     SUBENTRY_CIRCUIT,
     SUBENTRY_DISH,
 )
-from .core.boat_problems import BoatError, Fault, Problem
-from .core.boat_schema import SECTIONS, boat_problems
+from .core.boat.boat_problems import BoatError, Fault, Problem
+from .core.boat.boat_schema import SECTIONS, boat_problems
 from .flows.appliance import ApplianceFlow
-from .flows.boat_file import BOAT_FILE_FORM, async_mapping_from_file
+from .flows.boat_file_form import BOAT_FILE_FORM, async_mapping_from_file
 from .flows.circuit import CircuitFlow
 from .flows.dish import DishFlow
 from .flows.forms import (
@@ -55,15 +64,6 @@ from .flows.forms import (
 )
 from .flows.options import GalleyOptionsFlow
 from .flows.suggestions import async_forecasts, async_suggest_sensors
-from .reversed_meters import one_way_meters, reversed_of, with_reversed
-from .sensor_check import (
-    ROLES,
-    Quantity,
-    recorded_unit,
-    sensor_problem,
-    sensors_of,
-    unfit_for,
-)
 
 BANK_SUGGESTED = {"nominal_voltage": 12.8, "reserve_soc": 30, "chemistry": "lfp"}
 

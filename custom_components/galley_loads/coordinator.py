@@ -35,27 +35,27 @@ from homeassistant.helpers.event import (
 from homeassistant.helpers.update_coordinator import DataUpdateCoordinator
 from sqlalchemy.exc import SQLAlchemyError
 
-from .boat_entry import mapping_from_entry, parts_of
+from .boat.boat_entry import mapping_from_entry, parts_of
+from .boat.boat_sensors import Sources
 from .const import SUBENTRY_APPLIANCE
-from .core.boat import Boat
+from .core.boat.boat import Boat
 from .core.engine import READINGS_AT_ONCE, Engine
 from .core.events import Event as EngineEvent
-from .core.inference import LearnedPower
+from .core.inference.learning.learned_power import LearnedPower
+from .core.ledger.totals import Totals
 from .core.live import LiveView
-from .core.readings import Reading
-from .core.totals import Totals
-from .engine_keeper import EngineKeeper
-from .recorded import async_readings
-from .sources import Sources
+from .core.metering.reading import Reading
+from .past.recorded import async_readings
+from .state.engine_keeper import EngineKeeper
 
 if TYPE_CHECKING:
-    from .advice_runner import AdviceRunner
-    from .backfill import Backfill
-    from .expected_meal import ExpectedMeal
-    from .galley_watch import GalleyWatch
-    from .herald import Herald
-    from .learn_desk import LearnDesk
-    from .meal_store import MealStore
+    from .advice.advice_runner import AdviceRunner
+    from .meals.expected_meal import ExpectedMeal
+    from .past.backfill import Backfill
+    from .state.meal_store import MealStore
+    from .watch.galley_watch import GalleyWatch
+    from .watch.herald import Herald
+    from .watch.learn_mode import LearnDesk
 
 _LOGGER = logging.getLogger(__name__)
 

@@ -7,7 +7,7 @@ from homeassistant.components.diagnostics import async_redact_data
 from homeassistant.const import CONF_LATITUDE, CONF_LONGITUDE, CONF_NAME
 from homeassistant.core import HomeAssistant
 
-from .boat_entry import mapping_from_entry
+from .boat.boat_entry import mapping_from_entry
 from .const import CONF_APPLIANCES, CONF_CIRCUIT, CONF_DISHES, CONF_TIME_ZONE
 from .coordinator import GalleyConfigEntry, GalleyCoordinator
 

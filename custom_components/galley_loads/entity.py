@@ -15,7 +15,7 @@ from homeassistant.helpers.update_coordinator import CoordinatorEntity
 
 from .const import DOMAIN, MANUFACTURER
 from .coordinator import GalleyConfigEntry, GalleyCoordinator
-from .core.kinds import Kind
+from .core.kinds.kind import Kind
 from .core.live import ApplianceNow, LiveView
 
 

@@ -4,8 +4,8 @@ from homeassistant.core import HomeAssistant
 from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 
 from .coordinator import GalleyConfigEntry
-from .news_events import async_add_news_events
-from .watch_events import async_add_watch_events
+from .entities.news_events import async_add_news_events
+from .entities.watch_events import async_add_watch_events
 
 PARALLEL_UPDATES = 0
 

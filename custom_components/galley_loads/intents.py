@@ -7,8 +7,14 @@ from homeassistant.exceptions import HomeAssistantError
 from homeassistant.helpers import config_validation as cv, intent
 import probatio
 
-from .dish_input import CONF_DISH, CONF_READY_BY
-from .question import CONF_APPLIANCE, CONF_BOAT, CONF_MINUTES, async_answer, boat_named
+from .advice.dish_input import CONF_DISH, CONF_READY_BY
+from .advice.spoken_question import (
+    CONF_APPLIANCE,
+    CONF_BOAT,
+    CONF_MINUTES,
+    async_answer,
+    boat_named,
+)
 
 INTENT_MAY_I_COOK: Final = "GalleyMayICook"
 

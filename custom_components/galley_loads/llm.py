@@ -18,11 +18,8 @@ from homeassistant.helpers.llm import (
 )
 import probatio
 
-from .const import DOMAIN
-from .coordinator import GalleyConfigEntry
-from .core.day_ahead import surplus_sun_w
-from .dish_input import CONF_DISH, CONF_READY_BY, LONGEST_MINUTES
-from .question import (
+from .advice.dish_input import CONF_DISH, CONF_READY_BY, LONGEST_MINUTES
+from .advice.spoken_question import (
     CONF_APPLIANCE,
     CONF_BOAT,
     CONF_MINUTES,
@@ -30,6 +27,9 @@ from .question import (
     boat_named,
     loaded_boats,
 )
+from .const import DOMAIN
+from .coordinator import GalleyConfigEntry
+from .core.advice.day_ahead import surplus_sun_w
 
 PROMPT: Final = (
     "Before saying whether something can be cooked, baked or heated on the boat now, ask"

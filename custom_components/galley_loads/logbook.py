@@ -13,7 +13,7 @@ from homeassistant.components.logbook import (
 from homeassistant.core import HomeAssistant, callback
 
 from .const import DOMAIN, EVENT_MEAL_FINISHED, EVENT_NEWS, EVENT_RUN_FINISHED
-from .core.news import NewsKind
+from .core.occasions.news_item import NewsKind
 
 type Describer = Callable[[LazyEventPartialState], dict[str, Any]]
 

@@ -8,10 +8,10 @@ from homeassistant.core import HomeAssistant, callback
 from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 from homeassistant.helpers.restore_state import ExtraStoredData, RestoreEntity
 
-from .boat_entry import parts_of
+from .boat.boat_entry import parts_of
 from .const import SUBENTRY_DISH
 from .coordinator import GalleyConfigEntry, GalleyCoordinator
-from .core.boat import Dish
+from .core.boat.boat import Dish
 from .entity import BoatEntity
 
 PARALLEL_UPDATES = 0

@@ -11,14 +11,13 @@ from homeassistant.config_entries import ConfigSubentry
 from homeassistant.core import HomeAssistant
 from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 
-from .advice_sensor import advice_sensors
 from .const import SUBENTRY_APPLIANCE
 from .coordinator import GalleyConfigEntry, GalleyCoordinator
-from .entity import ApplianceEntity, BoatEntity, GalleyEntity
-from .history_sensor import HistorySensor
-from .learn_entities import async_add_learn_sensors
-from .meal_sensors import meal_sensors
-from .sensor_descriptions import (
+from .entities.advice_sensors import advice_sensors
+from .entities.history_sensor import HistorySensor
+from .entities.learn_entities import async_add_learn_sensors
+from .entities.meal_sensors import meal_sensors
+from .entities.sensor_descriptions import (
     APPLIANCE_COUNTERS,
     APPLIANCE_SENSORS,
     BOAT_COUNTERS,
@@ -29,7 +28,8 @@ from .sensor_descriptions import (
     CounterDescription,
     Value,
 )
-from .standby_sensors import async_add_standby_sensors
+from .entities.standby_sensors import async_add_standby_sensors
+from .entity import ApplianceEntity, BoatEntity, GalleyEntity
 
 PARALLEL_UPDATES = 0
 

@@ -2,11 +2,11 @@
 
 from homeassistant.core import HomeAssistant, callback
 
-from .advice_actions import async_setup_advice_actions
-from .cut_actions import async_setup_cut_actions
-from .history_actions import async_setup_history_actions
-from .learn_actions import async_setup_learn_actions
-from .meal_actions import async_setup_meal_actions
+from .actions.advice_actions import async_setup_advice_actions
+from .actions.cut_actions import async_setup_cut_actions
+from .actions.history_actions import async_setup_history_actions
+from .actions.learn_actions import async_setup_learn_actions
+from .actions.meal_actions import async_setup_meal_actions
 
 
 @callback

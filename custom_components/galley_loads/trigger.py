@@ -15,8 +15,14 @@ from homeassistant.helpers.trigger import (
 )
 import probatio
 
-from .news_events import KEY_ACTIVITY, KEY_ADVICE, KEY_MEAL, KEY_WARNING, VERDICTS
-from .our_entities import with_key
+from .entities.news_events import (
+    KEY_ACTIVITY,
+    KEY_ADVICE,
+    KEY_MEAL,
+    KEY_WARNING,
+    VERDICTS,
+)
+from .entities.our_entities import with_key
 
 CONF_ADVICE: Final = "advice"
 ANY: Final = "any"

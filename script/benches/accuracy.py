@@ -19,8 +19,8 @@ import json
 from pathlib import Path
 from typing import Any, Final
 
-from custom_components.galley_loads.core.boat import Boat
-from custom_components.galley_loads.core.load import LoadSample
+from custom_components.galley_loads.core.boat.boat import Boat
+from custom_components.galley_loads.core.metering.load_sample import LoadSample
 from demo.simulator import Truth
 from script.benches.boats import CASES, simulated
 from script.benches.metrics import (

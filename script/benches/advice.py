@@ -30,7 +30,7 @@ from custom_components.galley_loads.core.advice import (
 )
 from custom_components.galley_loads.core.advice.plan import plan_day
 from custom_components.galley_loads.core.advice.request import DEFAULT_WINDOW_HOURS
-from custom_components.galley_loads.core.boat import (
+from custom_components.galley_loads.core.boat.boat import (
     Appliance,
     Bank,
     Boat,
@@ -41,11 +41,11 @@ from custom_components.galley_loads.core.boat import (
     Sensors,
     Solar,
 )
-from custom_components.galley_loads.core.kinds import Kind
-from custom_components.galley_loads.core.load import LoadSample
-from custom_components.galley_loads.core.meals import Meal
-from custom_components.galley_loads.core.outlook import Outlook
-from custom_components.galley_loads.core.solar_forecast import ForecastPeriod
+from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.meals.meal_builder import Meal
+from custom_components.galley_loads.core.metering.load_sample import LoadSample
+from custom_components.galley_loads.core.outlook.outlook import Outlook
+from custom_components.galley_loads.core.sky.solar_forecast import ForecastPeriod
 
 WARM_UP_DAYS = 14
 SETTLING_STEPS = 6

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from custom_components.galley_loads.core.boat import Boat
+from custom_components.galley_loads.core.boat.boat import Boat
 from demo.simulator import Simulation
 from demo.simulator.truth import TrueRun
 

@@ -24,22 +24,21 @@ from typing import Final
 from alert_truth import Truths
 from auto_cuts import AutoCuts
 
-from custom_components.galley_loads.core.alerts import (
-    AlertKind,
-    Alerts,
-    Facts,
-    NightOutlook,
-    Say,
-    night_outlook,
-)
-from custom_components.galley_loads.core.boat import Boat, Supply
-from custom_components.galley_loads.core.boat_schema import parse_boat
+from custom_components.galley_loads.core.boat.boat import Boat, Supply
+from custom_components.galley_loads.core.boat.boat_schema import parse_boat
 from custom_components.galley_loads.core.cutting import Ask, CutDesk, Moment
 from custom_components.galley_loads.core.cutting.permission import RUN_DOWN_S
 from custom_components.galley_loads.core.engine import Engine
 from custom_components.galley_loads.core.events import Event, MealSettled, RunSettled
-from custom_components.galley_loads.core.meals import Meal
-from custom_components.galley_loads.core.readings import Reading
+from custom_components.galley_loads.core.meals.meal_builder import Meal
+from custom_components.galley_loads.core.metering.reading import Reading
+from custom_components.galley_loads.core.occasions.alert_rules import Alerts
+from custom_components.galley_loads.core.occasions.facts import Facts
+from custom_components.galley_loads.core.occasions.night import (
+    NightOutlook,
+    night_outlook,
+)
+from custom_components.galley_loads.core.occasions.occasion import AlertKind, Say
 from demo.simulator import SimOptions, Simulation, random_boat, simulate
 
 TICK_S: Final = 10.0

@@ -13,9 +13,9 @@ from typing import Final
 
 from alert_truth import Truths
 
-from custom_components.galley_loads.core.boat import Boat, CutRule
+from custom_components.galley_loads.core.boat.boat import Boat, CutRule
 from custom_components.galley_loads.core.cutting import Cut, CutDesk, Moment, Stuck
-from custom_components.galley_loads.core.cutting.desk import (
+from custom_components.galley_loads.core.cutting.cutting_rules import (
     KEEP_AFTER_SWITCHING_BACK_S,
     SWITCHED_BACK_WITHIN_S,
 )

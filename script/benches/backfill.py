@@ -32,12 +32,12 @@ from pytest_homeassistant_custom_component.common import (
     async_test_home_assistant,
 )
 
-from custom_components.galley_loads import backfill
-from custom_components.galley_loads.boat_entry import entry_from_mapping
-from custom_components.galley_loads.calm_memory import calm_memory
+from custom_components.galley_loads.boat.boat_entry import entry_from_mapping
+from custom_components.galley_loads.boat.boat_sensors import Sources
 from custom_components.galley_loads.const import DOMAIN
-from custom_components.galley_loads.recorded import Recorded
-from custom_components.galley_loads.sources import Sources
+from custom_components.galley_loads.past import backfill
+from custom_components.galley_loads.past.recorded import Recorded
+from custom_components.galley_loads.state.calm_memory import calm_memory
 from demo.recorder_past import write_past
 from demo.sensors import DemoEntity
 from demo.simulator import SimBoat, SimOptions, random_boat, simulate

@@ -4,11 +4,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Final
 
-from custom_components.galley_loads.core.boat import Boat
-from custom_components.galley_loads.core.boat_schema import parse_boat
-from custom_components.galley_loads.core.load import LoadSample
-from custom_components.galley_loads.core.load_assembler import LoadAssembler
-from custom_components.galley_loads.core.readings import Reading
+from custom_components.galley_loads.core.boat.boat import Boat
+from custom_components.galley_loads.core.boat.boat_schema import parse_boat
+from custom_components.galley_loads.core.metering.load_assembler import LoadAssembler
+from custom_components.galley_loads.core.metering.load_sample import LoadSample
+from custom_components.galley_loads.core.metering.reading import Reading
 from demo.simulator import SimOptions, Truth, random_boat, simulate
 from script.benches.recording import with_minutes
 

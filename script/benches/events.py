@@ -17,12 +17,13 @@ from typing import Final
 
 from alerts import TICK_S, WARM_UP_S, WORLDS
 
-from custom_components.galley_loads.core.alerts import Facts
-from custom_components.galley_loads.core.boat_schema import parse_boat
+from custom_components.galley_loads.core.boat.boat_schema import parse_boat
 from custom_components.galley_loads.core.engine import Engine
-from custom_components.galley_loads.core.news import News, NewsKind, NewsWatch
-from custom_components.galley_loads.core.news.cooking import STARTED_CONFIRMED_S
-from custom_components.galley_loads.core.readings import Reading
+from custom_components.galley_loads.core.metering.reading import Reading
+from custom_components.galley_loads.core.occasions.cooking import STARTED_CONFIRMED_S
+from custom_components.galley_loads.core.occasions.facts import Facts
+from custom_components.galley_loads.core.occasions.news_item import News, NewsKind
+from custom_components.galley_loads.core.occasions.news_watch import NewsWatch
 from demo.simulator import SimOptions, Simulation, random_boat, simulate
 
 EARLY_S: Final = 60.0

@@ -10,18 +10,18 @@ from pathlib import Path
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
-from custom_components.galley_loads.core.boat import (
+from custom_components.galley_loads.core.boat.boat import (
     Appliance,
     Bank,
     Boat,
     Sensor,
     Sensors,
 )
-from custom_components.galley_loads.core.boat_file import read_boat
-from custom_components.galley_loads.core.kinds import Kind
-from custom_components.galley_loads.core.load import LoadSample
-from custom_components.galley_loads.core.load_assembler import LoadAssembler
-from custom_components.galley_loads.core.readings import Reading
+from custom_components.galley_loads.core.boat.boat_file import read_boat
+from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.metering.load_assembler import LoadAssembler
+from custom_components.galley_loads.core.metering.load_sample import LoadSample
+from custom_components.galley_loads.core.metering.reading import Reading
 from script.benches.metrics import f1, grid_counts
 from script.benches.recording import infer, with_minutes
 

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 import gc
 from time import process_time, thread_time
 
-from custom_components.galley_loads.core.activity import Segment
-from custom_components.galley_loads.core.boat import Boat
-from custom_components.galley_loads.core.inference import Inference
-from custom_components.galley_loads.core.load import LoadSample
+from custom_components.galley_loads.core.boat.boat import Boat
+from custom_components.galley_loads.core.inference.inference import Inference
+from custom_components.galley_loads.core.inference.model.activity import Segment
+from custom_components.galley_loads.core.metering.load_sample import LoadSample
 
 STEP_S = 10.0
 LIVE_LAG_S = 60.0

@@ -2,7 +2,7 @@
 
 from zoneinfo import ZoneInfo
 
-from custom_components.galley_loads.core.boat import (
+from custom_components.galley_loads.core.boat.boat import (
     Appliance,
     Bank,
     Boat,
@@ -12,7 +12,7 @@ from custom_components.galley_loads.core.boat import (
     Sensors,
     Solar,
 )
-from custom_components.galley_loads.core.kinds import Kind
+from custom_components.galley_loads.core.kinds.kind import Kind
 
 HOB = Appliance("Hob", Kind.INDUCTION_HOB, 1800, standby_power_w=20, circuit="Galley 1")
 OVEN = Appliance("Oven", Kind.OVEN, 1500, circuit="Galley 1")

@@ -1,7 +1,7 @@
 """Readings for the engine, and what it says of them."""
 
 from custom_components.galley_loads.core.events import Event, MealSettled, RunSettled
-from custom_components.galley_loads.core.readings import Reading
+from custom_components.galley_loads.core.metering.reading import Reading
 
 AT = 1_778_000_000.0
 

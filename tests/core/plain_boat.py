@@ -2,9 +2,9 @@
 
 from typing import Any
 
-from custom_components.galley_loads.core.boat import Boat
-from custom_components.galley_loads.core.boat_schema import parse_boat
-from custom_components.galley_loads.core.readings import Reading
+from custom_components.galley_loads.core.boat.boat import Boat
+from custom_components.galley_loads.core.boat.boat_schema import parse_boat
+from custom_components.galley_loads.core.metering.reading import Reading
 
 LOAD = "sensor.ac"
 START_S = 1778484600.0

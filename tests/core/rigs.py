@@ -8,7 +8,7 @@ from random import Random
 from typing import Final
 from zoneinfo import ZoneInfo
 
-from custom_components.galley_loads.core.boat import (
+from custom_components.galley_loads.core.boat.boat import (
     Appliance,
     Bank,
     Boat,
@@ -18,6 +18,7 @@ from custom_components.galley_loads.core.boat import (
     Sensor,
     Sensors,
 )
+from custom_components.galley_loads.core.boat.quiet_hours import QuietHours
 from custom_components.galley_loads.core.cutting import (
     Answer,
     Ask,
@@ -26,14 +27,13 @@ from custom_components.galley_loads.core.cutting import (
     Moment,
     Outcome,
 )
-from custom_components.galley_loads.core.kinds import Kind
+from custom_components.galley_loads.core.kinds.kind import Kind
 from custom_components.galley_loads.core.live import (
     ApplianceNow,
     ApplianceState,
     LiveView,
 )
-from custom_components.galley_loads.core.load import LoadSample
-from custom_components.galley_loads.core.quiet_hours import QuietHours
+from custom_components.galley_loads.core.metering.load_sample import LoadSample
 
 NOON_S = 1_779_019_200.0
 """2026-05-17 12:00 UTC."""

@@ -5,10 +5,10 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from custom_components.galley_loads.core.boat import Boat
-from custom_components.galley_loads.core.boat_schema import parse_boat
-from custom_components.galley_loads.core.readings import Reading
-from custom_components.galley_loads.core.replay import Report, iso_time, replay
+from custom_components.galley_loads.core.boat.boat import Boat
+from custom_components.galley_loads.core.boat.boat_schema import parse_boat
+from custom_components.galley_loads.core.metering.reading import Reading
+from custom_components.galley_loads.core.replay.replay import Report, iso_time, replay
 from demo.simulator import SimOptions, random_boat, simulate
 
 

@@ -8,8 +8,8 @@ import random
 from hypothesis import given, settings, strategies as st
 import pytest
 
-from custom_components.galley_loads.core.boat import Boat
-from custom_components.galley_loads.core.boat_schema import parse_boat
+from custom_components.galley_loads.core.boat.boat import Boat
+from custom_components.galley_loads.core.boat.boat_schema import parse_boat
 from custom_components.galley_loads.core.engine import Engine, run_through
 from custom_components.galley_loads.core.events import (
     Event,
@@ -17,7 +17,7 @@ from custom_components.galley_loads.core.events import (
     RunSettled,
     SpanSettled,
 )
-from custom_components.galley_loads.core.readings import Reading
+from custom_components.galley_loads.core.metering.reading import Reading
 from demo.simulator import SimOptions, random_boat, simulate
 
 from .boats import small_boat

@@ -5,11 +5,11 @@ import json
 
 import pytest
 
-from custom_components.galley_loads.core.boat import Sensor
-from custom_components.galley_loads.core.boat_schema import parse_boat
+from custom_components.galley_loads.core.boat.boat import Sensor
+from custom_components.galley_loads.core.boat.boat_schema import parse_boat
 from custom_components.galley_loads.core.engine import Engine, run_through
 from custom_components.galley_loads.core.events import Event, MealSettled, RunSettled
-from custom_components.galley_loads.core.readings import Reading
+from custom_components.galley_loads.core.metering.reading import Reading
 
 from .boats import HOB, KETTLE, small_boat
 from .engine_rig import AT, readings_of, told

@@ -6,11 +6,11 @@ from random import Random
 
 import pytest
 
-from custom_components.galley_loads.core.boat import Appliance, Boat, Sensor
+from custom_components.galley_loads.core.boat.boat import Appliance, Boat, Sensor
 from custom_components.galley_loads.core.engine import Engine
-from custom_components.galley_loads.core.kinds import Kind
+from custom_components.galley_loads.core.kinds.kind import Kind
 from custom_components.galley_loads.core.live import LiveView
-from custom_components.galley_loads.core.readings import Reading
+from custom_components.galley_loads.core.metering.reading import Reading
 
 from .boats import HOB, KETTLE, small_boat
 

@@ -11,7 +11,7 @@ from hypothesis import given, settings, strategies as st
 import pytest
 import yaml
 
-from custom_components.galley_loads.core.kinds import Kind
+from custom_components.galley_loads.core.kinds.kind import Kind
 from demo.simulator import (
     PlannedRun,
     SimOptions,

@@ -8,8 +8,8 @@ import sqlite3
 from homeassistant.components.recorder.db_schema import SCHEMA_VERSION
 import pytest
 
-from custom_components.galley_loads.core.boat_schema import parse_boat
-from custom_components.galley_loads.core.kinds import Kind
+from custom_components.galley_loads.core.boat.boat_schema import parse_boat
+from custom_components.galley_loads.core.kinds.kind import Kind
 from demo.recorder_past import write_past
 from demo.sandpiper import APPLIANCES, BOAT, DESCRIPTION, INVERTER_OUTPUT, RELAYS
 from demo.sensors import ENTITIES

@@ -7,11 +7,11 @@ import pty
 import subprocess
 import sys
 
-from custom_components.galley_loads.core.readings import Reading
-from custom_components.galley_loads.core.replay import report_to_json
-from custom_components.galley_loads.core.tables import report_text
-from tests.core.broken_histories import BROKEN_HISTORIES
+from custom_components.galley_loads.core.metering.reading import Reading
+from custom_components.galley_loads.core.replay.replay import report_to_json
+from custom_components.galley_loads.core.replay.report_tables import report_text
 from tests.core.plain_python import DATA, ROOT, run_many
+from tests.core.replay.broken_histories import BROKEN_HISTORIES
 from tests.core.simulated_day import history, report, write_history
 
 PETREL = DATA / "boats" / "petrel.yaml"

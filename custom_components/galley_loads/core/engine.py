@@ -14,25 +14,26 @@ from math import inf
 from operator import attrgetter
 from typing import Any, Final, Self
 
-from .activity import Run, Segment
-from .boat import Boat
-from .cells import Cell, Cells
+from .boat.boat import Boat
 from .events import Event, MealSettled, RunSettled, SpanSettled
-from .inference import Inference
-from .learning import Discovery
-from .ledger import Flow, account
+from .inference.inference import Inference
+from .inference.learning.recurring_loads import Discovery
+from .inference.model.activity import Run, Segment
+from .ledger.account import Flow, account
+from .ledger.cells import Cell, Cells
+from .ledger.run_builder import RunBook
+from .ledger.totals import Totals
 from .live import LiveView
-from .load import LoadSample
-from .load_assembler import LoadAssembler
-from .meals import Meal, MealBook, meal_from_mapping, meal_to_mapping
-from .outlook import Outlook
+from .meals.meal_builder import Meal, MealBook, meal_from_mapping, meal_to_mapping
+from .metering.load_assembler import LoadAssembler
+from .metering.load_sample import LoadSample
+from .metering.reading import ReadingRow
+from .metering.signs.bank_sign import BankSign
+from .metering.source import Complaint
+from .metering.wrong_sign import WrongSign
+from .outlook.outlook import Outlook
 from .present import look
-from .readings import ReadingRow
-from .runs import RunBook
-from .signs import BankSign, WrongSign
-from .sources import Complaint
 from .standby import StandbyBook
-from .totals import Totals
 
 STATE_VERSION: Final = 1
 

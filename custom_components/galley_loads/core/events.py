@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
-from .activity import Run, Segment
-from .ledger import Flow
-from .meals import Meal
+from .inference.model.activity import Run, Segment
+from .ledger.account import Flow
+from .meals.meal_builder import Meal
 
 
 @dataclass(frozen=True, slots=True)

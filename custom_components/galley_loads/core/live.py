@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
-from .meals import Meal
-from .sources import Complaint
+from .meals.meal_builder import Meal
+from .metering.source import Complaint
 
 
 class ApplianceState(StrEnum):

@@ -4,14 +4,14 @@ from collections.abc import Container, Mapping
 from dataclasses import replace
 from typing import Final
 
-from .activity import Segment
-from .boat import Boat
-from .ledger import StandbyLookup, idle_standby
+from .boat.boat import Boat
+from .inference.model.activity import Segment
+from .ledger.account import StandbyLookup, idle_standby
+from .ledger.load_split import LoadSplit, split_load
 from .live import ApplianceNow, ApplianceState, LiveView
-from .load import LoadSample
-from .load_split import LoadSplit, split_load
-from .meals import Meal
-from .sources import Complaint
+from .meals.meal_builder import Meal
+from .metering.load_sample import LoadSample
+from .metering.source import Complaint
 
 _NOTHING: Final = Segment(0.0, 0.0)
 

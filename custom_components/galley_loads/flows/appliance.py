@@ -14,6 +14,9 @@ from homeassistant.helpers.selector import (
 )
 import probatio
 
+from ..boat.boat_sensors import quantities_of
+from ..boat.reversed_meters import reversed_of, with_reversed
+from ..boat.sensor_check import Quantity, recorded_unit, sensor_problem, unfit_for
 from ..const import (
     CONF_CIRCUIT,
     CONF_POWER_SENSOR,
@@ -22,14 +25,11 @@ from ..const import (
     SUBENTRY_APPLIANCE,
     SUBENTRY_CIRCUIT,
 )
-from ..core.boat import Supply
-from ..core.kinds import Kind
-from ..reversed_meters import reversed_of, with_reversed
-from ..sensor_check import Quantity, recorded_unit, sensor_problem, unfit_for
-from ..sources import quantities_of
+from ..core.boat.boat import Supply
+from ..core.kinds.kind import Kind
 from .fields import entity_field, number_field, part_field, word_field
 from .forms import section_of
-from .part import PartFlow, named_answers
+from .part_flow import PartFlow, named_answers
 from .suggestions import async_suggest_meters
 
 CONF_METER: Final = "meter"

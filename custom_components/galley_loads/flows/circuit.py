@@ -12,12 +12,12 @@ from homeassistant.const import (
 from homeassistant.helpers.selector import BooleanSelector, TextSelector
 import probatio
 
+from ..boat.sensor_check import Quantity, exists
 from ..const import CONF_RELAY, SUBENTRY_CIRCUIT
-from ..core.boat import CutRule
-from ..sensor_check import Quantity, exists
+from ..core.boat.boat import CutRule
 from .fields import entity_field, number_field, word_field
 from .forms import section_of
-from .part import PartFlow, named_answers
+from .part_flow import PartFlow, named_answers
 
 CIRCUIT_FORM: Final = probatio.Schema(
     {

@@ -10,7 +10,7 @@ import probatio
 from ..const import CONF_APPLIANCES, SUBENTRY_APPLIANCE, SUBENTRY_DISH
 from .fields import number_field, part_field
 from .forms import section_of
-from .part import PartFlow, named_answers
+from .part_flow import PartFlow, named_answers
 
 PROBE_MINUTES = 1.0
 """Stands for minutes that are not asked for yet, while the rest is checked."""

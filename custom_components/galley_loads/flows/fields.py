@@ -18,9 +18,9 @@ from homeassistant.helpers.selector import (
     SelectSelectorMode,
 )
 
-from ..boat_entry import Part
-from ..core.boat_fields import NUMBER_DOMAINS, PLACE_DOMAINS, SWITCH_DOMAINS
-from ..sensor_check import MEASURES, Quantity
+from ..boat.boat_entry import Part
+from ..boat.sensor_check import MEASURES, Quantity
+from ..core.boat.boat_fields import NUMBER_DOMAINS, PLACE_DOMAINS, SWITCH_DOMAINS
 
 HELPER_DOMAINS = ("input_boolean", "input_number")
 

@@ -28,10 +28,10 @@ from homeassistant.helpers.selector import (
 )
 import probatio
 
+from ..boat.sensor_check import ROLES, SEVERAL, Quantity
 from ..const import CONF_FORECAST, CONF_REVERSED, CONF_TIME_ZONE
-from ..core.boat import Chemistry
-from ..core.boat_problems import Problem
-from ..sensor_check import ROLES, SEVERAL, Quantity
+from ..core.boat.boat import Chemistry
+from ..core.boat.boat_problems import Problem
 from .fields import entity_field, number_field, word_field
 
 CONF_BATTERY_POSITIVE: Final = "battery_power_positive"

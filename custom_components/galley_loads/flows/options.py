@@ -7,9 +7,9 @@ from homeassistant.const import PERCENTAGE, UnitOfTime
 import probatio
 
 from ..const import CONF_MEAL_GAP, CONF_STOVE_EFFICIENCY
-from ..core.boat import DEFAULT_MEAL_GAP_MINUTES
-from ..core.gas import DEFAULT_GAS_HOB_EFFICIENCY, GAS_EFFICIENCY_RANGE
-from ..watch_options import (
+from ..core.boat.boat import DEFAULT_MEAL_GAP_MINUTES
+from ..core.meals.bottled_gas import DEFAULT_GAS_HOB_EFFICIENCY, GAS_EFFICIENCY_RANGE
+from ..watch.watch_options import (
     CONF_ALERTS,
     alerts_from_form,
     alerts_section,

@@ -19,9 +19,9 @@ from homeassistant.core import HomeAssistant, valid_entity_id
 from homeassistant.helpers import entity_registry as er
 from homeassistant.helpers.selector import SelectOptionDict
 
+from ..boat.sensor_check import ROLES, Quantity, sensor_problem
 from ..const import DOMAIN
-from ..core.forecast_reading import span_of_name
-from ..sensor_check import ROLES, Quantity, sensor_problem
+from ..core.sky.forecast_reading import span_of_name
 from .forms import CONF_BATTERY_POSITIVE
 
 ENERGY_DOMAIN = "energy"

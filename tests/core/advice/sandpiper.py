@@ -4,10 +4,13 @@ from copy import replace
 from functools import cache
 
 from custom_components.galley_loads.core.advice import Advice, advise, request_dish
-from custom_components.galley_loads.core.charge_state import ChargeSource, ChargeState
-from custom_components.galley_loads.core.outlook import Outlook
-from custom_components.galley_loads.core.outlook_view import OutlookView
-from tests.core.outlook_rig import (
+from custom_components.galley_loads.core.bank.charge_state import (
+    ChargeSource,
+    ChargeState,
+)
+from custom_components.galley_loads.core.outlook.outlook import Outlook
+from custom_components.galley_loads.core.outlook.outlook_view import OutlookView
+from tests.core.outlook.outlook_rig import (
     BREAKFAST,
     DINNER,
     Life,

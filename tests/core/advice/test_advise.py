@@ -13,10 +13,10 @@ from custom_components.galley_loads.core.advice import (
     advise,
     request_dish,
 )
-from custom_components.galley_loads.core.boat import Sensor, Sensors, Solar
-from custom_components.galley_loads.core.outlook import Outlook
-from custom_components.galley_loads.core.solar_forecast import ForecastPeriod
-from tests.core.outlook_rig import DAY_S, Life, broken_clouds, cooking_boat
+from custom_components.galley_loads.core.boat.boat import Sensor, Sensors, Solar
+from custom_components.galley_loads.core.outlook.outlook import Outlook
+from custom_components.galley_loads.core.sky.solar_forecast import ForecastPeriod
+from tests.core.outlook.outlook_rig import DAY_S, Life, broken_clouds, cooking_boat
 
 from .sandpiper import PORRIDGE, ROAST, START_S, STEW, ask, at_charge, sandpiper
 

@@ -8,8 +8,8 @@ from custom_components.galley_loads.core.advice.bank_path import (
     follow,
     with_dish,
 )
-from custom_components.galley_loads.core.bank_meter import PointEnergy
-from custom_components.galley_loads.core.boat import Bank, Chemistry
+from custom_components.galley_loads.core.bank.bank_meter import PointEnergy
+from custom_components.galley_loads.core.boat.boat import Bank, Chemistry
 
 # The oracle: 2560 Wh, quarter hours, sun 400 to 0 W, base 60 W, a dish of 1800 W AC for
 # two steps through an inverter of 0.90, 0.98 each way in and out of the bank.

@@ -4,11 +4,14 @@ from copy import replace
 
 from custom_components.galley_loads.core.advice import Verdict, advise, request_dish
 from custom_components.galley_loads.core.advice.freshness import check_freshness
-from custom_components.galley_loads.core.boat import Sensor, Sensors
-from custom_components.galley_loads.core.charge_state import ChargeSource, ChargeState
-from custom_components.galley_loads.core.load import LoadSample
-from custom_components.galley_loads.core.outlook import Outlook
-from tests.core.outlook_rig import DAY_S, Life, cooking_boat, unix
+from custom_components.galley_loads.core.bank.charge_state import (
+    ChargeSource,
+    ChargeState,
+)
+from custom_components.galley_loads.core.boat.boat import Sensor, Sensors
+from custom_components.galley_loads.core.metering.load_sample import LoadSample
+from custom_components.galley_loads.core.outlook.outlook import Outlook
+from tests.core.outlook.outlook_rig import DAY_S, Life, cooking_boat, unix
 
 from .sandpiper import AT_S, START_S, STEW, ask, sandpiper
 

@@ -11,7 +11,7 @@ from custom_components.galley_loads.core.advice.limits import (
     draw_of,
     overloads,
 )
-from custom_components.galley_loads.core.boat import (
+from custom_components.galley_loads.core.boat.boat import (
     Appliance,
     Bank,
     Circuit,
@@ -19,11 +19,11 @@ from custom_components.galley_loads.core.boat import (
     Inverter,
     Supply,
 )
-from custom_components.galley_loads.core.dishes import CostSource, DishCost
-from custom_components.galley_loads.core.kinds import Kind
-from custom_components.galley_loads.core.outlook import Outlook
+from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.meals.dish_cost import CostSource, DishCost
+from custom_components.galley_loads.core.outlook.outlook import Outlook
 from tests.core.boats import HOB, OVEN
-from tests.core.outlook_rig import cooking_boat
+from tests.core.outlook.outlook_rig import cooking_boat
 
 from .sandpiper import STEW, ask, at_charge, sandpiper
 

@@ -3,7 +3,7 @@
 from copy import replace
 
 from custom_components.galley_loads.core.advice import advise, request_dish
-from tests.core.outlook_rig import BREAKFAST, DINNER, Use
+from tests.core.outlook.outlook_rig import BREAKFAST, DINNER, Use
 
 from .sandpiper import PORRIDGE, STEW, ask, at_charge, sandpiper
 

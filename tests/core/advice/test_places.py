@@ -7,8 +7,14 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from custom_components.galley_loads.core.advice import Verdict, advise, request_dish
-from custom_components.galley_loads.core.outlook import Outlook
-from tests.core.outlook_rig import DINNER, Life, broken_clouds, cooking_boat, unix
+from custom_components.galley_loads.core.outlook.outlook import Outlook
+from tests.core.outlook.outlook_rig import (
+    DINNER,
+    Life,
+    broken_clouds,
+    cooking_boat,
+    unix,
+)
 
 from .sandpiper import PORRIDGE, START_S, STEW, at_charge
 

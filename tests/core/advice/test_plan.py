@@ -10,11 +10,14 @@ import pytest
 from custom_components.galley_loads.core.advice.limits import Draw, overloads
 from custom_components.galley_loads.core.advice.plan import DayPlan, plan_day
 from custom_components.galley_loads.core.advice.request import DishRequest, request_dish
-from custom_components.galley_loads.core.boat import Bank, Circuit, Dish, Inverter
-from custom_components.galley_loads.core.charge_state import ChargeSource, ChargeState
-from custom_components.galley_loads.core.outlook import Outlook
-from custom_components.galley_loads.core.outlook_view import OutlookView
-from tests.core.outlook_rig import Life, cooking_boat, unix
+from custom_components.galley_loads.core.bank.charge_state import (
+    ChargeSource,
+    ChargeState,
+)
+from custom_components.galley_loads.core.boat.boat import Bank, Circuit, Dish, Inverter
+from custom_components.galley_loads.core.outlook.outlook import Outlook
+from custom_components.galley_loads.core.outlook.outlook_view import OutlookView
+from tests.core.outlook.outlook_rig import Life, cooking_boat, unix
 
 START_S = unix("2026-05-01T00:00:00")
 PORRIDGE, STEW, ROAST, TEA, WATER = "Porridge", "Fish stew", "Roast", "Tea", "Hot water"

@@ -13,9 +13,9 @@ from custom_components.galley_loads.core.advice import (
     request_dish,
 )
 from custom_components.galley_loads.core.advice.request import next_time_s, start_window
-from custom_components.galley_loads.core.boat import Dish
-from custom_components.galley_loads.core.outlook import Outlook
-from tests.core.outlook_rig import Life, cooking_boat, unix
+from custom_components.galley_loads.core.boat.boat import Dish
+from custom_components.galley_loads.core.outlook.outlook import Outlook
+from tests.core.outlook.outlook_rig import Life, cooking_boat, unix
 
 from .sandpiper import AT_S, STEW, ask, at_charge, sandpiper
 

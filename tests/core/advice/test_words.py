@@ -9,7 +9,7 @@ from custom_components.galley_loads.core.advice.words import (
     energy,
     percent,
 )
-from tests.core.outlook_rig import cooking_boat
+from tests.core.outlook.outlook_rig import cooking_boat
 
 from .sandpiper import AT_S
 

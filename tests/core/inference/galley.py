@@ -6,8 +6,7 @@ from dataclasses import dataclass
 import random
 from zoneinfo import ZoneInfo
 
-from custom_components.galley_loads.core.activity import Phase, Segment
-from custom_components.galley_loads.core.boat import (
+from custom_components.galley_loads.core.boat.boat import (
     Appliance,
     Bank,
     Boat,
@@ -15,9 +14,10 @@ from custom_components.galley_loads.core.boat import (
     Sensor,
     Sensors,
 )
-from custom_components.galley_loads.core.inference import Inference
-from custom_components.galley_loads.core.kinds import Kind
-from custom_components.galley_loads.core.load import LoadSample
+from custom_components.galley_loads.core.inference.inference import Inference
+from custom_components.galley_loads.core.inference.model.activity import Phase, Segment
+from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.metering.load_sample import LoadSample
 
 START_S = 1_778_500_800.0
 REST_W = 60.0

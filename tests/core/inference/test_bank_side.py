@@ -1,9 +1,9 @@
 """A boat without an inverter meter: the load is solar, charging and bank put together."""
 
-from custom_components.galley_loads.core.boat_schema import parse_boat
-from custom_components.galley_loads.core.inference import Inference
-from custom_components.galley_loads.core.load_assembler import LoadAssembler
-from custom_components.galley_loads.core.readings import Reading
+from custom_components.galley_loads.core.boat.boat_schema import parse_boat
+from custom_components.galley_loads.core.inference.inference import Inference
+from custom_components.galley_loads.core.metering.load_assembler import LoadAssembler
+from custom_components.galley_loads.core.metering.reading import Reading
 from demo.simulator import SimOptions, random_boat, simulate
 from script.benches.metrics import pooled_f1, running_time
 from script.benches.recording import Recording, with_minutes

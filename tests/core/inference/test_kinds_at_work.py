@@ -5,9 +5,9 @@ import random
 
 import pytest
 
-from custom_components.galley_loads.core.activity import Phase
-from custom_components.galley_loads.core.inference import Inference
-from custom_components.galley_loads.core.kinds import Kind
+from custom_components.galley_loads.core.inference.inference import Inference
+from custom_components.galley_loads.core.inference.model.activity import Phase
+from custom_components.galley_loads.core.kinds.kind import Kind
 
 from .galley import (
     BATH,

@@ -7,10 +7,10 @@ import json
 from hypothesis import given, settings, strategies as st
 import pytest
 
-from custom_components.galley_loads.core.activity import Segment
-from custom_components.galley_loads.core.boat import Circuit, Sensor
-from custom_components.galley_loads.core.inference import Inference
-from custom_components.galley_loads.core.load import LoadSample
+from custom_components.galley_loads.core.boat.boat import Circuit, Sensor
+from custom_components.galley_loads.core.inference.inference import Inference
+from custom_components.galley_loads.core.inference.model.activity import Segment
+from custom_components.galley_loads.core.metering.load_sample import LoadSample
 
 from .galley import (
     HEATER,

@@ -2,16 +2,18 @@
 
 import pytest
 
-from custom_components.galley_loads.core.activity import Segment
-from custom_components.galley_loads.core.inference import Inference
-from custom_components.galley_loads.core.inference.explanation import NO_STAY, Part
-from custom_components.galley_loads.core.inference.machine import build_machine
-from custom_components.galley_loads.core.inference.stays import (
+from custom_components.galley_loads.core.inference.inference import Inference
+from custom_components.galley_loads.core.inference.model.activity import Segment
+from custom_components.galley_loads.core.inference.model.dwell_time import (
     chance_to_go_on,
     stay_law,
     with_stay,
 )
-from custom_components.galley_loads.core.load import LoadSample
+from custom_components.galley_loads.core.inference.model.hypothesis import NO_STAY, Part
+from custom_components.galley_loads.core.inference.model.state_machine import (
+    build_machine,
+)
+from custom_components.galley_loads.core.metering.load_sample import LoadSample
 
 from .galley import COFFEE, HOB, START_S, Piece, boat, drawn, settled
 

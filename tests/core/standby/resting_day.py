@@ -3,9 +3,9 @@
 from dataclasses import replace
 from random import Random
 
-from custom_components.galley_loads.core.boat import Appliance, Boat, Circuit
-from custom_components.galley_loads.core.kinds import Kind
-from custom_components.galley_loads.core.load import LoadSample
+from custom_components.galley_loads.core.boat.boat import Appliance, Boat, Circuit
+from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.metering.load_sample import LoadSample
 from custom_components.galley_loads.core.standby import StandbyBook
 from tests.core.rigs import galley_boat
 

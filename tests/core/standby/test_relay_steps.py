@@ -2,9 +2,9 @@
 
 import pytest
 
-from custom_components.galley_loads.core.boat import Appliance, Circuit, Sensor
-from custom_components.galley_loads.core.kinds import Kind
-from custom_components.galley_loads.core.load import LoadSample
+from custom_components.galley_loads.core.boat.boat import Appliance, Circuit, Sensor
+from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.metering.load_sample import LoadSample
 from custom_components.galley_loads.core.standby import StandbyBook, StandbySource
 
 from .resting_day import GALLEY_1, HOB, OVEN, START_S, Day, boat_with

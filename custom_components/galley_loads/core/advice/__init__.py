@@ -1,8 +1,8 @@
 """Advice: cook now, wait, or hold off, with its reasons."""
 
+from .advice_report import advice_to_mapping
 from .advise import advise
 from .answer import Advice, ForecastStep, Verdict
-from .report import advice_to_mapping
 from .request import DishRequest, UnknownDish, request_dish
 from .starts import Start
 

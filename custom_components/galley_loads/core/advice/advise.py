@@ -4,11 +4,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
-from ..habits import usual_uses
-from ..outlook_view import OutlookView
-from ..quantiles import quantile
-from ..sky_history import quarter_of
-from ..sun import next_sunrise_s
+from ..outlook.habits import usual_uses
+from ..outlook.outlook_view import OutlookView
+from ..sky.quantiles import quantile
+from ..sky.sky_history import quarter_of
+from ..sky.sun import next_sunrise_s
 from .answer import Advice, ForecastStep, Verdict
 from .bank_path import BankModel, BankPath, follow
 from .freshness import check_freshness

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
-from ..dishes import DishCost
+from ..meals.dish_cost import DishCost
 from .limits import Overload
 from .starts import Start
 

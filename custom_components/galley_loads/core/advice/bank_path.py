@@ -12,9 +12,9 @@ from itertools import accumulate
 from math import inf
 from typing import Final
 
-from ..bank import peukert_exponent, peukert_factor
-from ..bank_meter import PointEnergy
-from ..boat import Bank
+from ..bank.bank_laws import peukert_exponent, peukert_factor
+from ..bank.bank_meter import PointEnergy
+from ..boat.boat import Bank
 
 FULL_SOC: Final = 100.0
 

@@ -4,12 +4,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from ..boat import Sensor, Sensors
-from ..charge_state import ChargeSource
-from ..outlook_view import OutlookView
-from ..quarters import QUARTER_S
-from ..role import Role, called_with_id, sentence
-from ..sky_history import QUARTERS_PER_DAY, UNKNOWN
+from ..bank.charge_state import ChargeSource
+from ..boat.boat import Sensor, Sensors
+from ..boat.sensor_role import Role, called_with_id, sentence
+from ..metering.quarter_hours import QUARTER_S
+from ..outlook.outlook_view import OutlookView
+from ..sky.sky_history import QUARTERS_PER_DAY, UNKNOWN
 from .words import duration
 
 STALE_S: Final = 3600.0

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from math import ceil
 from typing import Final
 
-from ..quarters import QUARTER_S
+from ..metering.quarter_hours import QUARTER_S
 
 STEP_S: Final = QUARTER_S
 STEP_H: Final = STEP_S / 3600.0

@@ -4,9 +4,9 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from ..boat import Boat, Supply
-from ..dishes import DishCost
-from ..outlook_view import OutlookView
+from ..boat.boat import Boat, Supply
+from ..meals.dish_cost import DishCost
+from ..outlook.outlook_view import OutlookView
 
 
 class LimitKind(StrEnum):

@@ -4,11 +4,11 @@ from collections.abc import Collection, Sequence
 from math import ceil
 from typing import Final
 
-from ..demand_history import HOUR_S
-from ..habits import boat_time, done_today, hour_of_week, shifted_s
-from ..outlook_view import OutlookView
-from ..quantiles import quantile
-from ..sky_outlook import MEMBERS
+from ..outlook.demand_history import HOUR_S
+from ..outlook.habits import boat_time, done_today, hour_of_week, shifted_s
+from ..outlook.outlook_view import OutlookView
+from ..sky.quantiles import quantile
+from ..sky.sky_ensemble import MEMBERS
 from .grid import STEP_S, Grid, spread_over_steps
 
 _DAY_S: Final = 86_400.0

@@ -9,8 +9,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from ..dishes import DishCost
-from ..outlook_view import OutlookView
+from ..meals.dish_cost import DishCost
+from ..outlook.outlook_view import OutlookView
 from .bank_path import BankModel, BankPath, follow
 from .grid import STEP_H
 from .limits import Draw, Overload, background_ac_w, overloads

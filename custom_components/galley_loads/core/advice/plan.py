@@ -8,11 +8,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from ..dishes import DishCost
-from ..habits import HOT_WATER
-from ..meals import HOT_DRINK
-from ..outlook_view import OutlookView
-from ..quantiles import quantile
+from ..meals.dish_cost import DishCost
+from ..meals.meal_builder import HOT_DRINK
+from ..outlook.habits import HOT_WATER
+from ..outlook.outlook_view import OutlookView
+from ..sky.quantiles import quantile
 from .freshness import check_freshness
 from .grid import STEP_S, STEPS_PER_DAY
 from .limits import draw_of

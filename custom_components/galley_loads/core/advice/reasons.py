@@ -3,11 +3,11 @@
 from collections.abc import Sequence
 from typing import Final
 
-from ..charge_state import ChargeSource, voltage_soc_is_poor
-from ..dishes import CostSource, DishCost
-from ..habits import HOT_WATER, UsualUse, boat_time
-from ..outlook_view import OutlookView
-from ..quarters import turns_sun_away
+from ..bank.charge_state import ChargeSource, voltage_soc_is_poor
+from ..meals.dish_cost import CostSource, DishCost
+from ..metering.quarter_hours import turns_sun_away
+from ..outlook.habits import HOT_WATER, UsualUse, boat_time
+from ..outlook.outlook_view import OutlookView
 from .answer import Verdict
 from .limits import LimitKind, Overload
 from .starts import Start

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from typing import Final
 
-from ..boat import Boat, Dish
-from ..habits import boat_time
+from ..boat.boat import Boat, Dish
+from ..outlook.habits import boat_time
 
 DEFAULT_WINDOW_HOURS: Final = 12.0
 """How long a dish without a time to be ready by can wait: until the same part of the day

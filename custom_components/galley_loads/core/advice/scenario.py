@@ -11,10 +11,10 @@ from functools import lru_cache
 from math import gcd
 from statistics import NormalDist
 
-from ..bank import accepts_charge
-from ..habits import hour_of_week
-from ..outlook_view import OutlookView
-from ..sky_outlook import MEMBERS
+from ..bank.bank_laws import accepts_charge
+from ..outlook.habits import hour_of_week
+from ..outlook.outlook_view import OutlookView
+from ..sky.sky_ensemble import MEMBERS
 from .grid import STEP_S, Grid
 from .past_days import add_departures, add_usual_uses, lent_days, steady_charging_w
 

@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..outlook_view import OutlookView
-from ..quantiles import quantile
+from ..outlook.outlook_view import OutlookView
+from ..sky.quantiles import quantile
 from .bank_path import BankModel, BankPath, bank_model_of, follow, with_dish
 from .grid import STEP_H, STEP_S
 from .scenario import Scenario

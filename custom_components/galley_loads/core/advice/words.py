@@ -3,7 +3,7 @@
 from datetime import tzinfo
 from typing import Final
 
-from ..habits import boat_time
+from ..outlook.habits import boat_time
 
 _MOST_TOLD: Final = 0.97
 

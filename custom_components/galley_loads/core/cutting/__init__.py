@@ -1,8 +1,8 @@
 """Cutting: when an idle circuit's relay may be opened, and whether it did open."""
 
-from .desk import Answer, CutDesk
-from .log import LogEntry
-from .moment import Moment
+from .cut_facts import Moment
+from .cut_log import LogEntry
+from .cutting_rules import Answer, CutDesk
 from .outcomes import (
     AnswerRejected,
     Ask,

@@ -9,8 +9,8 @@ is the food.
 
 from typing import Final
 
-from ..boat import Appliance
-from ..kinds import DESCRIPTIONS
+from ..boat.boat import Appliance
+from ..kinds.kind import DESCRIPTIONS
 
 SAME_RUN_S: Final = 600.0
 """What is told as two runs with less than this between them may be one in truth."""

@@ -6,7 +6,7 @@ There is no outcome that closes a circuit: what is not in this list cannot be as
 from dataclasses import dataclass
 from enum import StrEnum
 
-from ..questions import AnswerProblem, Question
+from .questions import AnswerProblem, Question
 
 
 class Reason(StrEnum):

@@ -6,8 +6,8 @@ else on it (a fridge, a bilge pump, instruments, a detector) is watched and left
 
 from typing import Final
 
-from ..boat import Boat, Circuit, CutRule
-from ..kinds import Kind
+from ..boat.boat import Boat, Circuit, CutRule
+from ..kinds.kind import Kind
 from .outcomes import Reason
 
 GALLEY_KINDS: Final = frozenset(

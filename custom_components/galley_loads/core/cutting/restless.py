@@ -15,9 +15,9 @@ relay was open (`restless_habit.py`).
 from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
-from ..behaviour import Level, Small, State
-from ..boat import Appliance
-from ..kinds import DESCRIPTIONS
+from ..boat.boat import Appliance
+from ..kinds.behaviour import Level, Small, State
+from ..kinds.kind import DESCRIPTIONS
 from .excess import SETTLE_S
 from .restless_habit import RestlessHabit
 

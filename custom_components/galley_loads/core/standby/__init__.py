@@ -1,7 +1,7 @@
 """Standby: what appliances draw while their circuit is live and nobody cooks."""
 
-from .book import StandbyBook, StandbyFigure, StandbySource
-from .cost import StandbyCost, standby_cost
+from .standby_cost import StandbyCost, standby_cost
+from .standby_learner import StandbyBook, StandbyFigure, StandbySource
 
 __all__ = [
     "StandbyBook",

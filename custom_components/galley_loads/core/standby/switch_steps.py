@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterator, Mapping
 from typing import Any, Final, NamedTuple
 
 from .relay_steps import MOST_STANDBY_W
-from .steps import Step
+from .small_steps import Step
 
 LEAST_STEP_W: Final = 4.0
 _BEFORE_S: Final = 600.0

@@ -1,0 +1,1 @@
+"""The actions of the integration, by subject."""

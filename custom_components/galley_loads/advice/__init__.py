@@ -1,0 +1,1 @@
+"""Advice on the platform's side: asked, kept up to date, spoken."""

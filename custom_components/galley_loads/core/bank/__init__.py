@@ -1,0 +1,1 @@
+"""The bank and its inverter: charge, capacity, losses."""

@@ -1,0 +1,1 @@
+"""The boat: what its owner tells about it, and how that is read and checked."""

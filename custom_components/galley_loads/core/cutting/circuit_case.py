@@ -1,0 +1,72 @@
+"""What stands with one circuit: its use, its cut, and what was said about it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from ..boat.boat import Boat, Circuit
+from .idle_time import CircuitWatch
+from .outcomes import Reason, Trouble
+from .permission import forbidden
+from .verification import Verification
+
+
+@dataclass(slots=True)
+class Case:
+    """One circuit before the desk.
+
+    `forbidden` is why the boat's description rules a cut out. `cut_s` is when the desk
+    opened the circuit, None once it is closed again. Times are Unix seconds; the ones
+    called occasion name the idle spell for which something was said.
+    """
+
+    watch: CircuitWatch
+    forbidden: Reason | None
+    keep_until_s: float = 0.0
+    cut_s: float | None = None
+    stuck: Trouble | None = None
+    verification: Verification | None = None
+    asked_occasion_s: float | None = None
+    refused_occasion_s: float | None = None
+    refused: set[Reason] = field(default_factory=set)
+    saved_wh: float = 0.0
+
+    @classmethod
+    def of(cls, boat: Boat, circuit: Circuit) -> Case:
+        """Return the case of a circuit that has not been looked at yet."""
+        return cls(CircuitWatch(boat, circuit), forbidden(boat, circuit))
+
+    @property
+    def circuit(self) -> Circuit:
+        """The circuit."""
+        return self.watch.circuit
+
+    def snapshot(self) -> dict[str, Any]:
+        """Return the state as JSON-able data."""
+        verification = self.verification
+        return {
+            "watch": self.watch.snapshot(),
+            "keep_until_s": self.keep_until_s,
+            "cut_s": self.cut_s,
+            "stuck": None if self.stuck is None else self.stuck.value,
+            "verification": None if verification is None else verification.snapshot(),
+            "asked_occasion_s": self.asked_occasion_s,
+            "refused_occasion_s": self.refused_occasion_s,
+            "refused": sorted(reason.value for reason in self.refused),
+            "saved_wh": self.saved_wh,
+        }
+
+    def restore(self, state: Mapping[str, Any]) -> None:
+        """Take up a state from `snapshot`."""
+        verification = state["verification"]
+        self.watch.restore(state["watch"])
+        self.keep_until_s = state["keep_until_s"]
+        self.cut_s = state["cut_s"]
+        self.stuck = None if state["stuck"] is None else Trouble(state["stuck"])
+        self.verification = (
+            None if verification is None else Verification(**verification)
+        )
+        self.asked_occasion_s = state["asked_occasion_s"]
+        self.refused_occasion_s = state["refused_occasion_s"]
+        self.refused = {Reason(reason) for reason in state["refused"]}
+        self.saved_wh = state["saved_wh"]

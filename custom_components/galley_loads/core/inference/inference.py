@@ -1,0 +1,489 @@
+"""The whole of inference behind one door: load samples in, segments out."""
+
+from collections.abc import Mapping
+from math import inf
+from typing import Any, Final
+
+from ..boat.boat import Boat
+from ..metering.load_sample import LONGEST_BRIDGE_S, LoadSample
+from .learning.learned_power import LearnedPower, PowerBelief
+from .learning.run_records import RunRecords
+from .learning.signature import Signature
+from .learning.usual_hours import UsualHours
+from .model.activity import Segment
+from .model.base_load import RestingLevel
+from .model.dwell_time import chance_to_go_on, is_silent
+from .model.hypothesis import UNNAMED, Explanation, Moment, Part
+from .model.state_machine import MachineState, build_machine, machine_of
+from .model.unnamed_loads import DESCRIPTION as UNNAMED_LOAD, UnnamedRate
+from .own_meters import MeteredAppliance, with_metered
+from .review.plausible import Past, implausible_runs
+from .review.run_match import run_factors
+from .review.run_shape import RunShape, run_shapes
+from .search import hypothesis_state as snapshot
+from .search.beam import Beam
+from .search.extender import Extender
+from .search.hypothesis_past import (
+    moments_after,
+    run_confidence,
+    segments,
+    whole_runs_until,
+)
+from .search.steady_states import Plateau, PlateauFinder
+
+SETTLE_AFTER_S: Final = 1500.0
+"""With the longest plateau and the next look a run is final within half an hour."""
+LONGEST_OPEN_S: Final = 3600.0
+"""A run that goes on for longer than this is settled piece by piece."""
+DENSE_PATH: Final = 1000
+"""So is what pulses so fast that its past has more moments than this: making an hour
+of them final at once would be a long step."""
+SETTLE_EVERY_S: Final = 60.0
+RELAY_AHEAD_S: Final = 15.0
+"""By how much a relay may be ahead of a load meter that reports every ten seconds."""
+BUSY_S: Final = 1500.0
+GOES_ON: Final = 0.5
+"""A silent run that goes on with less of a chance than this is shown as over."""
+
+
+class Inference:
+    """Which appliance ran, and what it drew.
+
+    Feed it load samples in the order of their times. The result depends on the sequence
+    of samples alone.
+    """
+
+    def __init__(self, boat: Boat) -> None:
+        """Prepare one machine per appliance that has no meter of its own."""
+        inferred = [a for a in boat.appliances if a.power_sensor is None]
+        self._names = tuple(a.name for a in inferred)
+        self._circuits = tuple(a.circuit for a in inferred)
+        # That of unnamed loads comes last: their index is -1.
+        self._machines = (
+            *(build_machine(i, a) for i, a in enumerate(inferred)),
+            machine_of(UNNAMED, UNNAMED_LOAD),
+        )
+        # The levels of unnamed loads are W, not shares of a rating.
+        self._beliefs = tuple(
+            PowerBelief(rated_w, machine.level_slots)
+            for rated_w, machine in zip(
+                (*(a.rated_power_w for a in inferred), 1.0), self._machines, strict=True
+            )
+        )
+        self._standby_w = {a.name: a.standby_power_w for a in boat.appliances}
+        self._metered = {
+            a.name: MeteredAppliance(a)
+            for a in boat.appliances
+            if a.power_sensor is not None
+        }
+        self._resting = RestingLevel()
+        self._unnamed = UnnamedRate()
+        self._usual_hours = UsualHours(inferred, boat.time_zone)
+        self._finder = PlateauFinder()
+        self._extender = Extender(
+            self._machines,
+            self._beliefs,
+            self._resting,
+            self._unnamed,
+            self._usual_hours,
+        )
+        self._beam = Beam(self._extender)
+        self._records = RunRecords(self._machines, self._beliefs, self._usual_hours)
+        self._signatures: dict[str, Signature] = {}
+        self._open_circuits: frozenset[str] = frozenset()
+        self._shut_due_s: float | None = None
+        self._before: tuple[Part, ...] = ()
+        self._rejected: frozenset[tuple[int, float]] = frozenset()
+        self._last_end_s = 0.0
+        self._settled: list[Segment] = []
+        self._now_s: float | None = None
+        self._gap_since_s: float | None = None
+        self._next_settle_s = 0.0
+        self._busy_s = -BUSY_S
+        self._running_parts: tuple[Part, ...] = ()
+        self._running_names: frozenset[str] = frozenset()
+        self.settled_until_s: float | None = None
+
+    @property
+    def learned(self) -> Mapping[str, LearnedPower]:
+        """Powers learnt from use, by appliance."""
+        return {
+            name: LearnedPower(belief.power_w, self._standby_w[name], belief.runs)
+            for name, belief in zip(self._names, self._beliefs, strict=False)
+        }
+
+    @property
+    def running(self) -> frozenset[str]:
+        """Names of the appliances that run by what seems best now, or may go on.
+
+        One that is silent counts until it is all but certain that it has ended;
+        `tentative` shows it as over as soon as that is likelier than not.
+        """
+        best = self._beam.explanations
+        parts = best[0].parts if best else ()
+        if parts is not self._running_parts:
+            self._running_parts = parts
+            self._running_names = frozenset(
+                self._names[p.index] for p in parts if p.index != UNNAMED
+            )
+        if not self._metered:
+            return self._running_names
+        metered = (
+            name
+            for name, meter in self._metered.items()
+            if meter.stretches and meter.stretches[-1].run_start_s is not None
+        )
+        return self._running_names.union(metered)
+
+    @property
+    def signatures(self) -> Mapping[str, Signature]:
+        """Signatures that the crew took in learn mode, by appliance."""
+        return dict(self._signatures)
+
+    def remember(self, signature: Signature) -> None:
+        """Keep a signature and believe its power; KeyError for no inferred appliance."""
+        self._belief(signature.appliance).take(signature.full_power_w)
+        self._signatures[signature.appliance] = signature
+
+    def forget(self, appliance: str) -> None:
+        """Forget an appliance's signature and all powers learnt of it."""
+        self._belief(appliance).forget()
+        self._signatures.pop(appliance, None)
+
+    def _belief(self, appliance: str) -> PowerBelief:
+        if appliance not in self._names:
+            raise KeyError(appliance)
+        return self._beliefs[self._names.index(appliance)]
+
+    def observe(self, sample: LoadSample) -> None:
+        """Take the next load sample."""
+        at_s = sample.at_s
+        if self._now_s is None:
+            self.settled_until_s = at_s
+            self._next_settle_s = at_s + SETTLE_EVERY_S
+        self._now_s = at_s
+        if sample.open_circuits != self._open_circuits:
+            self._switch(at_s, sample.open_circuits)
+        if self._shut_due_s is not None and at_s >= self._shut_due_s:
+            self._shut(at_s)
+        load_w = sample.load_w
+        if sample.metered_w:
+            for name, power_w in sample.metered_w:
+                meter = self._metered.get(name)
+                if meter is not None:
+                    meter.feed(at_s, power_w)
+                    if load_w is not None and power_w is not None:
+                        load_w -= power_w
+        if load_w is None:
+            self._gap(at_s)
+            return
+        if self._gap_since_s is not None:
+            self._bridge(at_s)
+        closed = self._finder.feed(at_s, load_w)
+        if closed:
+            for plateau in closed:
+                self._extend(plateau)
+            if at_s >= self._next_settle_s and self._beam.explanations:
+                self._next_settle_s = at_s + SETTLE_EVERY_S
+                self._settle(at_s - SETTLE_AFTER_S)
+
+    def take_settled(self) -> list[Segment]:
+        """Return the segments that became final since the last call, in order."""
+        taken = self._settled
+        self._settled = []
+        return taken
+
+    def tentative(self) -> list[Segment]:
+        """Return what seems to have happened since `settled_until_s`."""
+        if self.settled_until_s is None or self._now_s is None:
+            return []
+        found: list[Segment] = []
+        until = self.settled_until_s
+        if self._beam.explanations:
+            best = self._beam.explanations[0]
+            moments = moments_after(best.past, until)
+            now_s = self._now_s
+            running = frozenset(
+                (p.index, p.run_start_s)
+                for p in best.parts
+                if chance_to_go_on(p, self._state(p), now_s) >= GOES_ON
+            )
+            end = moments[-1].end_s if moments else until
+            if self._gap_since_s is None and self._now_s > end:
+                moments.append(
+                    Moment(None, end, self._now_s, None, best.base_w, best.parts, False)
+                )
+            shapes = run_shapes(self._machines, moments)
+            found = segments(
+                self._machines,
+                self._names,
+                moments,
+                self._before,
+                self._sure(
+                    run_confidence(best, self._beam.explanations, moments),
+                    shapes,
+                    running,
+                ),
+                running,
+                self._implausible(shapes, running, live=True),
+            )
+        end = found[-1].end_s if found else until
+        if self._now_s > end:
+            found.append(Segment(end, self._now_s))
+        return with_metered(found, self._metered)
+
+    def _state(self, part: Part) -> MachineState:
+        return self._machines[part.index].states[part.state]
+
+    def _implausible(
+        self,
+        shapes: Mapping[tuple[int, float], RunShape],
+        running: frozenset[tuple[int, float]],
+        *,
+        live: bool,
+    ) -> frozenset[tuple[int, float]]:
+        """Return the runs of a stretch of past that were nobody's after all."""
+        begun = {(p.index, p.run_start_s) for p in self._before}
+        past = Past(begun, self._rejected, self._last_end_s)
+        full_w = tuple(belief.power_w for belief in self._beliefs)
+        return implausible_runs(
+            self._machines, full_w, shapes, running, past, live=live
+        )
+
+    def _sure(
+        self,
+        confidence: dict[tuple[int, float], float],
+        shapes: Mapping[tuple[int, float], RunShape],
+        running: frozenset[tuple[int, float]],
+    ) -> dict[tuple[int, float], float]:
+        """Return the confidence of runs, that no explanation may be right considered."""
+        factors = run_factors(self._machines, self._beliefs, shapes, running)
+        return {key: sure * factors.get(key, 1.0) for key, sure in confidence.items()}
+
+    def finish(self) -> None:
+        """Make everything final: the history ends here."""
+        if self._now_s is None or self.settled_until_s is None:
+            return
+        self._close(self._gap_since_s or self._now_s)
+        if self._now_s > self.settled_until_s:
+            self._emit([Segment(self.settled_until_s, self._now_s)])
+
+    def _switch(self, at_s: float, open_circuits: frozenset[str]) -> None:
+        """Let nothing start on a dead circuit; what runs there ends within moments.
+
+        A relay tells at once, a load meter only with its next reading: until then the
+        load still shows what the circuit carried.
+        """
+        self._open_circuits = open_circuits
+        live = tuple(circuit not in open_circuits for circuit in self._circuits)
+        self._extender.live = live
+        self._shut_due_s = None if all(live) else at_s + RELAY_AHEAD_S
+
+    def _shut(self, at_s: float) -> None:
+        """End what still seems to run on dead circuits."""
+        self._shut_due_s = None
+        for plateau in self._finder.flush(at_s):
+            self._extend(plateau)
+        live = self._extender.live
+        self._beam.shut(frozenset(i for i, alive in enumerate(live) if not alive))
+
+    def _extend(self, plateau: Plateau) -> None:
+        beam = self._beam
+        extender = self._extender
+        extender.noise_w = self._finder.noise_w
+        extender.period_s = min(10.0, self._finder.period_s)
+        extender.meter_s = self._finder.period_s
+        if not beam.explanations:
+            base = self._resting.usual(plateau.level_w)
+            beam.begin(base)
+        extender.busy = plateau.start_s - self._busy_s < BUSY_S
+        beam.extend(plateau)
+        if beam.explanations[0].parts:
+            self._busy_s = plateau.end_s
+
+    def _gap(self, at_s: float) -> None:
+        if self._gap_since_s is None:
+            for plateau in self._finder.flush(at_s):
+                self._extend(plateau)
+            self._gap_since_s = at_s
+        elif at_s - self._gap_since_s > LONGEST_BRIDGE_S:
+            if self._beam.explanations:
+                self._close(self._gap_since_s)
+            elif at_s >= self._next_settle_s:
+                self._next_settle_s = at_s + SETTLE_EVERY_S
+                self._settle_gap(at_s - SETTLE_AFTER_S)
+
+    def _settle_gap(self, horizon_s: float) -> None:
+        """Make a gap final up to a time: appliances with their own meter go on counting."""
+        since = self.settled_until_s
+        if since is not None and horizon_s > since:
+            self._emit([Segment(since, horizon_s)])
+
+    def _bridge(self, at_s: float) -> None:
+        since = self._gap_since_s
+        self._gap_since_s = None
+        if since is None or self.settled_until_s is None:
+            return
+        if self._beam.explanations and at_s - since <= LONGEST_BRIDGE_S:
+            if at_s > since:
+                self._beam.bridge(since, at_s)
+            return
+        self._close(since)
+        if at_s > self.settled_until_s:
+            self._emit([Segment(self.settled_until_s, at_s)])
+
+    def _close(self, at_s: float) -> None:
+        """Make everything up to a time final and start anew after it."""
+        for plateau in self._finder.flush(at_s):
+            self._extend(plateau)
+        if self._beam.explanations:
+            self._settle(at_s, closing=True)
+            self._records.end_all()
+        self._beam.explanations = []
+        self._before = ()
+        self._rejected = frozenset()
+
+    def _paused_since_s(self, best: Explanation) -> float:
+        """Return since when a run pauses of which nobody knows whether it goes on.
+
+        It is not settled before that shows; few kinds pause for longer than it takes to
+        settle anyway.
+        """
+        return min(
+            (
+                part.since_s
+                for part in best.parts
+                if part.index != UNNAMED and is_silent(part, self._state(part))
+            ),
+            default=inf,
+        )
+
+    def _settle(self, horizon_s: float, *, closing: bool = False) -> None:
+        beam = self._beam
+        best = beam.explanations[0]
+        if not closing:
+            horizon_s = min(horizon_s, self._paused_since_s(best))
+        path = moments_after(best.past, self.settled_until_s or 0.0)
+        if not path or path[0].end_s > horizon_s:
+            return
+        if not closing:
+            longest_s = LONGEST_OPEN_S if len(path) <= DENSE_PATH else 0.0
+            horizon_s = whole_runs_until(path, horizon_s, longest_s)
+            if path[0].end_s > horizon_s:
+                return
+        confidence = run_confidence(best, beam.explanations, path)
+        running = frozenset((p.index, p.run_start_s) for p in best.parts)
+        shapes = run_shapes(self._machines, path)
+        nobodys = self._implausible(shapes, running, live=False)
+        confidence.update(dict.fromkeys(nobodys, 0.0))
+        final = beam.cut(horizon_s)
+        # What comes after tells how a run ends, but is told again when it is final.
+        found = segments(
+            self._machines,
+            self._names,
+            path,
+            self._before,
+            self._sure(confidence, shapes, running),
+            frozenset(),
+            nobodys,
+            len(final),
+        )
+        self._records.add(final, best, confidence)
+        for moment in final:
+            if moment.edge or moment.level_w is None:
+                continue
+            self._resting.add(
+                moment.level_w,
+                moment.base_w,
+                moment.end_s - moment.start_s,
+                idle=not moment.parts,
+            )
+        self._resting.settle()
+        self._unnamed.add(final)
+        for moment in final:
+            if any(
+                p.index != UNNAMED and (p.index, p.run_start_s) not in nobodys
+                for p in moment.parts
+            ):
+                self._last_end_s = moment.end_s
+        if final:
+            self._before = final[-1].parts
+            self._rejected = nobodys.intersection(
+                (p.index, p.run_start_s) for p in self._before
+            )
+        self._emit(found)
+
+    def _emit(self, found: list[Segment]) -> None:
+        if not found:
+            return
+        self._settled.extend(with_metered(found, self._metered))
+        self.settled_until_s = found[-1].end_s
+        for meter in self._metered.values():
+            meter.drop_before(self.settled_until_s)
+
+    def snapshot(self) -> dict[str, Any]:
+        """Return the whole state, JSON-able; `restore` takes it up exactly."""
+        return {
+            "resting": self._resting.snapshot(),
+            "unnamed": self._unnamed.snapshot(),
+            "usual_hours": self._usual_hours.snapshot(),
+            "finder": self._finder.snapshot(),
+            "beliefs": {
+                name: belief.snapshot()
+                for name, belief in zip(self._names, self._beliefs, strict=False)
+            },
+            "metered": {n: m.snapshot() for n, m in self._metered.items()},
+            "signatures": [s.as_plain() for s in self._signatures.values()],
+            "records": self._records.snapshot(),
+            "beam": snapshot.save(
+                [
+                    *self._beam.explanations,
+                    Explanation(0.0, 0.0, 0.0, self._before, None),
+                ]
+            ),
+            "rejected": sorted(self._rejected),
+            "last_end_s": self._last_end_s,
+            "settled": [snapshot.segment_row(segment) for segment in self._settled],
+            "open_circuits": sorted(self._open_circuits),
+            "shut_due_s": self._shut_due_s,
+            "now_s": self._now_s,
+            "busy_s": self._busy_s,
+            "gap_since_s": self._gap_since_s,
+            "next_settle_s": self._next_settle_s,
+            "settled_until_s": self.settled_until_s,
+        }
+
+    def restore(self, state: Mapping[str, Any]) -> None:
+        """Take over what `snapshot` gave, into a fresh one of the same boat."""
+        self._resting.restore(state["resting"])
+        self._unnamed.restore(state["unnamed"])
+        self._usual_hours.restore(state["usual_hours"])
+        self._finder.restore(state["finder"])
+        for name, belief in zip(self._names, self._beliefs, strict=False):
+            if name in state["beliefs"]:
+                belief.restore(state["beliefs"][name])
+        for name, meter in self._metered.items():
+            if name in state["metered"]:
+                meter.restore(state["metered"][name])
+        for row in state.get("signatures", ()):
+            if row["appliance"] in self._names:
+                self.remember(Signature.from_plain(row))
+        self._records.restore(state["records"])
+        explanations = snapshot.load(state["beam"])
+        self._before = explanations.pop().parts
+        self._beam.explanations = explanations
+        self._rejected = frozenset(
+            (index, start_s) for index, start_s in state.get("rejected", ())
+        )
+        self._last_end_s = state.get("last_end_s", 0.0)
+        self._settled = [snapshot.segment_of(row) for row in state["settled"]]
+        self._open_circuits = frozenset(state["open_circuits"])
+        self._shut_due_s = state["shut_due_s"]
+        self._extender.live = tuple(
+            circuit not in self._open_circuits for circuit in self._circuits
+        )
+        self._now_s = state["now_s"]
+        self._busy_s = state["busy_s"]
+        self._gap_since_s = state["gap_since_s"]
+        self._next_settle_s = state["next_settle_s"]
+        self.settled_until_s = state["settled_until_s"]

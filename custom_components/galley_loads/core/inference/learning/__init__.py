@@ -1,0 +1,1 @@
+"""Learning: what use and the crew teach about the appliances."""

@@ -1,0 +1,117 @@
+"""What settled runs taught: confident ones give their full power, and their levels."""
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from ..model.hypothesis import UNNAMED, Explanation, Moment, Part
+from ..model.state_machine import Machine
+from .learned_power import PowerBelief
+from .usual_hours import UsualHours
+
+CONFIDENT: Final = 0.9
+LEAST_STRETCH_S: Final = 15.0
+LEAST_STAY_S: Final = 30.0
+"""What was on for less was rather a knob on its way to where it was wanted."""
+
+
+class RunRecords:
+    """Collects full-power stretches of the runs that are being settled."""
+
+    def __init__(
+        self,
+        machines: tuple[Machine, ...],
+        beliefs: tuple[PowerBelief, ...],
+        usual_hours: UsualHours,
+    ) -> None:
+        """Start without any."""
+        self._usual_hours = usual_hours
+        self._machines = machines
+        self._beliefs = beliefs
+        self._open: dict[tuple[int, float], list[list[float]]] = {}
+        # By run, of each stay at a level: its slot, its start, energy in Ws and time in s.
+        self._stays: dict[tuple[int, float], list[list[float]]] = {}
+        self._confidence: dict[tuple[int, float], float] = {}
+
+    def add(
+        self,
+        final: list[Moment],
+        best: Explanation,
+        confidence: Mapping[tuple[int, float], float],
+    ) -> None:
+        """Take moments that became final."""
+        for moment in final:
+            if moment.edge:
+                continue
+            seconds = moment.end_s - moment.start_s
+            for part in moment.parts:
+                if part.index == UNNAMED:
+                    continue
+                key = (part.index, part.run_start_s)
+                state = self._machines[part.index].states[part.state]
+                stretches = self._open.setdefault(key, [])
+                # What keeps warm may do so at a power of its own.
+                heating = state.draw == "full" and not state.holding
+                if heating and seconds >= LEAST_STRETCH_S:
+                    stretches.append([part.power_w / state.low, seconds])
+                if state.slot in self._beliefs[part.index].levels:
+                    self._stay(key, state.slot, part, seconds)
+                if key in confidence:
+                    self._confidence[key] = confidence[key]
+        living = {(p.index, p.run_start_s) for p in best.parts}
+        past = best.past
+        while past is not None:
+            living.update((p.index, p.run_start_s) for p in past.parts)
+            past = past.parent
+        for key in [key for key in self._open if key not in living]:
+            self._end(key)
+
+    def _stay(
+        self, key: tuple[int, float], slot: int, part: Part, seconds: float
+    ) -> None:
+        """Go on with a run's stay at a level, or begin another."""
+        if part.partial:
+            return
+        stays = self._stays.setdefault(key, [])
+        if not stays or stays[-1][:2] != [slot, part.since_s]:
+            stays.append([slot, part.since_s, 0.0, 0.0])
+        stays[-1][2] += part.power_w * seconds
+        stays[-1][3] += seconds
+
+    def end_all(self) -> None:
+        """Forget the runs that a gap cut off."""
+        self._open.clear()
+        self._stays.clear()
+        self._confidence.clear()
+
+    def _end(self, key: tuple[int, float]) -> None:
+        stretches = sorted(self._open.pop(key))
+        confidence = self._confidence.pop(key, 0.5)
+        self._usual_hours.add(*key, confidence)
+        stays = self._stays.pop(key, [])
+        if confidence >= CONFIDENT:
+            levels = self._beliefs[key[0]].levels
+            for slot, _, energy_ws, seconds in stays:
+                if seconds >= LEAST_STAY_S:
+                    levels[int(slot)].add(energy_ws / seconds)
+        if not stretches or confidence < CONFIDENT:
+            return
+        half = 0.5 * sum(seconds for _, seconds in stretches)
+        for power_w, seconds in stretches:
+            half -= seconds
+            if half <= 0.0:
+                self._beliefs[key[0]].add(power_w)
+                return
+
+    def snapshot(self) -> dict[str, Any]:
+        """Return the whole state, JSON-able."""
+        return {
+            "open": [[k[0], k[1], v] for k, v in self._open.items()],
+            "stays": [[k[0], k[1], v] for k, v in self._stays.items()],
+            "confidence": [[k[0], k[1], v] for k, v in self._confidence.items()],
+        }
+
+    def restore(self, state: Mapping[str, Any]) -> None:
+        """Take over what `snapshot` gave."""
+        self._open = {(i, s): v for i, s, v in state["open"]}
+        self._stays = {(i, s): v for i, s, v in state.get("stays", ())}
+        self._confidence = {(i, s): v for i, s, v in state["confidence"]}

@@ -1,0 +1,1 @@
+"""The model: what may go on behind the load, and how likely each of it is."""

@@ -1,0 +1,153 @@
+"""Where the boat's load lies when nobody cooks.
+
+Two slowly fading histograms. The one of the whole load gives the floor: the resting load
+is never below what the boat draws in its quietest hours, whatever an explanation says.
+The one of the resting load while nothing ran gives the ceiling. An explanation whose
+resting load lies outside pays for it as long as it lasts: nothing is ever declared "all
+off" for long while the load stands above its resting level.
+"""
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from .base_load_steps import RestingSteps
+
+BIN_W: Final = 5.0
+MEMORY_S: Final = 3.0 * 86400.0
+FIRST_SPAN_W: Final = 120.0
+LEAST_LOAD_W: Final = -5.0
+"""No boat draws less than nothing; a meter may be off by this much."""
+KNOWN_AFTER_S: Final = 1200.0
+SURE_AFTER_S: Final = 12.0 * 3600.0
+
+
+class Histogram:
+    """Time spent per 5 W, old days fading."""
+
+    __slots__ = ("seconds", "total_s")
+
+    def __init__(self) -> None:
+        """Start empty."""
+        self.seconds: dict[int, float] = {}
+        self.total_s = 0.0
+
+    def add(self, level_w: float, seconds: float) -> None:
+        """Add time spent at a level."""
+        index = int(level_w // BIN_W)
+        self.seconds[index] = self.seconds.get(index, 0.0) + seconds
+        self.total_s += seconds
+
+    def fade(self) -> None:
+        """Let what is older than the memory fade."""
+        if self.total_s > MEMORY_S:
+            share = MEMORY_S / self.total_s
+            self.seconds = {
+                index: seconds * share
+                for index, seconds in self.seconds.items()
+                if seconds * share > 1.0
+            }
+            self.total_s = sum(self.seconds.values())
+
+    def quantile(self, share: float) -> float:
+        """Return the level below which the load lay for that share of the time."""
+        wanted = share * self.total_s
+        seen = 0.0
+        for index in sorted(self.seconds):
+            seen += self.seconds[index]
+            if seen >= wanted:
+                return (index + 0.5) * BIN_W
+        return 0.0
+
+
+class RestingLevel:
+    """Range of the resting load, learnt from the boat itself."""
+
+    __slots__ = ("_load", "_rest", "_resting_w", "high_w", "low_w", "steps", "width_w")
+
+    def __init__(self) -> None:
+        """Know nothing yet."""
+        self._load = Histogram()
+        self._rest = Histogram()
+        self._resting_w: float | None = None
+        self.steps = RestingSteps()
+        self.low_w: float | None = None
+        self.high_w = 0.0
+        self.width_w = 60.0
+
+    def usual(self, level_w: float) -> float:
+        """Return the resting load to start from when the load is at a level.
+
+        The first level ever seen is the start where nothing else is known.
+        """
+        low = self.low_w
+        if low is None:
+            low = self.low_w = max(LEAST_LOAD_W, min(level_w, 200.0) - FIRST_SPAN_W)
+            self.high_w = min(level_w, 500.0) + FIRST_SPAN_W
+        return min(max(level_w, low), self.high_w)
+
+    def add(
+        self, load_w: float, resting_w: float, seconds: float, *, idle: bool
+    ) -> None:
+        """Take a settled stretch; `idle` says that nothing ran in it."""
+        self._load.add(load_w, seconds)
+        if self._resting_w is not None:
+            self.steps.add(resting_w - self._resting_w)
+        self._resting_w = resting_w
+        self.steps.passed(seconds)
+        if idle:
+            self._rest.add(resting_w, seconds)
+
+    def settle(self) -> None:
+        """Work out the range anew and let old days fade."""
+        load, rest = self._load, self._rest
+        if rest.total_s < KNOWN_AFTER_S:
+            return
+        load.fade()
+        rest.fade()
+        low = load.quantile(0.002)
+        high = max(rest.quantile(0.99), load.quantile(0.5))
+        unsure = max(0.0, 1.0 - load.total_s / SURE_AFTER_S)
+        self.low_w = max(LEAST_LOAD_W, low - 4.0 - 0.5 * FIRST_SPAN_W * unsure)
+        self.high_w = high + 8.0 + 0.7 * FIRST_SPAN_W * unsure
+        self.width_w = max(40.0, 0.3 * (high - low))
+
+    def excess(self, level_w: float) -> float:
+        """Return how far a level lies outside of the range, in widths.
+
+        Below the range a width is a third of what it is above: too low is impossible,
+        too high only unusual.
+        """
+        low = self.low_w
+        if low is None:
+            return 0.0
+        if level_w > self.high_w:
+            return min(8.0, (level_w - self.high_w) / self.width_w)
+        if level_w < low:
+            return min(30.0, 3.0 * (low - level_w) / self.width_w)
+        return 0.0
+
+    def snapshot(self) -> dict[str, Any]:
+        """Return the whole state, JSON-able."""
+        return {
+            "load": [[i, s] for i, s in self._load.seconds.items()],
+            "load_s": self._load.total_s,
+            "rest": [[i, s] for i, s in self._rest.seconds.items()],
+            "rest_s": self._rest.total_s,
+            "resting_w": self._resting_w,
+            "steps": self.steps.snapshot(),
+            "low_w": self.low_w,
+            "high_w": self.high_w,
+            "width_w": self.width_w,
+        }
+
+    def restore(self, state: Mapping[str, Any]) -> None:
+        """Take over what `snapshot` gave."""
+        self._load.seconds = {int(i): float(s) for i, s in state["load"]}
+        self._load.total_s = state["load_s"]
+        self._rest.seconds = {int(i): float(s) for i, s in state["rest"]}
+        self._rest.total_s = state["rest_s"]
+        self._resting_w = state["resting_w"]
+        self.steps.restore(state["steps"])
+        self.low_w = state["low_w"]
+        self.high_w = state["high_w"]
+        self.width_w = state["width_w"]

@@ -1,0 +1,1 @@
+"""The review: one verdict on a whole run before it is settled."""

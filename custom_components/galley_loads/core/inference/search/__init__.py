@@ -1,0 +1,1 @@
+"""The search: competing hypotheses, extended steady state by steady state."""

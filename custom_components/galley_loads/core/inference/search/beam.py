@@ -1,0 +1,184 @@
+"""The handful of competing explanations, extended plateau by plateau."""
+
+from math import inf, log
+from typing import Final
+
+from ..model.hypothesis import STILL, Explanation, Moment, Part
+from .extender import Extender
+from .grower import Candidate
+from .steady_states import Plateau
+
+AGE_CLASSES: Final = 4.0
+KEPT: Final = 16
+APART_W: Final = 30.0
+"""Two views with the same states, whose resting loads differ by more, are two views."""
+WIDE: Final = 24
+ALIKE: Final = 3
+SAME_SET: Final = 5
+SAME_PAST: Final = 8
+LONG_AGO_S: Final = 60.0
+MARGIN: Final = 12.0
+RIVALS: Final = 3
+RIVAL_MARGIN: Final = 8.0
+
+
+class Beam:
+    """Competing explanations, cheapest first."""
+
+    __slots__ = ("explanations", "extender")
+
+    def __init__(self, extender: Extender) -> None:
+        """Start without any."""
+        self.extender = extender
+        self.explanations: list[Explanation] = []
+
+    def begin(self, base_w: float) -> None:
+        """Start anew: nothing runs, the resting load is as given."""
+        self.explanations = [Explanation(0.0, base_w, base_w, (), None)]
+
+    def extend(self, plateau: Plateau) -> None:
+        """Extend all by one plateau and keep the best."""
+        extender = self.extender
+        extender.prepare(plateau, self.explanations[0])
+        limit = inf
+        candidates: list[Candidate] = []
+        for source in self.explanations:
+            if source.cost > limit:
+                break
+            for candidate in extender.candidates(source, plateau, limit):
+                candidates.append(candidate)
+                limit = min(limit, candidate.cost + MARGIN)
+        candidates.sort(key=_cost)
+        grow = extender.grower.grow
+        kept: dict[tuple[object, ...], Explanation] = {}
+        worst = inf
+        for candidate in candidates:
+            if candidate.cost > limit or candidate.cost > worst:
+                break
+            grown = grow(candidate, plateau)
+            key = (
+                grown.held,
+                *sorted(
+                    (part.index, part.state, _age_class(plateau.end_s - part.since_s))
+                    for part in grown.parts
+                ),
+            )
+            other = kept.get(key)
+            if other is not None and abs(other.base_w - grown.base_w) > APART_W:
+                key = (*key, -1)
+                other = kept.get(key)
+            if other is None:
+                kept[key] = grown
+                if len(kept) >= WIDE:
+                    worst = sorted(e.cost for e in kept.values())[WIDE - 1]
+            elif other.cost <= grown.cost:
+                _note_rival(other, grown)
+            else:
+                _note_rival(grown, other)
+                kept[key] = grown
+        explanations = _diverse(
+            sorted(kept.values(), key=_cost), plateau.start_s - LONG_AGO_S
+        )
+        least = explanations[0].cost
+        for explanation in explanations:
+            explanation.cost -= least
+        self.explanations = [e for e in explanations if e.cost <= MARGIN]
+
+    def bridge(self, start_s: float, end_s: float) -> None:
+        """Let all pass over a short stretch that was not measured."""
+        for e in self.explanations:
+            e.past = Moment(e.past, start_s, end_s, 0.0, e.base_w, (), False)
+
+    def shut(self, dead: frozenset[int]) -> None:
+        """End the runs of appliances whose circuit was opened."""
+        for e in self.explanations:
+            gone: tuple[Part, ...] = tuple(p for p in e.parts if p.index in dead)
+            if gone:
+                e.parts = tuple(p for p in e.parts if p.index not in dead)
+                e.total_w -= sum(p.power_w for p in gone)
+
+    def cut(self, horizon_s: float) -> list[Moment]:
+        """Make the best one's past up to a time final; return it, in order.
+
+        All explanations go on from there: what is final is let go, and whichever proves
+        better later tells what came after.
+        """
+        final: list[Moment] = []
+        moment = self.explanations[0].past
+        while moment is not None:
+            if moment.end_s <= horizon_s:
+                final.append(moment)
+            moment = moment.parent
+        final.reverse()
+        for e in self.explanations:
+            moment = e.past
+            if moment is not None and moment.end_s <= horizon_s:
+                e.past = None
+                continue
+            while moment is not None:
+                parent = moment.parent
+                if parent is not None and parent.end_s <= horizon_s:
+                    moment.parent = None
+                    break
+                moment = parent
+        return final
+
+
+def _diverse(explanations: list[Explanation], long_ago_s: float) -> list[Explanation]:
+    """Return the best ones, but not too many that differ only in detail.
+
+    At most `ALIKE` of those in which the same loads draw nearly the same, at most
+    `SAME_SET` of those in which the same loads run, and at most `SAME_PAST` of those in
+    which the same loads began long ago: pulses of the moment must not crowd out another
+    view of what has run for an hour.
+    """
+    alike: dict[tuple[int, ...], int] = {}
+    sets: dict[tuple[int, ...], int] = {}
+    pasts: dict[tuple[tuple[int, float], ...], int] = {}
+    result: list[Explanation] = []
+    for e in explanations:
+        running = tuple(sorted(part.index for part in e.parts))
+        key = tuple(
+            sorted(part.index * 64 + int(part.power_w / 40.0) for part in e.parts)
+        )
+        past = tuple(
+            sorted(
+                (part.index, part.run_start_s)
+                for part in e.parts
+                if part.run_start_s < long_ago_s
+            )
+        )
+        count = alike.get(key, 0)
+        total = sets.get(running, 0)
+        shared = pasts.get(past, 0)
+        if count < ALIKE and total < SAME_SET and shared < SAME_PAST:
+            alike[key] = count + 1
+            sets[running] = total + 1
+            pasts[past] = shared + 1
+            result.append(e)
+            if len(result) == KEPT:
+                break
+    return result
+
+
+def _age_class(age_s: float) -> int:
+    """Return a number that states of nearly one age share.
+
+    What comes next hangs on the logarithm of the age: of two views that differ by less
+    in it, the better stands for both.
+    """
+    return int(AGE_CLASSES * log(age_s + 1.0))
+
+
+def _cost(item: Candidate | Explanation) -> float:
+    return item.cost
+
+
+def _note_rival(winner: Explanation, loser: Explanation) -> None:
+    """Remember what nearly won, for the confidence of what did."""
+    gap = loser.cost - winner.cost
+    if gap > RIVAL_MARGIN or winner.past is None or winner.runs == loser.runs:
+        return
+    runs = (*loser.runs, *((p.index, p.run_start_s, STILL) for p in loser.parts))
+    rivals = (*winner.past.rivals, (gap, runs))
+    winner.past.rivals = rivals[-RIVALS:]

@@ -1,0 +1,428 @@
+"""What could have changed: every single change of one load that would make a step.
+
+Costs are -log probabilities. The hazard of a change over one period of the meter comes
+from the dwell law of the state that is left, or from the rate at which runs start; the
+step is either predicted with a standard deviation or free within a range.
+"""
+
+from math import log
+from typing import Final, NamedTuple
+
+from ..learning.known_levels import KnownLevels
+from ..learning.learned_power import PowerBelief
+from ..model.dwell_time import (
+    choice_cost,
+    is_silent,
+    last_stay,
+    stay_hazard,
+    stay_survival,
+)
+from ..model.hypothesis import UNNAMED, Part
+from ..model.state_machine import SILENT_W, Machine, MachineState
+from ..model.unnamed_loads import HIGH_W, LOW_W, UnnamedRate
+
+UNNAMED_SLOTS: Final = 2
+MIDDLE_W: Final = 600.0
+OFF_SHARE: Final = 0.015
+RETURN_SHARE: Final = 0.015
+PARTIAL_COST: Final = 1.2
+FRESH_COST: Final = 1.0
+JUMP_COST: Final = 12.0
+SLIDE_COST: Final = 1.0
+"""Cost of a draw that slides being seen a step lower; it does so again and again."""
+SLIDE_LEAST: Final = 0.3
+"""So much of a draw is left at least; what falls further has rather ended."""
+LEAST_SLIDE_W: Final = 40.0
+LEAST_JUMP_W: Final = 60.0
+BUSY_FACTOR: Final = 3.0
+CALM_FACTOR: Final = 0.6
+
+BRIEF_S: Final = 30.0
+"""Stays that may be shorter than this come as pulses."""
+BRIEF_PERIODS: Final = 2.2
+
+GO: Final = 0
+END: Final = 1
+START: Final = 2
+RESTART: Final = 3
+UNNAMED_ON: Final = 4
+RESTING: Final = 5
+ALL_OFF: Final = 6
+SLIDE: Final = 7
+
+
+class Change(NamedTuple):
+    """One change of one load that would make a step.
+
+    With `spread_w` > 0 the step is `step_w` with that standard deviation, otherwise it is
+    anything between `low_w` and `high_w`, the cost of the width included. `partial` says
+    that the pulse was too short for the meter to show its height. `levels` are those that
+    the appliance was seen at, `from_w` is what it draws before.
+    """
+
+    cost: float
+    step_w: float
+    spread_w: float
+    low_w: float
+    high_w: float
+    what: int
+    part: int
+    who: int
+    state: int
+    partial: bool = False
+    levels: KnownLevels | None = None
+    from_w: float = 0.0
+
+
+class Starts(NamedTuple):
+    """The starts of one idle appliance."""
+
+    fixed: list[Change]
+    free: list[Change]
+
+
+class ChangeFinder:
+    """Lists the changes that an explanation's loads could make at one step."""
+
+    __slots__ = (
+        "_base_var",
+        "_beliefs",
+        "_brief_s",
+        "_idle",
+        "_log_period",
+        "_machines",
+        "_period_s",
+        "_short",
+        "_unnamed",
+        "_unnamed_on",
+        "_ways",
+    )
+
+    def __init__(
+        self,
+        machines: tuple[Machine, ...],
+        beliefs: tuple[PowerBelief, ...],
+        unnamed: UnnamedRate,
+    ) -> None:
+        """Hold the boat's machines, unnamed loads' last, and what is learnt of the boat."""
+        self._unnamed = unnamed
+        self._machines = machines
+        self._beliefs = beliefs
+        self._idle: list[Starts] = []
+        self._period_s = 2.0
+        self._log_period = log(2.0)
+        self._short = False
+        self._brief_s = BRIEF_S
+        self._base_var = 1.0
+        self._ways: dict[tuple[int, int, float], Starts] = {}
+        self._unnamed_on = self._unnamed_start()
+
+    def prepare(
+        self,
+        period_s: float,
+        meter_s: float,
+        base_var: float,
+        *,
+        short: bool,
+        busy: bool,
+        hours: tuple[float, ...],
+    ) -> None:
+        """Work out what all explanations share at one plateau.
+
+        `busy` says that something ran a short while ago: runs come in company. `hours`
+        tells by how much likelier each appliance starts at this hour than at any.
+        """
+        self._period_s = period_s
+        self._log_period = log(period_s)
+        self._short = short
+        self._brief_s = max(BRIEF_S, BRIEF_PERIODS * meter_s)
+        self._base_var = base_var
+        self._ways.clear()
+        self._unnamed_on = self._unnamed_start()
+        factor = BUSY_FACTOR if busy else CALM_FACTOR
+        idle: list[Starts] = []
+        for machine, usual in zip(self._machines[:-1], hours, strict=True):
+            starts = Starts([], [])
+            rate = machine.start_rate_per_s * factor * usual
+            cost = -log(rate) - self._log_period
+            empty = (None,) * machine.slots
+            for start in machine.starts:
+                self._enter(
+                    machine,
+                    start.state,
+                    Entry(cost + start.cost, 0.0, START, -1, empty),
+                    starts,
+                )
+            idle.append(starts)
+        self._idle = idle
+
+    def find(
+        self,
+        parts: tuple[Part, ...],
+        live: tuple[bool, ...],
+        at_s: float,
+        charged_s: float,
+    ) -> Starts:
+        """Return the changes with a predicted step, and those with a free one.
+
+        Both come cheapest first. The step was at `at_s`; going on was charged until
+        `charged_s`.
+        """
+        found = Starts([], [])
+        fixed, free = found
+        running: set[int] = set()
+        unnamed = 0
+        for number, part in enumerate(parts):
+            if part.index == UNNAMED:
+                unnamed += part.power_w >= SILENT_W
+            running.add(part.index)
+            # Explanations share most of their parts.
+            key = (number, id(part), at_s)
+            ways = self._ways.get(key)
+            if ways is None:
+                ways = self._ways[key] = Starts([], [])
+                age = max(at_s - part.since_s, 0.5 * self._period_s)
+                self._leave(number, part, age, charged_s - part.since_s, ways)
+            fixed.extend(ways.fixed)
+            free.extend(ways.free)
+        for index, starts in enumerate(self._idle):
+            if index not in running and live[index]:
+                fixed.extend(starts.fixed)
+                free.extend(starts.free)
+        if unnamed < UNNAMED_SLOTS:
+            free.append(self._unnamed_on)
+        fixed.sort()
+        free.sort()
+        return found
+
+    def _unnamed_start(self) -> Change:
+        """Return the start of an unnamed load, its density that of a middle power.
+
+        Powers are log-uniform; the density is settled when the step is known.
+        """
+        width = log(HIGH_W / LOW_W)
+        cost = -log(self._unnamed.per_s) - self._log_period + log(width * MIDDLE_W)
+        return Change(cost, 0.0, 0.0, LOW_W, HIGH_W, UNNAMED_ON, -1, UNNAMED, 0)
+
+    def _leave(
+        self,
+        number: int,
+        part: Part,
+        age: float,
+        charged: float,
+        found: Starts,
+    ) -> None:
+        """Add the ways in which a running appliance goes on."""
+        machine = self._machines[part.index]
+        state = machine.states[part.state]
+        power = part.power_w
+        rate, survival = stay_hazard(part, state, age)
+        leave = -log(rate) - self._log_period
+        if charged > age:
+            leave -= log(survival / stay_survival(part, state, charged))
+        off, onward = last_stay(part, state)
+        if is_silent(part, state):
+            # Nobody can see whether it pauses or has ended; both are weighed.
+            mix = survival * (1.0 - off) + off
+            leave += log(mix / survival)
+            if off > 0.0 and part.index != UNNAMED:
+                again = -log(off / mix)
+                for source, target in zip(self._idle[part.index], found, strict=True):
+                    for change in source:
+                        target.append(
+                            Change(
+                                change.cost + again,
+                                change.step_w - power,
+                                change.spread_w,
+                                change.low_w - power,
+                                change.high_w - power,
+                                RESTART,
+                                number,
+                                part.index,
+                                change.state,
+                                change.partial,
+                                change.levels,
+                                power,
+                            )
+                        )
+        if off > 0.0 and (power >= 3.0 or state.draw != "small"):
+            sd = (self._base_var + (OFF_SHARE * power) ** 2) ** 0.5
+            found.fixed.append(
+                Change(
+                    leave - log(off), -power, sd, 0.0, 0.0, END, number, part.index, 0
+                )
+            )
+        if state.fades:
+            # The stay goes on, so nothing but the step is paid for.
+            least = state.low * self._beliefs[part.index].power_w - power
+            least = max(least, (SLIDE_LEAST - 1.0) * power)
+            if least < -LEAST_SLIDE_W:
+                cost = SLIDE_COST + log(-least)
+                found.free.append(
+                    Change(
+                        cost,
+                        0.0,
+                        0.0,
+                        least,
+                        0.0,
+                        SLIDE,
+                        number,
+                        part.index,
+                        part.state,
+                    )
+                )
+        for follow in state.follows:
+            self._enter(
+                machine,
+                follow.state,
+                Entry(
+                    leave + onward + choice_cost(part, state, follow),
+                    power,
+                    GO,
+                    number,
+                    part.draws,
+                ),
+                found,
+            )
+        if (
+            part.index != UNNAMED
+            and state.draw != "small"
+            and power > LEAST_JUMP_W
+            and age > 10.0
+        ):
+            # Appliances do what no description foresees.
+            full = self._beliefs[part.index].power_w
+            found.free.append(
+                Change(
+                    leave + JUMP_COST + log(full),
+                    0.0,
+                    0.0,
+                    0.08 * full - power,
+                    1.08 * full - power,
+                    GO,
+                    number,
+                    part.index,
+                    part.state,
+                )
+            )
+
+    def _enter(self, machine: Machine, to: int, entry: Entry, found: Starts) -> None:
+        """Add the changes that bring a load into a state."""
+        state = machine.states[to]
+        base_var = self._base_var
+        who = machine.number
+        cost, power, what, number, draws = entry
+        known = None if state.fresh else draws[state.slot]
+        if known is not None:
+            sd = (base_var + (RETURN_SHARE * known) ** 2 + 1.0) ** 0.5
+            found.fixed.append(
+                Change(cost + 0.05, known - power, sd, 0.0, 0.0, what, number, who, to)
+            )
+            if state.draw == "small":
+                if self._short:
+                    self._dip(entry, who, to, found.free)
+                return
+            if self._short and state.short_s <= self._brief_s:
+                self._partial(known, entry, who, to, found.free)
+            cost += FRESH_COST
+        belief = self._beliefs[who]
+        if state.draw == "full":
+            for mean, spread, choice in belief.modes:
+                mean *= state.low
+                sd = (base_var + spread * spread) ** 0.5
+                found.fixed.append(
+                    Change(
+                        cost + choice, mean - power, sd, 0.0, 0.0, what, number, who, to
+                    )
+                )
+            if self._short and known is None and state.short_s <= self._brief_s:
+                self._partial(belief.power_w * state.low, entry, who, to, found.free)
+        elif state.draw == "level":
+            low, high = state.low * belief.power_w, state.high * belief.power_w
+            found.free.append(
+                Change(
+                    cost + log(high - low),
+                    0.0,
+                    0.0,
+                    low - power,
+                    high - power,
+                    what,
+                    number,
+                    who,
+                    to,
+                    False,
+                    belief.levels.get(state.slot),
+                    power,
+                )
+            )
+        elif state.low >= 10.0:
+            low, high = state.low - power, state.high - power
+            width = cost + log(state.high - state.low)
+            found.free.append(Change(width, 0.0, 0.0, low, high, what, number, who, to))
+        else:
+            if self._short:
+                self._dip(entry, who, to, found.free)
+            found.fixed.append(
+                _to_small(state, cost, power, what, number, who, to, base_var)
+            )
+
+    @staticmethod
+    def _dip(entry: Entry, who: int, to: int, free: list[Change]) -> None:
+        """Add a pause so short that the meter shows only a part of its depth."""
+        power = entry.power_w
+        if power > LEAST_JUMP_W:
+            cost = entry.cost + PARTIAL_COST + log(0.9 * power)
+            free.append(
+                Change(
+                    cost,
+                    0.0,
+                    0.0,
+                    -power,
+                    -0.1 * power,
+                    entry.what,
+                    entry.number,
+                    who,
+                    to,
+                    True,
+                )
+            )
+
+    def _partial(
+        self, full: float, entry: Entry, who: int, to: int, free: list[Change]
+    ) -> None:
+        """Add a pulse so short that the meter shows only a part of its height."""
+        low = 0.1 * full - entry.power_w
+        high = full - entry.power_w
+        if high > 20.0 and low < high:
+            cost = entry.cost + PARTIAL_COST + log(high - low)
+            free.append(
+                Change(
+                    cost, 0.0, 0.0, low, high, entry.what, entry.number, who, to, True
+                )
+            )
+
+
+class Entry(NamedTuple):
+    """How a state is entered: at what cost, from what draw, by which part."""
+
+    cost: float
+    power_w: float
+    what: int
+    number: int
+    draws: tuple[float | None, ...]
+
+
+def _to_small(
+    state: MachineState,
+    cost: float,
+    power: float,
+    what: int,
+    number: int,
+    who: int,
+    to: int,
+    base_var: float,
+) -> Change:
+    middle = 0.5 * (state.low + state.high)
+    sd = 0.35 * (state.high - state.low)
+    sd = (base_var + sd * sd + (OFF_SHARE * power) ** 2) ** 0.5
+    return Change(cost, middle - power, sd, 0.0, 0.0, what, number, who, to)

@@ -1,0 +1,310 @@
+"""Extend one explanation by one plateau in all likely ways.
+
+A step between plateaus is explained by nothing (noise, a wandering draw), by the meter
+having caught an edge half-way, by a step of the resting load, or by one or two changes of
+running loads. Costs are -log probabilities: the hazard of each change over the meter's
+period, and the density of the step under what the change predicts.
+"""
+
+from math import log
+from typing import Final
+
+from ..learning.learned_power import PowerBelief
+from ..learning.usual_hours import UsualHours
+from ..model.base_load import RestingLevel
+from ..model.bursts import return_cost, returning
+from ..model.hypothesis import UNNAMED, Explanation
+from ..model.normal_law import LOG_ROOT_TAU, huber
+from ..model.state_machine import Machine
+from ..model.unnamed_loads import UnnamedRate
+from .changes import (
+    ALL_OFF,
+    END,
+    MIDDLE_W,
+    RESTING,
+    UNNAMED_ON,
+    Change,
+    ChangeFinder,
+    Starts,
+)
+from .grower import Candidate, Grower
+from .steady_states import Plateau
+
+RESTING_RATE_PER_S: Final = 80.0 / 86400.0
+RESTING_STEP_W: Final = 60.0
+EDGE_COST: Final = 1.5
+SPIKE_COST: Final = 11.0
+LONGEST_EDGE: Final = 2
+LEAST_STEP_W: Final = 4.0
+STEP_SIGMAS: Final = 2.2
+OVERLOOKED_W: Final = 160.0
+ALL_OFF_COST: Final = 26.0
+ALL_OFF_EACH: Final = 6.0
+BESIDE_LEAST_W: Final = 20.0
+BESIDE_SIGMAS: Final = 4.0
+BESIDE_MOST_W: Final = 400.0
+"""What an appliance's change leaves of a step may be the resting load's between these."""
+CHEAPEST_RESTING: Final = 4.0
+"""A step of the resting load costs at least this; it saves working out the others."""
+
+
+class Extender:
+    """All that an extension needs to know of the boat."""
+
+    __slots__ = (
+        "_finder",
+        "_machines",
+        "_resting",
+        "_usual_hours",
+        "busy",
+        "grower",
+        "live",
+        "meter_s",
+        "noise_w",
+        "period_s",
+    )
+
+    def __init__(
+        self,
+        machines: tuple[Machine, ...],
+        beliefs: tuple[PowerBelief, ...],
+        resting: RestingLevel,
+        unnamed: UnnamedRate,
+        usual_hours: UsualHours,
+    ) -> None:
+        """Hold the boat's machines and what is learnt of them."""
+        self._machines = machines
+        self._resting = resting
+        self._usual_hours = usual_hours
+        self._finder = ChangeFinder(machines, beliefs, unnamed)
+        self.grower = Grower(machines, resting)
+        self.live: tuple[bool, ...] = tuple(True for _ in machines[:-1])
+        self.noise_w = 1.5
+        self.period_s = 2.0
+        self.meter_s = 2.0
+        self.busy = False
+
+    def prepare(self, plateau: Plateau, best: Explanation) -> None:
+        """Work out what all explanations share, the best one before being given."""
+        spread = 1.0 + self.grower.wander_w(best.parts, plateau.start_s)
+        self._finder.prepare(
+            self.period_s,
+            self.meter_s,
+            2.0 * self.noise_w * self.noise_w + spread * spread,
+            short=plateau.short,
+            busy=self.busy,
+            hours=self._usual_hours.factors(plateau.start_s),
+        )
+
+    def candidates(
+        self, source: Explanation, plateau: Plateau, limit: float
+    ) -> list[Candidate]:
+        """Return the ways to extend an explanation that cost less than `limit`."""
+        step = plateau.level_w - source.total_w
+        wander = 1.0 + self.grower.wander_w(source.parts, plateau.start_s)
+        base_var = 2.0 * self.noise_w * self.noise_w + wander * wander
+        base_sd = base_var**0.5
+        cost = source.cost
+        stay = cost + huber(step / base_sd) + log(base_sd) + LOG_ROOT_TAU
+        if source.held:
+            # What was taken for an edge came back to where it was: a spike.
+            stay += SPIKE_COST
+        resting = self._resting
+        if resting.low_w is not None and source.base_w + step < resting.low_w:
+            # Less than the boat's quietest hours: something else must draw less.
+            below = resting.excess(
+                source.base_w + self.grower.resting_share(source, step, plateau)
+            )
+            before = resting.excess(source.base_w)
+            if below > before:
+                stay += 0.5 * (below * below - before * before)
+        found = [Candidate(stay, source, (), False)]
+        if source.parts:
+            self._overlooked(source, plateau, stay, step, found)
+        size = step if step >= 0.0 else -step
+        if size < LEAST_STEP_W or size < STEP_SIGMAS * base_sd:
+            return found
+        if source.parts:
+            self._all_off(source, plateau.level_w, step, found)
+        if plateau.short and source.held < LONGEST_EDGE:
+            price = cost + EDGE_COST + log(size + 10.0)
+            found.append(Candidate(price, source, (), True))
+        found.append(self._resting_step(source, step, plateau.start_s, base_var))
+        changes = self._finder.find(
+            source.parts,
+            self.live,
+            source.stepped_s(plateau.start_s, plateau.level_w),
+            plateau.start_s,
+        )
+        for change in changes.fixed:
+            total = cost + change.cost
+            if total > limit:
+                break
+            total += log(change.spread_w) + LOG_ROOT_TAU
+            total += huber((step - change.step_w) / change.spread_w)
+            if total < limit:
+                found.append(Candidate(total, source, ((change, step),), False))
+        for change in changes.free:
+            if change.low_w <= step <= change.high_w:
+                total = cost + change.cost + _unevenness(change, step, base_var)
+                if total < limit:
+                    found.append(Candidate(total, source, ((change, step),), False))
+        _pairs(source, step, changes, base_var, limit, found)
+        self._beside_resting(
+            source, step, plateau.start_s, base_var, changes.fixed, limit, found
+        )
+        return found
+
+    def _beside_resting(
+        self,
+        source: Explanation,
+        step: float,
+        at_s: float,
+        variance: float,
+        fixed: list[Change],
+        limit: float,
+        found: list[Candidate],
+    ) -> None:
+        """Add the ways in which the resting load steps together with an appliance.
+
+        While a hob pulses every few seconds, a fridge hardly ever starts between them.
+        """
+        room = limit - source.cost - CHEAPEST_RESTING
+        for one in fixed:
+            if one.cost > room:
+                break
+            left = step - one.step_w
+            least = max(BESIDE_LEAST_W, BESIDE_SIGMAS * one.spread_w)
+            if not least <= abs(left) <= BESIDE_MOST_W:
+                continue
+            price, number = self._resting_price(source, left, at_s, variance)
+            total = source.cost + one.cost + price
+            if total < limit:
+                change = Change(
+                    price, left, 0.0, left, left, RESTING, number, UNNAMED, 0
+                )
+                pair = ((one, one.step_w), (change, left))
+                found.append(Candidate(total, source, pair, False))
+
+    def _resting_price(
+        self, source: Explanation, step: float, at_s: float, variance: float
+    ) -> tuple[float, int]:
+        """Return what a step of the resting load costs, and which burst makes it."""
+        price = self._resting.steps.cost(abs(step), self.period_s)
+        number = returning(source.bursts, step, variance)
+        if number >= 0:
+            burst = source.bursts[number]
+            again = return_cost(burst, step, at_s, self.period_s, variance)
+            price = min(price, again)
+        return price, number
+
+    def _resting_step(
+        self, source: Explanation, step: float, at_s: float, variance: float
+    ) -> Candidate:
+        """Return a step of the resting load: the fridge, a lamp, a pump."""
+        resting = self._resting
+        before = resting.excess(source.base_w)
+        after = resting.excess(source.base_w + step)
+        price, number = self._resting_price(source, step, at_s, variance)
+        price += 0.5 * (after * after - before * before)
+        change = Change(price, step, 0.0, step, step, RESTING, number, UNNAMED, 0)
+        return Candidate(source.cost + price, source, ((change, step),), False)
+
+    def _all_off(
+        self, source: Explanation, level_w: float, step: float, found: list[Candidate]
+    ) -> None:
+        """Add the way back: the load is down to its resting level, so nothing runs."""
+        resting = self._resting
+        if resting.low_w is None or not resting.low_w <= level_w <= resting.high_w:
+            return
+        before = resting.excess(source.base_w)
+        price = ALL_OFF_COST + ALL_OFF_EACH * len(source.parts) - 0.5 * before * before
+        change = Change(price, step, 0.0, step, step, ALL_OFF, -1, UNNAMED, 0)
+        found.append(Candidate(source.cost + price, source, ((change, step),), False))
+
+    def _overlooked(
+        self,
+        source: Explanation,
+        plateau: Plateau,
+        stay: float,
+        step: float,
+        found: list[Candidate],
+    ) -> None:
+        """Add the end of a small draw that is long overdue, its step not noticed."""
+        for number, part in enumerate(source.parts):
+            if part.index == UNNAMED or part.power_w > OVERLOOKED_W:
+                continue
+            if plateau.start_s - part.since_s < 1.5 * part.long_s:
+                continue
+            price = part.power_w / RESTING_STEP_W
+            price -= log(RESTING_RATE_PER_S * self.period_s)
+            change = Change(0.0, step, 0.0, step, step, END, number, part.index, 0)
+            found.append(Candidate(stay + price, source, ((change, step),), False))
+
+
+def _pairs(
+    source: Explanation,
+    step: float,
+    changes: Starts,
+    base_var: float,
+    limit: float,
+    found: list[Candidate],
+) -> None:
+    """Add the ways in which two loads change in one step."""
+    cost = source.cost
+    fixed, free = changes
+    count = len(fixed)
+    for i in range(count):
+        one = fixed[i]
+        room = limit - cost - one.cost
+        if room < 0.0:
+            break
+        left = step - one.step_w
+        for j in range(i + 1, count):
+            two = fixed[j]
+            if two.cost > room:
+                break
+            gap = left - two.step_w
+            spread = one.spread_w + two.spread_w
+            if gap > 4.0 * spread or gap < -4.0 * spread:
+                continue
+            if not _together(one, two):
+                continue
+            v1 = one.spread_w * one.spread_w
+            v2 = two.spread_w * two.spread_w
+            sd = (v1 + v2) ** 0.5
+            total = cost + one.cost + two.cost + huber(gap / sd) + log(sd)
+            total += LOG_ROOT_TAU
+            if total < limit:
+                share = gap * v1 / (v1 + v2)
+                pair = ((one, one.step_w + share), (two, two.step_w + gap - share))
+                found.append(Candidate(total, source, pair, False))
+        for two in free:
+            if two.cost > room:
+                break
+            if two.low_w <= left <= two.high_w and _together(one, two):
+                total = cost + one.cost + two.cost
+                total += _unevenness(two, left, base_var)
+                pair = ((one, one.step_w), (two, left))
+                found.append(Candidate(total, source, pair, False))
+
+
+def _unevenness(change: Change, step: float, variance: float) -> float:
+    """Return what a free step costs more than its change foresees, or less.
+
+    The powers of unnamed loads are log-uniform; a level that was seen before is likelier
+    than one that was not.
+    """
+    if change.what == UNNAMED_ON:
+        return log(step / MIDDLE_W)
+    if change.levels is None:
+        return 0.0
+    width_w = change.high_w - change.low_w
+    return change.levels.excess(step + change.from_w, variance, width_w)
+
+
+def _together(one: Change, two: Change) -> bool:
+    """Whether two changes concern different loads."""
+    if one.part >= 0 and one.part == two.part:
+        return False
+    return one.who != two.who or one.who == UNNAMED

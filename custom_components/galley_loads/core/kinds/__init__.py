@@ -1,0 +1,1 @@
+"""Kinds of appliance: how each behaves, and what may be done about it."""

@@ -1,0 +1,1 @@
+"""The ledger: where the energy went, and where it came from."""

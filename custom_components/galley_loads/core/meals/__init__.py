@@ -1,0 +1,1 @@
+"""Meals: which runs belong together, what they took, and the book of them."""

@@ -1,0 +1,1 @@
+"""Metering: readings of the boat's sensors become load samples."""

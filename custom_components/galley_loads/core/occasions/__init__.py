@@ -1,0 +1,1 @@
+"""Occurrences worth telling: detected once, passed on to automations and to the crew."""

@@ -1,0 +1,1 @@
+"""Replay: a whole history through the engine, and what came of it."""

@@ -1,0 +1,1 @@
+"""The sky: where the sun stands, what it gives, and how that may turn out."""

@@ -1,0 +1,169 @@
+"""What the sun has shown: the array's yield, the sky's ways, and how honest the range is."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any, Final
+
+from ..boat.boat import Boat
+from ..metering.quarter_hours import QUARTER_S, Quarter
+from .array_yield import ArrayYield, sky_cell
+from .quantiles import quantile
+from .sky_ensemble import PRIOR_MEMORY, Memory, memory_of
+from .sky_history import (
+    LEAST_ELEVATION_DEG,
+    QUARTERS_PER_DAY,
+    UNKNOWN,
+    SkyHistory,
+    clearness_of,
+    quarter_of,
+)
+from .sky_spread import ISSUE_EVERY_QUARTERS, LOOK_QUARTERS, SpreadKeeper
+from .sky_view import SkyView, standard_power_w
+from .solar_forecast import ForecastPeriod, SolarForecast
+from .sun import sun_position
+
+UNSTATED_ARRAY_W: Final = 1000.0
+"""Yardstick for an array of unknown nameplate; its yield is learnt against it."""
+
+_UNSEEN_CLEARNESS: Final = 0.7
+_MOST_CLEARNESS: Final = 1.1
+_RECENT_QUARTERS: Final = 4
+
+
+class SunLearner:
+    """Learns from quarter hours; hands out a `SkyView`."""
+
+    def __init__(self, boat: Boat) -> None:
+        """Start with nothing seen, at the boat's home."""
+        self._sees_sun = bool(boat.sensors.solar_power)
+        self._has_sun = boat.solar is not None or self._sees_sun
+        stated = boat.solar
+        self._array_w = UNSTATED_ARRAY_W if stated is None else stated.array_power_w
+        self._position = (boat.latitude, boat.longitude)
+        self._yield = ArrayYield(0.0 if stated is None else None)
+        self._sky = SkyHistory()
+        self._memory = PRIOR_MEMORY
+        self._spread = SpreadKeeper()
+        self._forecast = SolarForecast()
+        self._day: int | None = None
+
+    def observe_position(self, latitude: float, longitude: float) -> None:
+        """Take where the boat lies now (decimal degrees, east positive)."""
+        self._position = (latitude, longitude)
+
+    def observe_forecast(self, at_s: float, periods: Iterable[ForecastPeriod]) -> None:
+        """Take the owner's solar forecast as it stands at `at_s`."""
+        self._forecast.observe(at_s, periods, self.view().clear_power_w)
+
+    def observe(self, quarter: Quarter) -> float:
+        """Take a quarter hour; return what the sun offered in it, W.
+
+        That is what was taken, or what the sky would have given where a full bank turned
+        some of it away.
+        """
+        number = quarter_of(quarter.start_s)
+        self._turn_day(number // QUARTERS_PER_DAY)
+        sun = sun_position(*self._position, quarter.start_s + QUARTER_S / 2)
+        standard_w = standard_power_w(self._array_w, sun)
+        high = sun.elevation_deg >= LEAST_ELEVATION_DEG
+        cell = sky_cell(sun) if high else UNKNOWN
+        taken_w = max(quarter.solar_w or 0.0, 0.0)
+        ratio: float | None = None
+        if high and self._sees_sun and quarter.solar_w is not None:
+            ratio = taken_w / standard_w
+        told_w = self._forecast.told_before_w(number)
+        self._sky.observe(
+            number,
+            cell,
+            ratio,
+            quarter.turned_away,
+            told_w / standard_w if told_w is not None and high else None,
+        )
+        if ratio is not None:
+            self._learn_yield(number, cell, ratio, quarter.turned_away)
+        self._put_forecast_aside(number)
+        if not quarter.turned_away or cell == UNKNOWN:
+            return taken_w
+        usual_w = standard_w * self._yield.table[cell]
+        return max(taken_w, usual_w * self._recent_clearness())
+
+    def _learn_yield(
+        self, quarter: int, cell: int, ratio: float, turned_away: bool
+    ) -> None:
+        usual = self._yield.table[cell]
+        # A quarter hour of refused sun still counts where it beats what is known.
+        if not turned_away or ratio > usual:
+            self._yield.observe(cell, quarter // QUARTERS_PER_DAY, ratio)
+        if not turned_away:
+            self._spread.observe(quarter, ratio / usual)
+
+    def _put_forecast_aside(self, quarter: int) -> None:
+        """Every few hours, keep what is expected of the day ahead to be held against it."""
+        if (quarter + 1) % ISSUE_EVERY_QUARTERS or not self._sees_sun:
+            return
+        view = self.view()
+        at_s = (quarter + 1) * QUARTER_S
+        members = view.clearness_ahead(at_s, view.steps_ahead(at_s, LOOK_QUARTERS))
+        columns = [sorted(column) for column in zip(*members, strict=True)]
+        self._spread.issue(
+            quarter + 1,
+            [quantile(column, 0.1) for column in columns],
+            [quantile(column, 0.9) for column in columns],
+        )
+
+    def _turn_day(self, day: int) -> None:
+        """Once a day, work out anew what takes a moment."""
+        if day == self._day:
+            return
+        self._day = day
+        table = self._yield.refresh()
+        if self._sky.has_today:
+            self._memory = memory_of(clearness_of(self._sky.all_days(), table))
+
+    def _recent_clearness(self) -> float:
+        """Return the clearness last seen today, a middling one where none was."""
+        table = self._yield.table
+        today = self._sky.today_so_far()
+        seen = [
+            ratio * 0.001 / table[cell]
+            for ratio, cell in zip(today.ratio, today.cell, strict=True)
+            if ratio >= 0 and cell != UNKNOWN
+        ][-_RECENT_QUARTERS:]
+        if not seen:
+            return _UNSEEN_CLEARNESS
+        return min(sum(seen) / len(seen), _MOST_CLEARNESS)
+
+    def view(self) -> SkyView:
+        """Return what is known now, immutable and cheap to make."""
+        return SkyView(
+            self._has_sun,
+            self._position,
+            self._array_w,
+            self._yield.table,
+            self._sky.all_days(),
+            self._memory,
+            self._spread.spread,
+            dict(self._forecast.power_w),
+        )
+
+    def snapshot(self) -> dict[str, Any]:
+        """Return the state, JSON-able."""
+        return {
+            "position": list(self._position),
+            "yield": self._yield.snapshot(),
+            "sky": self._sky.snapshot(),
+            "memory": [list(self._memory.by_hour), list(self._memory.by_night)],
+            "spread": self._spread.snapshot(),
+            "forecast": self._forecast.snapshot(),
+            "day": self._day,
+        }
+
+    def restore(self, state: Mapping[str, Any]) -> None:
+        """Take a state that `snapshot` gave."""
+        self._position = (state["position"][0], state["position"][1])
+        self._yield.restore(state["yield"])
+        self._sky.restore(state["sky"])
+        by_hour, by_night = state["memory"]
+        self._memory = Memory(tuple(by_hour), (by_night[0], by_night[1]))
+        self._spread.restore(state["spread"])
+        self._forecast.restore(state["forecast"])
+        self._day = state["day"]

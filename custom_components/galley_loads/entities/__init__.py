@@ -1,0 +1,1 @@
+"""The entities behind the platform's own files, by subject."""

@@ -1,0 +1,81 @@
+"""Sensors of the last meal that need more than what the engine knows of it."""
+
+from typing import Any, Final, override
+
+from homeassistant.components.sensor import (
+    SensorDeviceClass,
+    SensorEntity,
+    SensorEntityDescription,
+)
+from homeassistant.const import PERCENTAGE, UnitOfMass
+
+from ..coordinator import GalleyCoordinator
+from ..entity import BoatEntity
+from ..meals.gas_used import gas_of
+
+MEAL_GAS: Final = SensorEntityDescription(
+    key="last_meal_gas",
+    translation_key="last_meal_gas",
+    device_class=SensorDeviceClass.WEIGHT,
+    native_unit_of_measurement=UnitOfMass.GRAMS,
+    suggested_display_precision=0,
+    entity_registry_enabled_default=False,
+)
+
+AGAINST_PLAN: Final = SensorEntityDescription(
+    key="last_dish_against_plan",
+    translation_key="last_dish_against_plan",
+    native_unit_of_measurement=PERCENTAGE,
+    suggested_display_precision=0,
+    entity_registry_enabled_default=False,
+)
+
+
+def meal_sensors(coordinator: GalleyCoordinator) -> list[SensorEntity]:
+    """Return the boat's sensors of its last meal in other measures."""
+    return [
+        MealGasSensor(coordinator, MEAL_GAS),
+        AgainstPlanSensor(coordinator, AGAINST_PLAN),
+    ]
+
+
+class MealGasSensor(BoatEntity, SensorEntity):
+    """What the last meal would have taken in propane."""
+
+    @override
+    def _refresh(self) -> bool:
+        view = self.view
+        meal = None if view is None else view.last_meal
+        grams: float | None = None
+        if meal is not None:
+            options = self.coordinator.config_entry.options
+            grams = round(gas_of(meal.energy_wh, options), 1)
+        shown = (self._attr_available, self._attr_native_value)
+        self._attr_available, self._attr_native_value = view is not None, grams
+        return shown != (self._attr_available, grams)
+
+
+class AgainstPlanSensor(BoatEntity, SensorEntity):
+    """How much more the last planned dish took than expected; below 0: less."""
+
+    @override
+    def _refresh(self) -> bool:
+        planned = self.coordinator.expected.meals.last
+        value: float | None = None
+        attributes: dict[str, Any] = {}
+        if planned is not None:
+            value = round(planned.difference_percent, 1)
+            attributes = {
+                "dish": planned.dish,
+                "expected_wh": round(planned.expected_wh, 1),
+                "taken_wh": round(planned.taken_wh, 1),
+                "difference_wh": round(planned.difference_wh, 1),
+            }
+        shown = (
+            self._attr_available,
+            self._attr_native_value,
+            getattr(self, "_attr_extra_state_attributes", {}),
+        )
+        self._attr_available, self._attr_native_value = True, value
+        self._attr_extra_state_attributes = attributes
+        return shown != (True, value, attributes)

@@ -1,0 +1,264 @@
+"""Sensors about standby: what is drawn, what a day of it costs, what cuts have saved."""
+
+from datetime import datetime
+from typing import Final, override
+
+from homeassistant.components.sensor import (
+    RestoreSensor,
+    SensorDeviceClass,
+    SensorEntity,
+    SensorEntityDescription,
+    SensorStateClass,
+)
+from homeassistant.const import EntityCategory, UnitOfEnergy, UnitOfPower
+from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
+from homeassistant.util import dt as dt_util
+
+from ..const import SUBENTRY_APPLIANCE, SUBENTRY_CIRCUIT
+from ..coordinator import GalleyConfigEntry, GalleyCoordinator
+from ..core.cutting import Reason
+from ..core.occasions.timers import TIMED_KINDS
+from ..core.standby import standby_cost
+from ..entity import ApplianceEntity, BoatEntity, GalleyEntity
+from .circuit_entity import CircuitEntity
+from .shown_step import SMALL_STEP
+
+UNIT_AMPERE_HOUR: Final = "Ah"
+
+type Value = float | str | datetime | None
+
+STANDBY_POWER: Final = SensorEntityDescription(
+    key="standby_power",
+    translation_key="standby_power",
+    device_class=SensorDeviceClass.POWER,
+    state_class=SensorStateClass.MEASUREMENT,
+    native_unit_of_measurement=UnitOfPower.WATT,
+    suggested_display_precision=1,
+    entity_category=EntityCategory.DIAGNOSTIC,
+)
+STANDBY_DAY_CHARGE: Final = SensorEntityDescription(
+    key="standby_day_charge",
+    translation_key="standby_day_charge",
+    native_unit_of_measurement=UNIT_AMPERE_HOUR,
+    suggested_display_precision=1,
+)
+STANDBY_DAY_ENERGY: Final = SensorEntityDescription(
+    key="standby_day_energy",
+    translation_key="standby_day_energy",
+    device_class=SensorDeviceClass.ENERGY,
+    native_unit_of_measurement=UnitOfEnergy.WATT_HOUR,
+    suggested_display_precision=0,
+)
+APPLIANCE_DAY_CHARGE: Final = SensorEntityDescription(
+    key="standby_day_charge",
+    translation_key="standby_day_charge",
+    native_unit_of_measurement=UNIT_AMPERE_HOUR,
+    suggested_display_precision=1,
+    entity_category=EntityCategory.DIAGNOSTIC,
+    entity_registry_enabled_default=False,
+)
+APPLIANCE_DAY_ENERGY: Final = SensorEntityDescription(
+    key="standby_day_energy",
+    translation_key="standby_day_energy",
+    device_class=SensorDeviceClass.ENERGY,
+    native_unit_of_measurement=UnitOfEnergy.WATT_HOUR,
+    suggested_display_precision=0,
+    entity_category=EntityCategory.DIAGNOSTIC,
+    entity_registry_enabled_default=False,
+)
+STANDBY_SAVED: Final = SensorEntityDescription(
+    key="standby_saved",
+    translation_key="standby_saved",
+    device_class=SensorDeviceClass.ENERGY,
+    state_class=SensorStateClass.TOTAL,
+    native_unit_of_measurement=UnitOfEnergy.WATT_HOUR,
+    suggested_unit_of_measurement=UnitOfEnergy.KILO_WATT_HOUR,
+    suggested_display_precision=2,
+)
+CUT_OBSTACLE: Final = SensorEntityDescription(
+    key="cut_obstacle",
+    translation_key="cut_obstacle",
+    device_class=SensorDeviceClass.ENUM,
+    options=["none", *(reason.value for reason in Reason)],
+    entity_category=EntityCategory.DIAGNOSTIC,
+    entity_registry_enabled_default=False,
+)
+TIMER_END: Final = SensorEntityDescription(
+    key="timer_end",
+    translation_key="timer_end",
+    device_class=SensorDeviceClass.TIMESTAMP,
+)
+
+
+def async_add_standby_sensors(
+    entry: GalleyConfigEntry, async_add_entities: AddConfigEntryEntitiesCallback
+) -> None:
+    """Add the sensors about standby of boat, circuits and appliances."""
+    coordinator = entry.runtime_data
+    async_add_entities(
+        [
+            BoatStandbySensor(coordinator, STANDBY_DAY_CHARGE),
+            BoatStandbySensor(coordinator, STANDBY_DAY_ENERGY),
+            BoatSavedSensor(coordinator, STANDBY_SAVED),
+        ]
+    )
+    for subentry in entry.get_subentries_of_type(SUBENTRY_CIRCUIT):
+        sensors: list[SensorEntity] = [
+            CircuitStandbySensor(coordinator, description, subentry)
+            for description in (STANDBY_POWER, STANDBY_DAY_CHARGE, STANDBY_DAY_ENERGY)
+        ]
+        if coordinator.watch.has_relay(subentry.subentry_id):
+            sensors.append(CircuitSavedSensor(coordinator, STANDBY_SAVED, subentry))
+            sensors.append(CutObstacleSensor(coordinator, CUT_OBSTACLE, subentry))
+        async_add_entities(sensors, config_subentry_id=subentry.subentry_id)
+    for subentry in entry.get_subentries_of_type(SUBENTRY_APPLIANCE):
+        name = coordinator.appliance_names[subentry.subentry_id]
+        sensors = [
+            ApplianceStandbySensor(coordinator, description, subentry)
+            for description in (
+                STANDBY_POWER,
+                APPLIANCE_DAY_CHARGE,
+                APPLIANCE_DAY_ENERGY,
+            )
+        ]
+        if coordinator.boat.appliance(name).kind in TIMED_KINDS:
+            sensors.append(TimerEndSensor(coordinator, TIMER_END, subentry))
+        async_add_entities(sensors, config_subentry_id=subentry.subentry_id)
+
+
+class _ShownSensor(GalleyEntity, SensorEntity):
+    """A sensor that shows a value, told when it changed enough."""
+
+    def _value(self) -> Value:
+        raise NotImplementedError
+
+    @override
+    def _refresh(self) -> bool:
+        value = self._value()
+        shown = self._attr_native_value
+        if isinstance(value, float):
+            value = SMALL_STEP.rounded(value)
+            if (
+                self._attr_available
+                and isinstance(shown, float)
+                and not SMALL_STEP.is_worth_telling(shown, value)
+            ):
+                return False
+        if self._attr_available and value == shown:
+            return False
+        self._attr_available, self._attr_native_value = True, value
+        return True
+
+
+def _in_words_of(
+    description: SensorEntityDescription,
+    coordinator: GalleyCoordinator,
+    power_w: float | None,
+) -> float | None:
+    """Return a standby power as the sensor shows it: W, or what a day of it takes."""
+    if power_w is None:
+        return None
+    cost = standby_cost(coordinator.boat, power_w, 24)
+    return {
+        STANDBY_DAY_CHARGE.key: cost.bank_ah,
+        STANDBY_DAY_ENERGY.key: cost.energy_wh,
+    }.get(description.key, power_w)
+
+
+class BoatStandbySensor(BoatEntity, _ShownSensor):
+    """What a day of the boat's present standby takes."""
+
+    entity_description: SensorEntityDescription
+
+    @override
+    def _value(self) -> Value:
+        view = self.coordinator.data
+        power_w = None if view is None else view.standby_w
+        return _in_words_of(self.entity_description, self.coordinator, power_w)
+
+
+class CircuitStandbySensor(CircuitEntity, _ShownSensor):
+    """What a circuit draws on standby when it is live, unknown until that is known."""
+
+    entity_description: SensorEntityDescription
+
+    @override
+    def _value(self) -> Value:
+        standby = self.coordinator.engine.standby
+        power_w = standby.circuit_standby_w(self.circuit_name)
+        return _in_words_of(self.entity_description, self.coordinator, power_w)
+
+
+class ApplianceStandbySensor(ApplianceEntity, _ShownSensor):
+    """What an appliance draws on standby, unknown until that is known."""
+
+    entity_description: SensorEntityDescription
+
+    @override
+    def _value(self) -> Value:
+        power_w = self.coordinator.engine.standby.standby_w(self.appliance_name)
+        return _in_words_of(self.entity_description, self.coordinator, power_w)
+
+
+class CutObstacleSensor(CircuitEntity, _ShownSensor):
+    """What speaks against cutting a circuit now."""
+
+    @override
+    def _value(self) -> Value:
+        moment = self.watch.moment()
+        if moment is None:
+            return None
+        reason = self.watch.desk.obstacle(self.circuit_name, moment)
+        return "none" if reason is None else reason.value
+
+
+class TimerEndSensor(ApplianceEntity, _ShownSensor):
+    """When an appliance's timer will be over; unknown while it waits for the heat."""
+
+    @override
+    def _value(self) -> Value:
+        timer = self.coordinator.watch.alerts.timers.get(self.appliance_name)
+        if timer is None or timer.ends_s is None:
+            return None
+        return dt_util.utc_from_timestamp(round(timer.ends_s))
+
+
+class _SavedSensor(GalleyEntity, RestoreSensor):
+    """A counter of saved standby: as it was written to disk, and never less than before."""
+
+    _least_wh = 0.0
+
+    def _saved_wh(self) -> float:
+        raise NotImplementedError
+
+    @override
+    async def async_added_to_hass(self) -> None:
+        """Never show less than was shown before."""
+        last = await self.async_get_last_sensor_data()
+        if last is not None and isinstance(last.native_value, int | float):
+            self._least_wh = float(last.native_value)
+        await super().async_added_to_hass()
+
+    @override
+    def _refresh(self) -> bool:
+        value = max(self._least_wh, round(self._saved_wh(), 2))
+        if self._attr_available and value == self._attr_native_value:
+            return False
+        self._attr_available, self._attr_native_value = True, value
+        return True
+
+
+class BoatSavedSensor(BoatEntity, _SavedSensor):
+    """The standby that all cuts of a boat have saved."""
+
+    @override
+    def _saved_wh(self) -> float:
+        return self.coordinator.watch.saved_total_wh
+
+
+class CircuitSavedSensor(CircuitEntity, _SavedSensor):
+    """The standby that cuts of one circuit have saved."""
+
+    @override
+    def _saved_wh(self) -> float:
+        return self.watch.saved_wh.get(self.subentry_id, 0.0)

@@ -1,0 +1,115 @@
+"""What the forms of appliances, circuits and dishes have in common.
+
+A part is checked as it would stand in the whole boat, by the same schema that reads boat
+files; what is wrong is told at the field.
+"""
+
+from collections.abc import Mapping
+from typing import Any, ClassVar
+
+from homeassistant.config_entries import (
+    SOURCE_RECONFIGURE,
+    ConfigSubentry,
+    ConfigSubentryFlow,
+    SubentryFlowResult,
+)
+from homeassistant.const import CONF_NAME
+import probatio
+
+from ..boat.boat_entry import Part, boat_mapping, parts_of, subentry_unique_id
+from ..const import (
+    CONF_APPLIANCES,
+    CONF_CIRCUITS,
+    CONF_DISHES,
+    SUBENTRY_APPLIANCE,
+    SUBENTRY_CIRCUIT,
+    SUBENTRY_DISH,
+)
+from ..core.boat.boat_problems import Problem
+from ..core.boat.boat_schema import SECTIONS, boat_problems
+from .forms import form_errors, with_gaps
+
+SECTION_OF = {
+    SUBENTRY_APPLIANCE: CONF_APPLIANCES,
+    SUBENTRY_CIRCUIT: CONF_CIRCUITS,
+    SUBENTRY_DISH: CONF_DISHES,
+}
+
+NEW_PART_ID = "new"
+
+
+class PartFlow(ConfigSubentryFlow):
+    """Adds or changes a part of the boat."""
+
+    part_type: ClassVar[str]
+
+    @property
+    def _changed(self) -> ConfigSubentry | None:
+        """The part that is being changed, None while adding one."""
+        if self.source == SOURCE_RECONFIGURE:
+            return self._get_reconfigure_subentry()
+        return None
+
+    def parts(self, subentry_type: str) -> list[Part]:
+        """Return the boat's parts of a type as they are."""
+        return parts_of(self._get_entry(), subentry_type)
+
+    async def async_errors(
+        self, name: str, data: Mapping[str, Any], form: probatio.Schema
+    ) -> tuple[dict[str, str], dict[str, str]]:
+        """Return the form's errors with this part in the boat, and the placeholders."""
+        problems = await self._async_problems(name, data)
+        return form_errors(problems, form)
+
+    async def _async_problems(
+        self, name: str, data: Mapping[str, Any]
+    ) -> list[Problem]:
+        entry, changed = self._get_entry(), self._changed
+        part = Part(changed.subentry_id if changed else NEW_PART_ID, name, data)
+        parts = {kind: parts_of(entry, kind) for kind in SECTION_OF}
+        own = [one for one in parts[self.part_type] if one.part_id != part.part_id]
+        # Last, so that of two equal names the one in this form is at fault.
+        parts[self.part_type] = [*own, part]
+        mapping = boat_mapping(
+            entry.data,
+            entry.options,
+            parts[SUBENTRY_APPLIANCE],
+            parts[SUBENTRY_CIRCUIT],
+            parts[SUBENTRY_DISH],
+        )
+        problems = await self.hass.async_add_executor_job(boat_problems, mapping)
+        here = (SECTION_OF[self.part_type], len(own))
+        return [problem for problem in problems if problem.path[:2] == here]
+
+    def finish(self, name: str, data: Mapping[str, Any]) -> SubentryFlowResult:
+        """Save the part."""
+        unique_id = subentry_unique_id(self.part_type, name)
+        if (changed := self._changed) is not None:
+            return self.async_update_and_abort(
+                self._get_entry(), changed, title=name, data=data, unique_id=unique_id
+            )
+        return self.async_create_entry(title=name, data=data, unique_id=unique_id)
+
+    def show(
+        self,
+        step: str,
+        form: probatio.Schema,
+        suggested: Mapping[str, Any] | None,
+        errors: dict[str, str],
+        placeholders: Mapping[str, str],
+    ) -> SubentryFlowResult:
+        """Show a form with what is suggested and what is wrong."""
+        return self.async_show_form(
+            step_id=step,
+            data_schema=self.add_suggested_values_to_schema(
+                form, with_gaps(form, suggested)
+            ),
+            errors=errors,
+            description_placeholders=placeholders,
+        )
+
+
+def named_answers(subentry: ConfigSubentry) -> dict[str, Any]:
+    """Return a part as answers to suggest in its form, with what holds by itself."""
+    assumed = SECTIONS[subentry.subentry_type].assumed
+    return {CONF_NAME: subentry.title, **assumed, **subentry.data}

@@ -1,0 +1,1 @@
+"""Meals on the platform's side: filed, expected, exported."""

@@ -1,0 +1,1 @@
+"""The past: what the recorder kept, worked through by the same engine."""

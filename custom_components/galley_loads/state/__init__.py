@@ -1,0 +1,1 @@
+"""State: what outlives a restart, and how it is written and read."""

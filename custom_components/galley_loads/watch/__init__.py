@@ -1,0 +1,1 @@
+"""The watch: what is looked after while the boat is loaded."""

@@ -1,0 +1,141 @@
+"""The present of one boat, put together for the rules of cutting and of the alerts."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+import time
+
+from homeassistant.const import STATE_OFF, STATE_ON, STATE_UNAVAILABLE, STATE_UNKNOWN
+from homeassistant.core import HomeAssistant
+
+from ..coordinator import GalleyCoordinator
+from ..core.boat.boat import Boat, Sensor
+from ..core.cutting import Moment
+from ..core.live import LiveView
+from ..core.metering.load_sample import LoadSample
+from ..core.occasions.facts import Facts
+from ..core.occasions.night import NightOutlook
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What the engine told when it was last at rest."""
+
+    sample: LoadSample
+    view: LiveView
+    standby_w: dict[str, float | None]
+    floor_w: float
+    likely_w: dict[str, float]
+
+
+def load_sensor(boat: Boat) -> Sensor | None:
+    """Return the sensor without which the boat's load is not known.
+
+    On a boat whose load is put together of sun and bank it is the bank's: an array at
+    night has nothing to report.
+    """
+    sensors = boat.sensors
+    return (
+        sensors.ac_load_power
+        or sensors.dc_load_power
+        or sensors.battery_power
+        or sensors.battery_current
+    )
+
+
+class WatchPresent:
+    """What the engine knows and what the platform's states say, at one time."""
+
+    def __init__(self, hass: HomeAssistant, coordinator: GalleyCoordinator) -> None:
+        """Start with nothing seen."""
+        self._hass = hass
+        self._coordinator = coordinator
+        self._boat = coordinator.boat
+        self._seen: Seen | None = None
+
+    @property
+    def view(self) -> LiveView | None:
+        """The newest view of the engine, None before there is one."""
+        return None if self._seen is None else self._seen.view
+
+    def moment(self) -> Moment | None:
+        """Return the present for the rules of cutting, None before anything is known."""
+        seen = self._seen
+        if seen is None:
+            return None
+        now_s = time.time()
+        meters = {
+            appliance.name: appliance.power_sensor
+            for appliance in self._boat.appliances
+            if appliance.power_sensor is not None
+        }
+        return Moment(
+            now_s,
+            seen.sample,
+            seen.view,
+            self._load_age_s(now_s),
+            {
+                circuit.name: self._is_closed(circuit.relay)
+                for circuit in self._boat.circuits
+                if circuit.relay is not None
+            },
+            {name: self._report_age_s(meter, now_s) for name, meter in meters.items()},
+            seen.standby_w,
+            seen.floor_w,
+            seen.likely_w,
+        )
+
+    def see(self) -> None:
+        """Take over what the engine knows.
+
+        Only to be called when the coordinator tells of an update: at other times the
+        engine may be at work in another thread.
+        """
+        engine, view = self._coordinator.engine, self._coordinator.data
+        sample = engine.last_sample
+        if view is None or sample is None:
+            return
+        standby = engine.standby
+        self._seen = Seen(
+            sample,
+            view,
+            {c.name: standby.circuit_standby_w(c.name) for c in self._boat.circuits},
+            standby.load_floor_w,
+            {c.name: standby.likely_w(c.name) for c in self._boat.circuits},
+        )
+
+    def _is_closed(self, relay: str) -> bool | None:
+        state = self._hass.states.get(relay)
+        if state is None:
+            return None
+        return {STATE_ON: True, STATE_OFF: False}.get(state.state)
+
+    def _load_age_s(self, now_s: float) -> float | None:
+        sensor = load_sensor(self._boat)
+        return None if sensor is None else self._report_age_s(sensor, now_s)
+
+    def _report_age_s(self, sensor: Sensor, now_s: float) -> float | None:
+        state = self._hass.states.get(sensor.entity_id)
+        if state is None or state.state in (STATE_UNAVAILABLE, STATE_UNKNOWN):
+            return None
+        return max(0.0, now_s - state.last_reported.timestamp())
+
+    def facts(
+        self,
+        moment: Moment,
+        night: NightOutlook | None,
+        idle_since_s: Mapping[str, float | None],
+    ) -> Facts:
+        """Return the present for the rules of the alerts."""
+        sample = moment.sample
+        discharge_a = None if sample.battery_a is None else -sample.battery_a
+        if discharge_a is None and sample.battery_w is not None:
+            volts = sample.voltage_v or self._boat.bank.nominal_voltage_v
+            discharge_a = -sample.battery_w / volts
+        return Facts(
+            moment.at_s,
+            moment.live,
+            discharge_a,
+            night,
+            idle_since_s=idle_since_s,
+            standby_w=moment.standby_w,
+        )
