@@ -12,7 +12,7 @@ import yaml
 from custom_components.galley_loads.boat.sensor_check import MEASURES
 from custom_components.galley_loads.core.boat.boat import Chemistry, CutRule, Supply
 from custom_components.galley_loads.core.boat.boat_problems import Fault
-from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.kinds.catalogue import KINDS
 from custom_components.galley_loads.core.live import ApplianceState
 from custom_components.galley_loads.core.meals.meal_builder import LABELS
 from custom_components.galley_loads.entities.sensor_descriptions import BOAT_SENSORS
@@ -150,7 +150,7 @@ def test_every_abort_and_menu_has_a_text() -> None:
 @pytest.mark.parametrize(
     ("selector", "words"),
     [
-        ("kind", Kind),
+        ("kind", KINDS),
         ("chemistry", Chemistry),
         ("supply", Supply),
         ("cut", CutRule),

@@ -42,7 +42,7 @@ def _what_is_known(coordinator: GalleyCoordinator) -> dict[str, Any]:
     return {
         "appliances": [
             {
-                "kind": appliance.kind.value,
+                "kind": str(appliance.kind),
                 "learned": None
                 if (power := coordinator.learned.get(appliance.name)) is None
                 else asdict(power),

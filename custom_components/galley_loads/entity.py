@@ -126,4 +126,4 @@ class ApplianceEntity(GalleyEntity):
 
 def kind_text(kind: Kind) -> str:
     """Return a kind in words, for the device page: `Induction hob`."""
-    return kind.value.replace("_", " ").capitalize()
+    return kind.replace("_", " ").capitalize()

@@ -41,7 +41,7 @@ from custom_components.galley_loads.core.boat.boat import (
     Sensors,
     Solar,
 )
-from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.kinds import catalogue
 from custom_components.galley_loads.core.meals.meal_builder import Meal
 from custom_components.galley_loads.core.metering.load_sample import LoadSample
 from custom_components.galley_loads.core.outlook.outlook import Outlook
@@ -86,9 +86,9 @@ def boat_of(hull: Hull) -> Boat:
         Inverter(3000.0, 18.0, 0.92),
         Solar(hull.array_w),
         (
-            Appliance("Hob", Kind.INDUCTION_HOB, 1800.0),
-            Appliance("Oven", Kind.OVEN, 1500.0),
-            Appliance("Heater", Kind.WATER_HEATER, 1200.0),
+            Appliance("Hob", catalogue.INDUCTION_HOB, 1800.0),
+            Appliance("Oven", catalogue.OVEN, 1500.0),
+            Appliance("Heater", catalogue.WATER_HEATER, 1200.0),
         ),
         (),
         tuple(

@@ -27,7 +27,6 @@ from auto_cuts import AutoCuts
 from custom_components.galley_loads.core.boat.boat import Boat, Supply
 from custom_components.galley_loads.core.boat.boat_schema import parse_boat
 from custom_components.galley_loads.core.cutting import Ask, CutDesk, Moment
-from custom_components.galley_loads.core.cutting.permission import RUN_DOWN_S
 from custom_components.galley_loads.core.engine import Engine
 from custom_components.galley_loads.core.events import Event, MealSettled, RunSettled
 from custom_components.galley_loads.core.meals.meal_builder import Meal
@@ -345,7 +344,7 @@ class Voyage:
             rule = self.boat.circuit(circuit)
             assert rule is not None
             wait_s = max(
-                60.0 * rule.idle_minutes, *(RUN_DOWN_S.get(kind, 0.0) for kind in kinds)
+                60.0 * rule.idle_minutes, *(kind.traits.cool_down_s for kind in kinds)
             )
             due_s = from_s + wait_s + PATIENCE_S
             if from_s < self.begin_s or to_s < due_s:

@@ -18,7 +18,7 @@ from custom_components.galley_loads.core.boat.boat import (
     Sensors,
 )
 from custom_components.galley_loads.core.boat.boat_file import read_boat
-from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.kinds import catalogue
 from custom_components.galley_loads.core.metering.load_assembler import LoadAssembler
 from custom_components.galley_loads.core.metering.load_sample import LoadSample
 from custom_components.galley_loads.core.metering.reading import Reading
@@ -77,10 +77,10 @@ def installation(folder: Path) -> Recorded:
 HOUSE: Final = (
     # Name, kind, rated W (common values of such plates), on from so many W (thresholds in
     # common use: kettle 2000, microwave 200, dishwasher 10, washing machine 20 W).
-    ("Kettle", Kind.KETTLE, 2900.0, 2000.0),
-    ("Microwave", Kind.MICROWAVE, 1300.0, 200.0),
-    ("Dishwasher", Kind.OTHER, 2000.0, 1000.0),
-    ("WashingMachine", Kind.OTHER, 2150.0, 1000.0),
+    ("Kettle", catalogue.KETTLE, 2900.0, 2000.0),
+    ("Microwave", catalogue.MICROWAVE, 1300.0, 200.0),
+    ("Dishwasher", catalogue.OTHER, 2000.0, 1000.0),
+    ("WashingMachine", catalogue.OTHER, 2150.0, 1000.0),
 )
 """House 2 of UK-DALE (Kelly and Knottenbelt, Scientific Data 2:150007, 2015; CC BY 4.0)."""
 

@@ -12,12 +12,14 @@ from custom_components.galley_loads.core.boat.boat import (
     Sensors,
     Solar,
 )
-from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.kinds import catalogue
 
-HOB = Appliance("Hob", Kind.INDUCTION_HOB, 1800, standby_power_w=20, circuit="Galley 1")
-OVEN = Appliance("Oven", Kind.OVEN, 1500, circuit="Galley 1")
-KETTLE = Appliance("Kettle", Kind.KETTLE, 2000, circuit="Galley 2")
-HEATER = Appliance("Water heater", Kind.WATER_HEATER, 1200)
+HOB = Appliance(
+    "Hob", catalogue.INDUCTION_HOB, 1800, standby_power_w=20, circuit="Galley 1"
+)
+OVEN = Appliance("Oven", catalogue.OVEN, 1500, circuit="Galley 1")
+KETTLE = Appliance("Kettle", catalogue.KETTLE, 2000, circuit="Galley 2")
+HEATER = Appliance("Water heater", catalogue.WATER_HEATER, 1200)
 
 CIRCUITS = (
     Circuit("Galley 1", 15, 230, relay="switch.galley_1"),

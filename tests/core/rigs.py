@@ -27,7 +27,7 @@ from custom_components.galley_loads.core.cutting import (
     Moment,
     Outcome,
 )
-from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.kinds import catalogue
 from custom_components.galley_loads.core.live import (
     ApplianceNow,
     ApplianceState,
@@ -40,8 +40,8 @@ NOON_S = 1_779_019_200.0
 
 HOUR: Final = 3600.0
 
-HOB = Appliance("Hob", Kind.INDUCTION_HOB, 1800, 20, circuit="Galley 1")
-KETTLE = Appliance("Kettle", Kind.KETTLE, 2000, circuit="Galley 2")
+HOB = Appliance("Hob", catalogue.INDUCTION_HOB, 1800, 20, circuit="Galley 1")
+KETTLE = Appliance("Kettle", catalogue.KETTLE, 2000, circuit="Galley 2")
 
 
 def galley_boat(

@@ -8,7 +8,7 @@ import pytest
 
 from custom_components.galley_loads.core.boat.boat import Appliance, Boat, Sensor
 from custom_components.galley_loads.core.engine import Engine
-from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.kinds import catalogue
 from custom_components.galley_loads.core.live import LiveView
 from custom_components.galley_loads.core.metering.reading import Reading
 
@@ -16,7 +16,7 @@ from .boats import HOB, KETTLE, small_boat
 
 AT = 1_778_000_000.0
 LOAD, PLUG = "sensor.inverter_output", "sensor.kettle_plug"
-BATH = Appliance("Bath", Kind.WATER_BATH, 900)
+BATH = Appliance("Bath", catalogue.WATER_BATH, 900)
 METERED_KETTLE = replace(KETTLE, power_sensor=Sensor(PLUG))
 
 type Power = Callable[[int], float]

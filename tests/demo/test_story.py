@@ -9,7 +9,7 @@ from homeassistant.components.recorder.db_schema import SCHEMA_VERSION
 import pytest
 
 from custom_components.galley_loads.core.boat.boat_schema import parse_boat
-from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.kinds import catalogue
 from demo.recorder_past import write_past
 from demo.sandpiper import APPLIANCES, BOAT, DESCRIPTION, INVERTER_OUTPUT, RELAYS
 from demo.sensors import ENTITIES
@@ -28,7 +28,7 @@ def test_sandpiper_is_a_boat_that_the_integration_accepts() -> None:
     assert {appliance.name for appliance in boat.appliances} == {
         appliance.name for appliance in APPLIANCES
     }
-    assert Kind.INDUCTION_HOB in {appliance.kind for appliance in boat.appliances}
+    assert catalogue.INDUCTION_HOB in {appliance.kind for appliance in boat.appliances}
     assert DESCRIPTION["inverter"]["efficiency"] == pytest.approx(
         BOAT.inverter.stated_efficiency, abs=0.02
     )

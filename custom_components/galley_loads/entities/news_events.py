@@ -10,7 +10,6 @@ from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 from ..const import SUBENTRY_APPLIANCE
 from ..coordinator import GalleyConfigEntry
 from ..core.advice import Verdict
-from ..core.kinds.kind import Kind
 from ..core.occasions.news_item import News, NewsKind
 from ..entity import ApplianceEntity, BoatEntity, GalleyEntity
 from ..watch.herald import attributes_of
@@ -21,8 +20,6 @@ KEY_ADVICE: Final = "advice_change"
 KEY_WARNING: Final = "warning"
 
 TYPE_AT_TEMPERATURE: Final = "at_temperature"
-
-REACHES_TEMPERATURE: Final = frozenset({Kind.OVEN, Kind.WATER_BATH})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -160,11 +157,11 @@ class ApplianceEvent(ApplianceEntity, NewsEvent):
     @override
     def event_types(self) -> list[str]:
         """What this kind of appliance may do."""
-        kind = self.coordinator.boat.appliance(self.appliance_name).kind
+        traits = self.coordinator.boat.appliance(self.appliance_name).kind.traits
         return [
             one
             for one in self.entity_description.types.values()
-            if one != TYPE_AT_TEMPERATURE or kind in REACHES_TEMPERATURE
+            if one != TYPE_AT_TEMPERATURE or traits.reaches_temperature
         ]
 
     @override

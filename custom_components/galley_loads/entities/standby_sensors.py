@@ -17,7 +17,6 @@ from homeassistant.util import dt as dt_util
 from ..const import SUBENTRY_APPLIANCE, SUBENTRY_CIRCUIT
 from ..coordinator import GalleyConfigEntry, GalleyCoordinator
 from ..core.cutting import Reason
-from ..core.occasions.timers import TIMED_KINDS
 from ..core.standby import standby_cost
 from ..entity import ApplianceEntity, BoatEntity, GalleyEntity
 from .circuit_entity import CircuitEntity
@@ -121,7 +120,7 @@ def async_add_standby_sensors(
                 APPLIANCE_DAY_ENERGY,
             )
         ]
-        if coordinator.boat.appliance(name).kind in TIMED_KINDS:
+        if coordinator.boat.appliance(name).kind.traits.timed:
             sensors.append(TimerEndSensor(coordinator, TIMER_END, subentry))
         async_add_entities(sensors, config_subentry_id=subentry.subentry_id)
 

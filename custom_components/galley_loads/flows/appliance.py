@@ -26,7 +26,7 @@ from ..const import (
     SUBENTRY_CIRCUIT,
 )
 from ..core.boat.boat import Supply
-from ..core.kinds.kind import Kind
+from ..core.kinds.catalogue import KINDS
 from .fields import entity_field, number_field, part_field, word_field
 from .forms import section_of
 from .part_flow import PartFlow, named_answers
@@ -104,7 +104,7 @@ class ApplianceFlow(PartFlow):
     def _form(self) -> probatio.Schema:
         fields: dict[Any, Any] = {
             probatio.Required(CONF_NAME): TextSelector(),
-            probatio.Required("kind"): word_field(Kind, "kind"),
+            probatio.Required("kind"): word_field(KINDS, "kind"),
             probatio.Required("rated_power"): number_field(UnitOfPower.WATT),
             probatio.Optional("standby_power"): number_field(UnitOfPower.WATT, 0.1),
             probatio.Optional(CONF_POWER_SENSOR): entity_field(

@@ -1,7 +1,6 @@
 """Fields of forms: the platform's selectors, set up for a boat."""
 
 from collections.abc import Iterable
-from enum import StrEnum
 from typing import Any, override
 
 from homeassistant.components.sensor import DOMAIN as SENSOR_DOMAIN
@@ -96,11 +95,11 @@ def number_field(
     return NumberSelector(config)
 
 
-def word_field(words: type[StrEnum], translation_key: str) -> SelectSelector:
+def word_field(words: Iterable[str], translation_key: str) -> SelectSelector:
     """Return a field for one word of a fixed set."""
     return SelectSelector(
         SelectSelectorConfig(
-            options=[word.value for word in words],
+            options=[str(word) for word in words],
             mode=SelectSelectorMode.DROPDOWN,
             translation_key=translation_key,
         )

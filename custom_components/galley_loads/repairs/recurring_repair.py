@@ -21,7 +21,7 @@ from ..const import (
 )
 from ..core.boat.boat_problems import Problem
 from ..core.boat.boat_schema import boat_problems
-from ..core.kinds.kind import Kind
+from ..core.kinds.catalogue import KINDS
 from ..flows.fields import number_field, part_field, word_field
 from ..flows.forms import form_errors, section_of
 
@@ -117,7 +117,7 @@ class RecurringLoadFlow(RepairsFlow):
 def _form(entry: ConfigEntry) -> probatio.Schema:
     fields: dict[Any, Any] = {
         probatio.Required(CONF_NAME): TextSelector(),
-        probatio.Required(CONF_KIND): word_field(Kind, CONF_KIND),
+        probatio.Required(CONF_KIND): word_field(KINDS, CONF_KIND),
         probatio.Required(CONF_RATED_POWER): number_field(UnitOfPower.WATT),
     }
     if circuits := parts_of(entry, SUBENTRY_CIRCUIT):

@@ -130,7 +130,7 @@ def _with_learned(
         new_name.get(appliance.name, appliance.name): appliance.kind
         for appliance in old.boat.appliances
     }
-    same = {a.name for a in boat.appliances if kinds.get(a.name) is a.kind}
+    same = {a.name for a in boat.appliances if kinds.get(a.name) == a.kind}
     for part in ("beliefs", "usual_hours"):
         learned = _keys_renamed(past["inference"][part], new_name)
         fresh["inference"][part] |= {

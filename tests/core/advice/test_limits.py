@@ -19,7 +19,7 @@ from custom_components.galley_loads.core.boat.boat import (
     Inverter,
     Supply,
 )
-from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.kinds import catalogue
 from custom_components.galley_loads.core.meals.dish_cost import CostSource, DishCost
 from custom_components.galley_loads.core.outlook.outlook import Outlook
 from tests.core.boats import HOB, OVEN
@@ -92,7 +92,7 @@ def test_a_measured_peak_below_the_plates_is_believed():
 
 
 def test_a_dc_appliance_passes_by_the_inverter_but_not_the_bank():
-    cooler = Appliance("Slow pot", Kind.SLOW_COOKER, 300.0, supply=Supply.DC)
+    cooler = Appliance("Slow pot", catalogue.SLOW_COOKER, 300.0, supply=Supply.DC)
     bank = Bank(560, 12.8, 35, max_discharge_current_a=150.0)
     boat = cooking_boat(
         appliances=(HOB, OVEN, cooler), inverter=Inverter(1800, 18, 0.9), bank=bank

@@ -18,7 +18,7 @@ from custom_components.galley_loads.core.boat.boat import (
     Solar,
     Supply,
 )
-from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.kinds.catalogue import KINDS
 
 ZONES = st.sampled_from(["Atlantic/Azores", "UTC", "Pacific/Auckland"]).map(ZoneInfo)
 OBJECT_IDS = st.text("abcdefghij_0123456789", min_size=1, max_size=12)
@@ -91,7 +91,7 @@ def boats(draw: st.DrawFn) -> Boat:
     appliances = tuple(
         Appliance(
             name,
-            draw(st.sampled_from(Kind)),
+            draw(st.sampled_from(list(KINDS))),
             draw(numbers(5, 50000)),
             standby_power_w=draw(st.none() | numbers(0, 1000)),
             power_sensor=perhaps(power),

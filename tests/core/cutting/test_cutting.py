@@ -21,7 +21,7 @@ from custom_components.galley_loads.core.cutting import (
     Unverified,
     Verified,
 )
-from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.kinds import catalogue
 from tests.core.rigs import (
     HOUR,
     KETTLE,
@@ -58,7 +58,7 @@ def test_a_cut_waits_for_the_fans_of_the_hob_to_run_down() -> None:
 
 
 def test_an_oven_gets_longer_to_cool_than_a_hob() -> None:
-    oven = Appliance("Hob", Kind.OVEN, 1500, 4, circuit="Galley 1")
+    oven = Appliance("Hob", catalogue.OVEN, 1500, 4, circuit="Galley 1")
     galley = Galley(galley_boat(appliances=(oven, KETTLE), idle_minutes=1))
     cooked_once(galley)
     galley.desk.keep("Galley 1", galley.at_s, galley.at_s + 1)

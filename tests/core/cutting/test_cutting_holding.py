@@ -8,13 +8,14 @@ from custom_components.galley_loads.core.boat.boat import Appliance, CutRule, Se
 from custom_components.galley_loads.core.cutting import Asker, Cut, Reason, Refused
 from custom_components.galley_loads.core.cutting.excess import margin_w
 from custom_components.galley_loads.core.cutting.holding import hidden_run_s
-from custom_components.galley_loads.core.kinds.kind import DESCRIPTIONS, Kind
+from custom_components.galley_loads.core.kinds import catalogue
+from custom_components.galley_loads.core.kinds.kind import Kind
 from tests.core.rigs import HOUR, Galley, galley_boat, only, restarted
 
-BATH = Appliance("Water bath", Kind.WATER_BATH, 1000, circuit="Galley 1")
-TOASTER = Appliance("Toaster", Kind.TOASTER, 900, circuit="Galley 1")
+BATH = Appliance("Water bath", catalogue.WATER_BATH, 1000, circuit="Galley 1")
+TOASTER = Appliance("Toaster", catalogue.TOASTER, 900, circuit="Galley 1")
 HEATS_S = 20 * 60.0
-NINE_IN_TEN_S = DESCRIPTIONS[Kind.WATER_BATH].run_s[1]
+NINE_IN_TEN_S = catalogue.WATER_BATH.description.run_s[1]
 
 
 def heated(*appliances: Appliance, **changes: CutRule) -> Galley:
@@ -83,13 +84,13 @@ def test_a_bath_told_in_two_pieces_began_with_the_first() -> None:
 @pytest.mark.parametrize(
     ("kind", "rated_w", "hides"),
     [
-        (Kind.WATER_BATH, 1000, True),
-        (Kind.RICE_COOKER, 500, True),
-        (Kind.BREAD_MAKER, 500, True),
-        (Kind.TOASTER, 900, False),
-        (Kind.INDUCTION_HOB, 1800, False),
-        (Kind.OVEN, 1500, False),
-        (Kind.KETTLE, 2000, False),
+        (catalogue.WATER_BATH, 1000, True),
+        (catalogue.RICE_COOKER, 500, True),
+        (catalogue.BREAD_MAKER, 500, True),
+        (catalogue.TOASTER, 900, False),
+        (catalogue.INDUCTION_HOB, 1800, False),
+        (catalogue.OVEN, 1500, False),
+        (catalogue.KETTLE, 2000, False),
     ],
 )
 def test_only_what_holds_its_heat_with_little_is_given_the_time(

@@ -8,8 +8,9 @@ import pytest
 from custom_components.galley_loads.core.boat.boat import Appliance, CutRule, Sensor
 from custom_components.galley_loads.core.boat.quiet_hours import QuietHours
 from custom_components.galley_loads.core.cutting import Ask, Asker, Cut, Reason, Refused
-from custom_components.galley_loads.core.cutting.permission import GALLEY_KINDS
-from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.kinds import catalogue
+from custom_components.galley_loads.core.kinds.catalogue import KINDS
+from custom_components.galley_loads.core.kinds.traits import MayCut
 from tests.core.rigs import (
     HOB,
     HOUR,
@@ -31,7 +32,10 @@ from tests.core.rigs import (
         (galley_boat(appliances=(KETTLE,)), Reason.NO_APPLIANCE),
         (
             galley_boat(
-                appliances=(HOB, Appliance("Pump", Kind.OTHER, 300, circuit="Galley 1"))
+                appliances=(
+                    HOB,
+                    Appliance("Pump", catalogue.OTHER, 300, circuit="Galley 1"),
+                )
             ),
             Reason.NOT_GALLEY,
         ),
@@ -48,7 +52,8 @@ def test_what_the_boats_description_forbids_is_never_cut(boat, reason) -> None:
 
 
 def test_every_kind_but_other_may_lose_its_supply() -> None:
-    assert set(Kind) - GALLEY_KINDS == {Kind.OTHER}
+    never = [kind for kind in KINDS if kind.traits.may_cut is MayCut.NEVER]
+    assert never == [catalogue.OTHER]
 
 
 def refusal(galley: Galley) -> Reason:
@@ -249,7 +254,7 @@ def test_one_motors_start_does_not_delay_a_cut() -> None:
 
 
 def test_a_kettle_on_another_circuit_is_no_reason_to_keep_this_one() -> None:
-    rice = Appliance("Rice cooker", Kind.RICE_COOKER, 400, circuit="Galley 2")
+    rice = Appliance("Rice cooker", catalogue.RICE_COOKER, 400, circuit="Galley 2")
     galley = cooked_once(Galley(galley_boat(appliances=(HOB, rice))))
     ended_s = galley.at_s
     galley.pass_time(300)
@@ -275,7 +280,7 @@ def test_a_run_that_may_be_this_circuits_own_in_truth_keeps_it() -> None:
 
 
 def test_a_hob_at_a_low_level_may_be_taken_for_a_toaster() -> None:
-    toaster = Appliance("Toaster", Kind.TOASTER, 900, circuit="Galley 2")
+    toaster = Appliance("Toaster", catalogue.TOASTER, 900, circuit="Galley 2")
     galley = cooked_once(Galley(galley_boat(appliances=(HOB, toaster))))
     galley.running["Toaster"] = 880
     assert not galley.pass_time(HOUR)

@@ -13,6 +13,7 @@ from custom_components.galley_loads.core.cutting import (
     Refused,
 )
 from custom_components.galley_loads.core.cutting.restless import works_at_little
+from custom_components.galley_loads.core.kinds import catalogue
 from custom_components.galley_loads.core.kinds.kind import Kind
 from tests.core.rigs import (
     HOUR,
@@ -25,9 +26,9 @@ from tests.core.rigs import (
     restarted,
 )
 
-BREAD = Appliance("Bread maker", Kind.BREAD_MAKER, 600, circuit="Galley 1")
+BREAD = Appliance("Bread maker", catalogue.BREAD_MAKER, 600, circuit="Galley 1")
 MOTOR_W = 70.0
-TOASTER = Appliance("Toaster", Kind.TOASTER, 900, circuit="Galley 1")
+TOASTER = Appliance("Toaster", catalogue.TOASTER, 900, circuit="Galley 1")
 
 
 def bakery(**changes) -> Galley:
@@ -112,16 +113,16 @@ def test_a_toaster_does_not_work_at_so_little() -> None:
 @pytest.mark.parametrize(
     ("kind", "little"),
     [
-        (Kind.BREAD_MAKER, True),
-        (Kind.WATER_BATH, True),
-        (Kind.RICE_COOKER, True),
-        (Kind.SLOW_COOKER, True),
-        (Kind.COFFEE_MAKER, True),
-        (Kind.OVEN, True),
-        (Kind.PRESSURE_COOKER, True),
-        (Kind.MICROWAVE, True),
-        (Kind.TOASTER, False),
-        (Kind.WATER_HEATER, False),
+        (catalogue.BREAD_MAKER, True),
+        (catalogue.WATER_BATH, True),
+        (catalogue.RICE_COOKER, True),
+        (catalogue.SLOW_COOKER, True),
+        (catalogue.COFFEE_MAKER, True),
+        (catalogue.OVEN, True),
+        (catalogue.PRESSURE_COOKER, True),
+        (catalogue.MICROWAVE, True),
+        (catalogue.TOASTER, False),
+        (catalogue.WATER_HEATER, False),
     ],
 )
 def test_who_works_at_little_follows_from_what_the_kinds_do(
@@ -143,7 +144,7 @@ def test_an_own_meter_at_rest_shows_that_what_comes_and_goes_is_another() -> Non
 
 def test_a_run_elsewhere_that_pulses_is_no_motor_here() -> None:
     """Though inference hears of each pulse only after the meter has shown it."""
-    rice = Appliance("Rice cooker", Kind.RICE_COOKER, 2000, circuit="Galley 2")
+    rice = Appliance("Rice cooker", catalogue.RICE_COOKER, 2000, circuit="Galley 2")
     galley = Galley(galley_boat(appliances=(BREAD, rice)))
     galley.desk.keep("Galley 1", galley.at_s, galley.at_s + HOUR)
     galley.pass_time(HOUR - 600)
@@ -157,7 +158,7 @@ def test_a_run_elsewhere_that_pulses_is_no_motor_here() -> None:
 
 
 def test_a_motor_is_seen_beside_a_steady_run_elsewhere() -> None:
-    slow = Appliance("Slow cooker", Kind.SLOW_COOKER, 2000, circuit="Galley 2")
+    slow = Appliance("Slow cooker", catalogue.SLOW_COOKER, 2000, circuit="Galley 2")
     galley = Galley(galley_boat(appliances=(BREAD, slow)))
     galley.desk.keep("Galley 1", galley.at_s, galley.at_s + HOUR)
     galley.pass_time(HOUR - 240)
@@ -208,7 +209,7 @@ def test_a_run_that_is_taken_back_at_once_does_not_hide_what_swung() -> None:
 
 
 def test_pulses_of_a_run_that_inference_saw_do_not_delay_a_cut() -> None:
-    rice = replace(BREAD, name="Rice cooker", kind=Kind.RICE_COOKER)
+    rice = replace(BREAD, name="Rice cooker", kind=catalogue.RICE_COOKER)
     galley = Galley(galley_boat(appliances=(rice, KETTLE), cut=CutRule.ASK))
     galley.pass_time(HOUR)
     for _ in range(40):

@@ -16,6 +16,7 @@ from custom_components.galley_loads.core.boat.boat import (
 )
 from custom_components.galley_loads.core.inference.inference import Inference
 from custom_components.galley_loads.core.inference.model.activity import Phase, Segment
+from custom_components.galley_loads.core.kinds import catalogue
 from custom_components.galley_loads.core.kinds.kind import Kind
 from custom_components.galley_loads.core.metering.load_sample import LoadSample
 
@@ -27,16 +28,16 @@ def appliance(name: str, kind: Kind, rated_w: float, **more: object) -> Applianc
     return Appliance(name, kind, rated_w, **more)  # type: ignore[arg-type]
 
 
-HOB = appliance("Hob", Kind.INDUCTION_HOB, 1800)
-KETTLE = appliance("Kettle", Kind.KETTLE, 2000)
-TOASTER = appliance("Toaster", Kind.TOASTER, 850)
-OVEN = appliance("Oven", Kind.OVEN, 1500)
-BATH = appliance("Water bath", Kind.WATER_BATH, 1000)
-RICE = appliance("Rice cooker", Kind.RICE_COOKER, 500)
-COFFEE = appliance("Coffee maker", Kind.COFFEE_MAKER, 900)
-MICROWAVE = appliance("Microwave", Kind.MICROWAVE, 1200)
-BREAD_MAKER = appliance("Bread maker", Kind.BREAD_MAKER, 600)
-HEATER = appliance("Water heater", Kind.WATER_HEATER, 1200)
+HOB = appliance("Hob", catalogue.INDUCTION_HOB, 1800)
+KETTLE = appliance("Kettle", catalogue.KETTLE, 2000)
+TOASTER = appliance("Toaster", catalogue.TOASTER, 850)
+OVEN = appliance("Oven", catalogue.OVEN, 1500)
+BATH = appliance("Water bath", catalogue.WATER_BATH, 1000)
+RICE = appliance("Rice cooker", catalogue.RICE_COOKER, 500)
+COFFEE = appliance("Coffee maker", catalogue.COFFEE_MAKER, 900)
+MICROWAVE = appliance("Microwave", catalogue.MICROWAVE, 1200)
+BREAD_MAKER = appliance("Bread maker", catalogue.BREAD_MAKER, 600)
+HEATER = appliance("Water heater", catalogue.WATER_HEATER, 1200)
 
 
 def boat(*appliances: Appliance, circuits: tuple[Circuit, ...] = ()) -> Boat:

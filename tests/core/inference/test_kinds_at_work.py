@@ -7,7 +7,7 @@ import pytest
 
 from custom_components.galley_loads.core.inference.inference import Inference
 from custom_components.galley_loads.core.inference.model.activity import Phase
-from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.kinds import catalogue
 
 from .galley import (
     BATH,
@@ -185,7 +185,7 @@ def test_a_rice_cooker_that_keeps_warm_for_two_minutes_in_four_is_one_run():
 
 
 def test_a_slow_cooker_left_on_for_hours_is_told():
-    slow = appliance("Slow cooker", Kind.SLOW_COOKER, 190)
+    slow = appliance("Slow cooker", catalogue.SLOW_COOKER, 190)
     samples = drawn((3600, [(12000.0, 184.0)]), until_s=20000)
     runs = told(boat(slow, HOB, KETTLE), samples)
     assert names(runs) == ["Slow cooker"]
@@ -193,7 +193,7 @@ def test_a_slow_cooker_left_on_for_hours_is_told():
 
 
 def test_a_hob_pulsing_beside_a_long_cooker_does_not_take_its_name():
-    cooker = appliance("Pressure cooker", Kind.PRESSURE_COOKER, 700)
+    cooker = appliance("Pressure cooker", catalogue.PRESSURE_COOKER, 700)
     boiling = [(1500.0, 745.0), *[(55.0, 3.0), (9.0, 745.0)] * 20]
     simmer = [(120.0, 1100.0), *[(2.0, 8.0), (2.0, 545.0)] * 200]
     samples = drawn((600, boiling), (1200, simmer), until_s=5400)
@@ -218,7 +218,7 @@ def test_a_kettle_that_keeps_its_water_hot_is_one_run():
 
 
 def test_a_plate_that_is_regulated_from_the_start_is_a_hob():
-    hotplate = appliance("Hotplate", Kind.ELECTRIC_HOB, 1200)
+    hotplate = appliance("Hotplate", catalogue.ELECTRIC_HOB, 1200)
     simmer = [(20.0, 1190.0), (20.0, 0.0)] * 40
     runs = told(boat(hotplate, KETTLE, TOASTER), drawn((600, simmer), until_s=4000))
     assert names(runs) == ["Hotplate"]
@@ -317,7 +317,7 @@ def test_a_bath_that_throttles_slides_down_to_what_holds_its_heat():
 def test_one_small_plate_of_a_hob_with_four_simmers():
     # 7 kW in all; the smallest zone held low draws a fortieth of that. The zones' powers
     # are common practice, no source.
-    hob = appliance("Hob", Kind.INDUCTION_HOB, 7000)
+    hob = appliance("Hob", catalogue.INDUCTION_HOB, 7000)
     pieces = [(420.0, 1200.0), (900.0, 180.0)]
     runs = told(boat(hob, OVEN, KETTLE), drawn((600, pieces)))
     assert names(runs) == ["Hob"]

@@ -10,7 +10,7 @@ from custom_components.galley_loads.core.boat.quiet_hours import QuietHours
 from custom_components.galley_loads.core.cutting import Ask
 from custom_components.galley_loads.core.cutting.questions import Question
 from custom_components.galley_loads.core.inference.model.activity import Run
-from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.kinds import catalogue
 from custom_components.galley_loads.core.live import (
     ApplianceNow,
     ApplianceState,
@@ -32,13 +32,13 @@ HEATING, HOLDING = ApplianceState.HEATING, ApplianceState.HOLDING
 MINUTE, HOUR = 60.0, 3600.0
 
 FLEET = (
-    Appliance("Hob", Kind.INDUCTION_HOB, 1800, circuit="Galley 1"),
-    Appliance("Kettle", Kind.KETTLE, 2000, circuit="Galley 2"),
-    Appliance("Oven", Kind.OVEN, 1500, circuit="Galley 1"),
-    Appliance("Bath", Kind.WATER_BATH, 1000, circuit="Galley 2"),
-    Appliance("Rice cooker", Kind.RICE_COOKER, 500, circuit="Galley 2"),
-    Appliance("Bread maker", Kind.BREAD_MAKER, 650, circuit="Galley 2"),
-    Appliance("Cool pan", Kind.OTHER, 300, supply=Supply.DC),
+    Appliance("Hob", catalogue.INDUCTION_HOB, 1800, circuit="Galley 1"),
+    Appliance("Kettle", catalogue.KETTLE, 2000, circuit="Galley 2"),
+    Appliance("Oven", catalogue.OVEN, 1500, circuit="Galley 1"),
+    Appliance("Bath", catalogue.WATER_BATH, 1000, circuit="Galley 2"),
+    Appliance("Rice cooker", catalogue.RICE_COOKER, 500, circuit="Galley 2"),
+    Appliance("Bread maker", catalogue.BREAD_MAKER, 650, circuit="Galley 2"),
+    Appliance("Cool pan", catalogue.OTHER, 300, supply=Supply.DC),
 )
 QUIET = QuietHours(time(22), time(7))
 

@@ -6,7 +6,7 @@ import pytest
 
 from custom_components.galley_loads.core.boat.boat import Appliance
 from custom_components.galley_loads.core.cutting import QuestionOver, Stuck, Trouble
-from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.kinds import catalogue
 from custom_components.galley_loads.core.meals.meal_builder import HOT_DRINK
 from custom_components.galley_loads.core.occasions import texts
 from custom_components.galley_loads.core.occasions.occasion import AlertKind
@@ -69,7 +69,7 @@ def test_bread_is_not_said_to_be_done_where_another_has_its_power(
     rated_w: float, said: int
 ) -> None:
     boat = fleet_boat()
-    plate = Appliance("Plate", Kind.ELECTRIC_HOB, rated_w, circuit="Galley 1")
+    plate = Appliance("Plate", catalogue.ELECTRIC_HOB, rated_w, circuit="Galley 1")
     watch = Watch(replace(boat, appliances=(*boat.appliances, plate)))
     watch.on["Bread maker"] = (300, HEATING)
     watch.pass_time(3 * HOUR)

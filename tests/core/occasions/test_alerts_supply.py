@@ -6,7 +6,7 @@ from datetime import time
 import pytest
 
 from custom_components.galley_loads.core.boat.quiet_hours import QuietHours
-from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.kinds import catalogue
 from custom_components.galley_loads.core.metering.load_sample import LoadSample
 from custom_components.galley_loads.core.occasions.night import (
     NightOutlook,
@@ -252,7 +252,7 @@ def test_what_still_cooks_is_guessed_from_habit() -> None:
     watch.on["Hob"] = (900, HEATING)
     watch.pass_time(2 * MINUTE)
     # Unknown yet: half an hour of an induction hob, by its kind.
-    kind_wh = Kind.INDUCTION_HOB.typical_energy_wh(1800, 30)
+    kind_wh = catalogue.INDUCTION_HOB.typical_energy_wh(1800, 30)
     assert watch.alerts.remaining_wh(watch.facts().live) == {"Hob": kind_wh}
     for energy_wh in (300, 500, 420):
         watch.alerts.settle_run(replace(run_of("Hob", 40), energy_wh=energy_wh))

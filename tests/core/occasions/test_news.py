@@ -11,7 +11,7 @@ from custom_components.galley_loads.core.advice import Verdict
 from custom_components.galley_loads.core.boat.boat import Appliance, Boat
 from custom_components.galley_loads.core.events import MealSettled, RunSettled
 from custom_components.galley_loads.core.inference.model.activity import Run
-from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.kinds import catalogue
 from custom_components.galley_loads.core.live import (
     ApplianceNow,
     ApplianceState,
@@ -25,10 +25,10 @@ from custom_components.galley_loads.core.occasions.news_watch import NewsWatch
 from custom_components.galley_loads.core.occasions.night import NightOutlook
 from tests.core.rigs import NOON_S, galley_boat
 
-OVEN = Appliance("Oven", Kind.OVEN, 2000)
-KETTLE = Appliance("Kettle", Kind.KETTLE, 1500)
-RICE = Appliance("Rice cooker", Kind.RICE_COOKER, 500)
-HOB = Appliance("Hob", Kind.INDUCTION_HOB, 1800, 20, circuit="Galley 1")
+OVEN = Appliance("Oven", catalogue.OVEN, 2000)
+KETTLE = Appliance("Kettle", catalogue.KETTLE, 1500)
+RICE = Appliance("Rice cooker", catalogue.RICE_COOKER, 500)
+HOB = Appliance("Hob", catalogue.INDUCTION_HOB, 1800, 20, circuit="Galley 1")
 GALLEY = (OVEN, KETTLE, RICE, HOB)
 
 STEP_S = 10.0

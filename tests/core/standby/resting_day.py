@@ -4,15 +4,15 @@ from dataclasses import replace
 from random import Random
 
 from custom_components.galley_loads.core.boat.boat import Appliance, Boat, Circuit
-from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.kinds import catalogue
 from custom_components.galley_loads.core.metering.load_sample import LoadSample
 from custom_components.galley_loads.core.standby import StandbyBook
 from tests.core.rigs import galley_boat
 
 START_S = 1_780_000_000.0
 
-HOB = Appliance("Hob", Kind.INDUCTION_HOB, 1800, circuit="Galley 1")
-OVEN = Appliance("Oven", Kind.OVEN, 1500, circuit="Galley 1")
+HOB = Appliance("Hob", catalogue.INDUCTION_HOB, 1800, circuit="Galley 1")
+OVEN = Appliance("Oven", catalogue.OVEN, 1500, circuit="Galley 1")
 GALLEY_1 = Circuit("Galley 1", 15, 120, relay="switch.galley_1")
 
 

@@ -5,13 +5,15 @@ import json
 import pytest
 
 from custom_components.galley_loads.core.boat.boat import Appliance, Sensor
-from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.kinds import catalogue
 from custom_components.galley_loads.core.metering.load_sample import LoadSample
 from custom_components.galley_loads.core.standby import StandbyBook
 
 from .resting_day import HOB, Day, boat_with
 
-KETTLE = Appliance("Kettle", Kind.KETTLE, 2000, power_sensor=Sensor("sensor.kettle"))
+KETTLE = Appliance(
+    "Kettle", catalogue.KETTLE, 2000, power_sensor=Sensor("sensor.kettle")
+)
 
 
 def test_an_own_meter_tells_standby_and_ignores_the_unplugged_hours() -> None:

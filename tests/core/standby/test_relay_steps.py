@@ -3,7 +3,7 @@
 import pytest
 
 from custom_components.galley_loads.core.boat.boat import Appliance, Circuit, Sensor
-from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.kinds import catalogue
 from custom_components.galley_loads.core.metering.load_sample import LoadSample
 from custom_components.galley_loads.core.standby import StandbyBook, StandbySource
 
@@ -59,8 +59,8 @@ def test_two_appliances_on_a_circuit_are_not_told_apart_by_force() -> None:
 
 
 def test_the_owners_figures_say_how_two_appliances_share_a_circuit() -> None:
-    hob = Appliance("Hob", Kind.INDUCTION_HOB, 1800, 20, circuit="Galley 1")
-    oven = Appliance("Oven", Kind.OVEN, 1500, 5, circuit="Galley 1")
+    hob = Appliance("Hob", catalogue.INDUCTION_HOB, 1800, 20, circuit="Galley 1")
+    oven = Appliance("Oven", catalogue.OVEN, 1500, 5, circuit="Galley 1")
     book = StandbyBook(boat_with(hob, oven, circuits=(GALLEY_1,)))
     day = Day(book)
     day.rest(600, 150)
@@ -71,7 +71,11 @@ def test_the_owners_figures_say_how_two_appliances_share_a_circuit() -> None:
 
 def test_a_metered_neighbour_leaves_the_rest_to_the_other() -> None:
     oven = Appliance(
-        "Oven", Kind.OVEN, 1500, power_sensor=Sensor("sensor.oven"), circuit="Galley 1"
+        "Oven",
+        catalogue.OVEN,
+        1500,
+        power_sensor=Sensor("sensor.oven"),
+        circuit="Galley 1",
     )
     book = StandbyBook(boat_with(HOB, oven, circuits=(GALLEY_1,)))
     day = Day(book)
@@ -100,10 +104,10 @@ def test_a_gap_across_the_relays_move_teaches_nothing() -> None:
 
 
 def test_what_a_circuit_likely_draws_goes_by_kind_until_it_is_measured() -> None:
-    kettle = Appliance("Kettle", Kind.KETTLE, 2000, circuit="Galley 2")
+    kettle = Appliance("Kettle", catalogue.KETTLE, 2000, circuit="Galley 2")
     galley_2 = Circuit("Galley 2", 16, 230, relay="switch.galley_2")
     book = StandbyBook(boat_with(HOB, kettle, circuits=(GALLEY_1, galley_2)))
-    assert book.likely_w("Galley 1") == Kind.INDUCTION_HOB.default_standby_w > 3
+    assert book.likely_w("Galley 1") == catalogue.INDUCTION_HOB.default_standby_w > 3
     assert book.likely_w("Galley 2") == 0
     day = Day(book)
     for _ in range(2):

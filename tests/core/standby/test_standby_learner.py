@@ -6,7 +6,7 @@ from random import Random
 from hypothesis import given, settings, strategies as st
 
 from custom_components.galley_loads.core.boat.boat import Appliance
-from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.kinds import catalogue
 from custom_components.galley_loads.core.metering.load_sample import LoadSample
 from custom_components.galley_loads.core.standby import StandbyBook, StandbySource
 
@@ -14,7 +14,7 @@ from .resting_day import GALLEY_1, HOB, OVEN, START_S, Day, boat_with
 
 
 def test_a_stated_standby_is_told_until_something_better_is_known() -> None:
-    stated = Appliance("Hob", Kind.INDUCTION_HOB, 1800, standby_power_w=20)
+    stated = Appliance("Hob", catalogue.INDUCTION_HOB, 1800, standby_power_w=20)
     book = StandbyBook(boat_with(stated))
     figure = book.figure("Hob")
     assert figure is not None
@@ -30,7 +30,7 @@ def test_an_unknown_standby_is_not_invented() -> None:
 
 
 def test_an_open_circuit_draws_no_standby() -> None:
-    hob = Appliance("Hob", Kind.INDUCTION_HOB, 1800, 20, circuit="Galley 1")
+    hob = Appliance("Hob", catalogue.INDUCTION_HOB, 1800, 20, circuit="Galley 1")
     book = StandbyBook(boat_with(hob, circuits=(GALLEY_1,)))
     day = Day(book)
     day.rest(60, 140)
@@ -40,8 +40,8 @@ def test_an_open_circuit_draws_no_standby() -> None:
 
 
 def test_a_circuits_standby_is_the_sum_of_what_is_known_on_it() -> None:
-    hob = Appliance("Hob", Kind.INDUCTION_HOB, 1800, 20, circuit="Galley 1")
-    oven = Appliance("Oven", Kind.OVEN, 1500, 5, circuit="Galley 1")
+    hob = Appliance("Hob", catalogue.INDUCTION_HOB, 1800, 20, circuit="Galley 1")
+    oven = Appliance("Oven", catalogue.OVEN, 1500, 5, circuit="Galley 1")
     book = StandbyBook(boat_with(hob, oven, circuits=(GALLEY_1,)))
     figure = book.circuit_figure("Galley 1")
     assert figure is not None
@@ -70,7 +70,7 @@ def test_a_book_restored_into_a_boat_without_the_appliance_forgets_it() -> None:
     day = Day(book)
     day.rest(600, 142)
     day.rest(600, 120, open_circuits=("Galley 1",))
-    plain = StandbyBook(boat_with(Appliance("Kettle", Kind.KETTLE, 2000)))
+    plain = StandbyBook(boat_with(Appliance("Kettle", catalogue.KETTLE, 2000)))
     plain.restore(json.loads(json.dumps(book.snapshot())))
     assert plain.standby_w("Kettle") is None
     assert plain.circuit_standby_w("Galley 1") is None

@@ -5,9 +5,8 @@ with a line that names the value and what is allowed. They are plain callables, 
 the schema library is asked for nothing but structure and paths.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import time
-from enum import StrEnum
 import math
 import re
 from typing import Any, Final
@@ -95,20 +94,23 @@ def yes_or_no(value: Any) -> bool:
     return value
 
 
-class OneOf[E: StrEnum]:
-    """One word of a fixed set."""
+class OneOf[E: str]:
+    """One word of a set: an enumeration, or the catalogue of kinds."""
 
-    def __init__(self, words: type[E]) -> None:
-        """Allow the members of an enumeration."""
+    def __init__(self, words: Iterable[E]) -> None:
+        """Allow these words, as they are when a value is looked at."""
         self._words = words
-        self.allowed = f"one of {', '.join(words)}"
+
+    @property
+    def allowed(self) -> str:
+        """What is allowed, in words."""
+        return f"one of {', '.join(self._words)}"
 
     def __call__(self, value: Any) -> E:
         """Return the member."""
-        try:
-            return self._words(value)
-        except ValueError:
-            pass
+        for word in self._words:
+            if word == value:
+                return word
         raise FieldInvalid(
             Fault.NOT_ALLOWED,
             f"{shown(value)} is not {self.allowed}",

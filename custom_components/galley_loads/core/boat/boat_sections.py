@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Mapping
 from datetime import time
 from typing import Any, Final
 
-from ..kinds.kind import Kind
+from ..kinds.catalogue import KINDS
 from .boat import (
     Appliance,
     Bank,
@@ -256,7 +256,7 @@ APPLIANCE: Final = Section(
     Appliance,
     (
         Field("name", "name", name_text, True, needs="a name"),
-        Field("kind", "kind", OneOf(Kind), True, write=str),
+        Field("kind", "kind", OneOf(KINDS), True, write=str),
         Field("rated_power", "rated_power_w", Number(5, 5e4, "W", hint=_WATTS), True),
         Field("standby_power", "standby_power_w", Number(0, 1000, "W")),
         Field("power_sensor", "power_sensor", _ONE_WAY, write=_write_power),

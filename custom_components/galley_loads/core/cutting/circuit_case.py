@@ -7,7 +7,7 @@ from typing import Any
 from ..boat.boat import Boat, Circuit
 from .idle_time import CircuitWatch
 from .outcomes import Reason, Trouble
-from .permission import forbidden
+from .permission import forbidden, with_rule_allowed
 from .verification import Verification
 
 
@@ -34,7 +34,8 @@ class Case:
     @classmethod
     def of(cls, boat: Boat, circuit: Circuit) -> Case:
         """Return the case of a circuit that has not been looked at yet."""
-        return cls(CircuitWatch(boat, circuit), forbidden(boat, circuit))
+        allowed = with_rule_allowed(boat, circuit)
+        return cls(CircuitWatch(boat, allowed), forbidden(boat, circuit))
 
     @property
     def circuit(self) -> Circuit:

@@ -10,7 +10,6 @@ is the food.
 from typing import Final
 
 from ..boat.boat import Appliance
-from ..kinds.kind import DESCRIPTIONS
 
 SAME_RUN_S: Final = 600.0
 """What is told as two runs with less than this between them may be one in truth."""
@@ -21,7 +20,7 @@ def hidden_run_s(appliance: Appliance, margin_w: float) -> float:
 
     `margin_w` is how far above rest the load may be while its circuit passes for idle.
     """
-    description = DESCRIPTIONS[appliance.kind]
+    description = appliance.kind.description
     if description.holding_share * appliance.rated_power_w >= margin_w:
         return 0.0
     return description.run_s[1]

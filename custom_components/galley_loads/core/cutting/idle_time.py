@@ -9,11 +9,9 @@ from typing import Any, Final
 
 from ..boat.boat import Appliance, Boat, Circuit
 from ..kinds.behaviour import Level
-from ..kinds.kind import DESCRIPTIONS
 from .cut_facts import Moment
 from .excess import ExcessWatch, excess_w, margin_w
 from .holding import SAME_RUN_S, hidden_run_s
-from .permission import RUN_DOWN_S
 from .restless import RestlessWatch, works_at_little
 
 _LIKE_FACTOR: Final = 1.67
@@ -27,7 +25,7 @@ def _may_be(appliance: Appliance, other_w: float) -> bool:
 
     One that has levels, as a hob does, may draw much less than its rating.
     """
-    states = DESCRIPTIONS[appliance.kind].states.values()
+    states = appliance.kind.description.states.values()
     least, most = 1 / _LIKE_FACTOR, _LIKE_FACTOR
     if any(isinstance(state.draw, Level) for state in states):
         least = _LEVEL_LEAST
@@ -237,7 +235,7 @@ class CircuitWatch:
     def cooling(self, at_s: float) -> bool:
         """Return whether a hob or an oven may still need its fan."""
         return any(
-            at_s - self._ran_s[a.name] < RUN_DOWN_S.get(a.kind, 0.0)
+            at_s - self._ran_s[a.name] < a.kind.traits.cool_down_s
             for a in self.appliances
             if a.name in self._ran_s
         )

@@ -17,7 +17,6 @@ from typing import Any, Final
 
 from ..boat.boat import Appliance
 from ..kinds.behaviour import Level, Small, State
-from ..kinds.kind import DESCRIPTIONS
 from .excess import SETTLE_S
 from .restless_habit import RestlessHabit
 
@@ -39,7 +38,7 @@ type Swing = tuple[float, float, float, float]
 
 def works_at_little(appliance: Appliance, margin_w: float) -> bool:
     """Return whether an appliance may draw between a lamp's power and `margin_w` at work."""
-    states = DESCRIPTIONS[appliance.kind].states.values()
+    states = appliance.kind.description.states.values()
     return any(_is_little(state, appliance.rated_power_w, margin_w) for state in states)
 
 

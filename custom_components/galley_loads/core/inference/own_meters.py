@@ -6,7 +6,6 @@ from typing import Any, Final, NamedTuple
 
 from ..boat.boat import Appliance
 from ..kinds.behaviour import OFF, Small
-from ..kinds.kind import DESCRIPTIONS
 from .model.activity import Activity, Phase, Segment
 
 ON_SHARE: Final = 0.02
@@ -54,7 +53,7 @@ class MeteredAppliance:
         """Longest pause within a run of this kind."""
         pauses = [
             state.dwell_s[1] * 1.5
-            for state in DESCRIPTIONS[self.appliance.kind].states.values()
+            for state in self.appliance.kind.description.states.values()
             if isinstance(state.draw, Small) and set(state.follows) != {OFF}
         ]
         return min(1800.0, max(pauses, default=30.0))

@@ -1,7 +1,9 @@
 """The words in which a kind of appliance is described: states, draws, stays."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
+
+from .traits import Traits
 
 OFF: Final = "off"
 
@@ -60,8 +62,9 @@ class State:
 
 @dataclass(frozen=True, slots=True)
 class Description:
-    """How one kind behaves and what it is used for.
+    """How one kind behaves and, in `traits`, what may be done and said about it.
 
+    `name` is the kind's word in a boat file, empty for what is no kind that a file may name.
     `starts` gives the states in which a run may begin, with their chances.
     `run_s` holds eight in ten whole runs; `restless_s` is how long somebody leaves it at
     one setting on average, 0 where nothing is ever set.
@@ -90,9 +93,8 @@ class Description:
     least_run_s: float = 18.0
     least_heat_s: float = 0.0
     untouched_s: float = 0.0
-    cooking: bool = True
-    hot_water: bool = False
-    hot_drink: bool = False
+    name: str = ""
+    traits: Traits = field(default_factory=Traits)
 
     @property
     def typical_share(self) -> float:

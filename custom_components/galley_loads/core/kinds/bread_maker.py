@@ -3,8 +3,10 @@
 from typing import Final
 
 from .behaviour import OFF, Description, Full, Small, State
+from .traits import Traits
 
 BREAD_MAKER: Final = Description(
+    name="bread_maker",
     states={
         "stir": State(
             Small(45, 350), (1, 40), {"still": 0.9, "knead": 0.1}, alike=True
@@ -64,4 +66,11 @@ BREAD_MAKER: Final = Description(
     heat_up_minutes=10.0,
     holding_share=0.3,
     standby_w=1.5,
+    traits=Traits(
+        icon="mdi:bread-slice",
+        longest_minutes=360.0,
+        longest_rest_s=900.0,
+        ends_by_itself=True,
+        least_done_minutes=75.0,
+    ),
 )

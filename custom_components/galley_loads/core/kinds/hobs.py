@@ -3,8 +3,10 @@
 from typing import Final
 
 from .behaviour import OFF, Description, Full, Level, Small, State
+from .traits import Traits
 
 INDUCTION_HOB: Final = Description(
+    name="induction_hob",
     states={
         "level": State(
             Level(0.08, 1.06),
@@ -52,9 +54,16 @@ INDUCTION_HOB: Final = Description(
     heat_up_minutes=4.0,
     holding_share=0.45,
     standby_w=5.0,
+    traits=Traits(
+        icon="mdi:stove",
+        cool_down_s=600.0,
+        longest_minutes=120.0,
+        any_power=True,
+    ),
 )
 
 ELECTRIC_HOB: Final = Description(
+    name="electric_hob",
     states={
         "heat": State(Full(), (60, 900), {"rest": 0.5, "zone": 0.05, OFF: 0.45}),
         "rest": State(
@@ -105,4 +114,9 @@ ELECTRIC_HOB: Final = Description(
     holding_share=0.5,
     untouched_s=4000.0,
     standby_w=0.0,
+    traits=Traits(
+        icon="mdi:stove",
+        cool_down_s=900.0,
+        longest_minutes=120.0,
+    ),
 )

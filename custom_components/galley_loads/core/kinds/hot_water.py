@@ -3,8 +3,10 @@
 from typing import Final
 
 from .behaviour import OFF, Description, Full, Level, Small, State
+from .traits import Traits
 
 KETTLE: Final = Description(
+    name="kettle",
     # One rectangle; 1 kg of water from 15 °C takes about 100 Wh. A few keep it hot: what
     # it loses then is a twentieth of what boils it, so the pauses are long.
     states={
@@ -27,10 +29,16 @@ KETTLE: Final = Description(
     heat_up_minutes=60.0,
     holding_share=1.0,
     standby_w=0.0,
-    hot_drink=True,
+    traits=Traits(
+        icon="mdi:kettle",
+        hot_drink=True,
+        longest_minutes=15.0,
+        least_limit_minutes=8.0,
+    ),
 )
 
 COFFEE_MAKER: Final = Description(
+    name="coffee_maker",
     states={
         "brew": State(Full(), (45, 600), {"rest": 0.65, "warm": 0.15, OFF: 0.2}),
         # A plate of its own under the pot, on all the time.
@@ -68,9 +76,15 @@ COFFEE_MAKER: Final = Description(
     heat_up_minutes=6.0,
     holding_share=0.05,
     standby_w=1.0,
+    traits=Traits(
+        icon="mdi:coffee-maker",
+        longest_minutes=180.0,
+        done_when_warm=True,
+    ),
 )
 
 WATER_HEATER: Final = Description(
+    name="water_heater",
     states={
         "heat": State(Full(), (350, 6000), {OFF: 0.9, "rest": 0.1}),
         # A thermostat that keeps the tank hot.
@@ -92,6 +106,10 @@ WATER_HEATER: Final = Description(
     heat_up_minutes=600.0,
     holding_share=1.0,
     standby_w=0.0,
-    cooking=False,
-    hot_water=True,
+    traits=Traits(
+        icon="mdi:water-boiler",
+        cooking=False,
+        hot_water=True,
+        longest_minutes=240.0,
+    ),
 )

@@ -3,8 +3,10 @@
 from typing import Final
 
 from .behaviour import OFF, Description, Full, Small, State
+from .traits import MayCut, Traits
 
 OTHER: Final = Description(
+    name="other",
     # Something that heats now and then; what it does between is not seen.
     states={
         "on": State(Full(), (30, 5000), {OFF: 0.4, "rest": 0.6}),
@@ -25,4 +27,10 @@ OTHER: Final = Description(
     heat_up_minutes=600.0,
     holding_share=1.0,
     standby_w=1.0,
+    traits=Traits(
+        icon="mdi:power-plug",
+        may_cut=MayCut.NEVER,
+        never_cut_because="not_galley",
+        longest_minutes=360.0,
+    ),
 )

@@ -3,8 +3,10 @@
 from typing import Final
 
 from .behaviour import OFF, Description, Full, Level, Small, State
+from .traits import Traits
 
 OVEN: Final = Description(
+    name="oven",
     states={
         "heat": State(Full(), (180, 1200), {"rest": 0.88, OFF: 0.12}),
         "rest": State(
@@ -40,9 +42,17 @@ OVEN: Final = Description(
     heat_up_minutes=10.0,
     holding_share=0.35,
     standby_w=2.0,
+    traits=Traits(
+        icon="mdi:toaster-oven",
+        cool_down_s=1800.0,
+        longest_minutes=180.0,
+        reaches_temperature=True,
+        timed=True,
+    ),
 )
 
 TOASTER: Final = Description(
+    name="toaster",
     states={
         "toast": State(Full(), (70, 210), {OFF: 0.85, "reload": 0.15}),
         "reload": State(Small(0, 5), (5, 60), {"toast": 0.95, OFF: 0.05}),
@@ -55,9 +65,15 @@ TOASTER: Final = Description(
     heat_up_minutes=60.0,
     holding_share=1.0,
     standby_w=0.0,
+    traits=Traits(
+        icon="mdi:toaster",
+        longest_minutes=15.0,
+        least_limit_minutes=8.0,
+    ),
 )
 
 MICROWAVE: Final = Description(
+    name="microwave",
     states={
         "full": State(Full(), (30, 600), {OFF: 0.75, "rest": 0.25}),
         # An inverter's part power is steady.
@@ -86,4 +102,9 @@ MICROWAVE: Final = Description(
     heat_up_minutes=60.0,
     holding_share=1.0,
     standby_w=2.0,
+    traits=Traits(
+        icon="mdi:microwave",
+        longest_minutes=45.0,
+        least_limit_minutes=20.0,
+    ),
 )

@@ -3,8 +3,10 @@
 from typing import Final
 
 from .behaviour import OFF, Description, Full, Level, Small, State
+from .traits import Traits
 
 RICE_COOKER: Final = Description(
+    name="rice_cooker",
     states={
         # The rice soaks lukewarm before it is cooked, in some.
         "soak": State(Full(), (3, 60), {"soaking": 1.0}, holding=True, alike=True),
@@ -50,9 +52,17 @@ RICE_COOKER: Final = Description(
     heat_up_minutes=20.0,
     holding_share=0.08,
     standby_w=1.0,
+    traits=Traits(
+        icon="mdi:rice",
+        longest_minutes=360.0,
+        ends_by_itself=True,
+        least_done_minutes=8.0,
+        done_when_warm=True,
+    ),
 )
 
 SLOW_COOKER: Final = Description(
+    name="slow_cooker",
     states={
         "heat": State(
             Full(), (600, 18000), {"low": 0.35, "rest": 0.3, "warm": 0.1, OFF: 0.25}
@@ -88,9 +98,18 @@ SLOW_COOKER: Final = Description(
     heat_up_minutes=120.0,
     holding_share=0.6,
     standby_w=1.0,
+    traits=Traits(
+        icon="mdi:pot-mix",
+        longest_minutes=840.0,
+        longest_rest_s=900.0,
+        ends_by_itself=True,
+        least_done_minutes=90.0,
+        timed=True,
+    ),
 )
 
 PRESSURE_COOKER: Final = Description(
+    name="pressure_cooker",
     states={
         "heat": State(Full(), (300, 1500), {"rest": 0.88, OFF: 0.12}),
         "rest": State(
@@ -121,9 +140,17 @@ PRESSURE_COOKER: Final = Description(
     heat_up_minutes=12.0,
     holding_share=0.15,
     standby_w=2.0,
+    traits=Traits(
+        icon="mdi:pot",
+        longest_minutes=180.0,
+        longest_rest_s=300.0,
+        ends_by_itself=True,
+        least_done_minutes=6.0,
+    ),
 )
 
 WATER_BATH: Final = Description(
+    name="water_bath",
     states={
         "heat": State(
             Full(),
@@ -179,4 +206,10 @@ WATER_BATH: Final = Description(
     heat_up_minutes=25.0,
     holding_share=0.1,
     standby_w=2.0,
+    traits=Traits(
+        icon="mdi:pot-steam",
+        longest_minutes=1440.0,
+        reaches_temperature=True,
+        timed=True,
+    ),
 )

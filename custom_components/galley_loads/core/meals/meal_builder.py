@@ -14,7 +14,7 @@ from typing import Any, Final
 
 from ..boat.boat import Boat
 from ..inference.model.activity import Run
-from ..kinds.kind import Kind
+from ..kinds.traits import Traits
 from ..ledger.account import Flow
 from ..ledger.run_builder import run_from_list, run_to_list
 
@@ -92,12 +92,12 @@ class MealBook:
 
     def is_cooking(self, appliance: str) -> bool:
         """Whether runs of the appliance belong to meals."""
-        return self._kind(appliance).is_cooking
+        return self._traits(appliance).cooking
 
-    def _kind(self, name: str) -> Kind:
-        """Return an appliance's kind; one that has left the boat counts as other."""
+    def _traits(self, name: str) -> Traits:
+        """Return an appliance's traits; one that has left the boat has the usual ones."""
         return next(
-            (a.kind for a in self._boat.appliances if a.name == name), Kind.OTHER
+            (a.kind.traits for a in self._boat.appliances if a.name == name), Traits()
         )
 
     def add_flow(self, flow: Flow) -> None:
@@ -183,7 +183,7 @@ class MealBook:
         )
 
     def _label(self, start_s: float, runs: Iterable[Run]) -> str:
-        if all(self._kind(run.appliance).is_hot_drink for run in runs):
+        if all(self._traits(run.appliance).hot_drink for run in runs):
             return HOT_DRINK
         at = datetime.fromtimestamp(start_s, UTC).astimezone(self._boat.time_zone)
         return label_at(at.time())

@@ -9,7 +9,6 @@ from typing import Final
 
 from ..boat.boat import Boat
 from ..inference.model.activity import Run
-from ..kinds.kind import Kind
 from ..live import ApplianceState
 from .facts import Facts
 from .kitchen import Kitchen
@@ -30,9 +29,6 @@ another appliance's."""
 STALE_S: Final = 900.0
 """What was noticed later than this (after a gap in the readings) is no news."""
 
-DONE_WHEN_WARM: Final = frozenset({Kind.RICE_COOKER, Kind.COFFEE_MAKER})
-"""Kinds that are done when they begin to keep warm."""
-
 _KITCHEN_NEWS: Final = {
     AlertKind.AT_TEMPERATURE: NewsKind.APPLIANCE_AT_TEMPERATURE,
     AlertKind.LEFT_RUNNING: NewsKind.APPLIANCE_LEFT_RUNNING,
@@ -48,7 +44,7 @@ class CookingNews:
         self._watch = RunWatch(boat)
         self._kitchen = Kitchen(boat)
         self._done_when_warm = {
-            a.name for a in boat.appliances if a.kind in DONE_WHEN_WARM
+            a.name for a in boat.appliances if a.kind.traits.done_when_warm
         }
         self._told: dict[str, set[NewsKind]] = {}
 

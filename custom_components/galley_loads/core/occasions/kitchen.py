@@ -6,7 +6,6 @@ from typing import Any, Final
 
 from ..boat.boat import Boat
 from ..inference.model.activity import Run
-from ..kinds.kind import Kind
 from . import texts
 from .facts import Facts
 from .likeness import power_likeness
@@ -16,53 +15,9 @@ from .run_watch import RunWatch, WatchedRun
 _NEWS_S: Final = 2 * 3600.0
 """How long "done" and "at temperature" stand."""
 
-_DONE_BY_ITSELF: Final = frozenset(
-    {
-        Kind.RICE_COOKER,
-        Kind.SLOW_COOKER,
-        Kind.PRESSURE_COOKER,
-        Kind.BREAD_MAKER,
-    }
-)
-"""Kinds that end by themselves while nobody stands by. A kettle clicks, coffee smells and
-a microwave beeps; a hob is turned off by the cook, who knows."""
-
-_DONE_WHEN_WARM: Final = frozenset({Kind.RICE_COOKER})
-"""Kinds that are done when they begin to keep warm."""
-
-_SHORTEST_MINUTES: Final = {
-    Kind.RICE_COOKER: 8.0,
-    Kind.SLOW_COOKER: 90.0,
-    Kind.PRESSURE_COOKER: 6.0,
-    Kind.BREAD_MAKER: 75.0,
-}
-"""A shorter run has not cooked anything: somebody changed his mind, or inference did."""
-
-_REACHES_TEMPERATURE: Final = frozenset({Kind.OVEN, Kind.WATER_BATH})
-
-_LONG_MINUTES: Final = {
-    Kind.INDUCTION_HOB: 120,
-    Kind.ELECTRIC_HOB: 120,
-    Kind.OVEN: 180,
-    Kind.WATER_BATH: 24 * 60,
-    Kind.KETTLE: 15,
-    Kind.TOASTER: 15,
-    Kind.MICROWAVE: 45,
-    Kind.RICE_COOKER: 6 * 60,
-    Kind.SLOW_COOKER: 14 * 60,
-    Kind.PRESSURE_COOKER: 180,
-    Kind.BREAD_MAKER: 6 * 60,
-    Kind.COFFEE_MAKER: 180,
-    Kind.WATER_HEATER: 4 * 60,
-    Kind.OTHER: 6 * 60,
-}
-"""When a run is long where no habit is known yet (common practice, no source)."""
-
 _HABIT_RUNS: Final = 8
 _FEW_RUNS: Final = 4
 _RUNS_KEPT: Final = 40
-_LEAST_MINUTES: Final = {Kind.KETTLE: 8.0, Kind.TOASTER: 8.0, Kind.MICROWAVE: 20.0}
-_LEAST_OTHERWISE: Final = 60.0
 _SHORTEST_HEAT_UP_S: Final = 300.0
 _TYPICAL_SHARE: Final = 0.5
 """A run shorter than this part of its appliance's usual ones is another's, or none."""
@@ -77,7 +32,7 @@ class Kitchen:
 
     def __init__(self, boat: Boat) -> None:
         """Start without habits."""
-        self._kinds = {a.name: a.kind for a in boat.appliances}
+        self._traits = {a.name: a.kind.traits for a in boat.appliances}
         self._twins = _with_a_twin(boat)
         self._watch = RunWatch(boat)
         self._done: dict[str, tuple[str, float, float]] = {}
@@ -110,12 +65,12 @@ class Kitchen:
 
     def limit_s(self, name: str) -> float:
         """Return when a run counts as left running, s."""
-        kind = self._kinds[name]
+        traits = self._traits[name]
         usual_s = self.usual_s(name)
         if usual_s is None:
-            return _LONG_MINUTES[kind] * 60.0
+            return 60.0 * traits.longest_minutes
         longest_s = max(self._durations[name])
-        least_s = 60.0 * _LEAST_MINUTES.get(kind, _LEAST_OTHERWISE)
+        least_s = 60.0 * traits.least_limit_minutes
         return max(2.0 * usual_s, 1.5 * longest_s, least_s)
 
     def observe(self, facts: Facts) -> list[Occasion]:
@@ -127,17 +82,17 @@ class Kitchen:
                 self._done[name] = (run.key, at_s, run.duration_s)
         occasions: list[Occasion] = []
         for name, run in self._watch.runs.items():
-            kind = self._kinds[name]
+            traits = self._traits[name]
             if run.gone_s is not None or not run.sure:
                 continue
             warm_since_s = self._watch.warm_since_s(run)
-            if kind in _DONE_WHEN_WARM and warm_since_s is not None:
+            if traits.done_when_warm and warm_since_s is not None:
                 if (
                     self._is_worth_telling(name, run)
                     and self._done.get(name, ("",))[0] != run.key
                 ):
                     self._done[name] = (run.key, at_s, warm_since_s - run.start_s)
-            if kind in _REACHES_TEMPERATURE:
+            if traits.reaches_temperature:
                 occasions += self._at_temperature(name, run, at_s)
             occasions += self._left_running(name, run)
         occasions += self._finished(at_s)
@@ -145,19 +100,19 @@ class Kitchen:
 
     def _is_worth_telling(self, name: str, run: WatchedRun) -> bool:
         """Return whether the end of this run is one that somebody waits for."""
-        kind = self._kinds[name]
-        if kind not in _DONE_BY_ITSELF or name in self._twins:
+        traits = self._traits[name]
+        if not traits.ends_by_itself or name in self._twins:
             return False
         if run.sure_share < _SURE_SHARE or run.doubtful:
             return False
-        least_s = 60.0 * _SHORTEST_MINUTES[kind]
+        least_s = 60.0 * traits.least_done_minutes
         durations = sorted(self._durations.get(name, ()))
         if len(durations) >= _FEW_RUNS:
             typical_s = durations[len(durations) // 2]
             if run.duration_s < _TYPICAL_SHARE * typical_s:
                 return False
         warm_since_s = self._watch.warm_since_s(run)
-        if kind in _DONE_WHEN_WARM and warm_since_s is not None:
+        if traits.done_when_warm and warm_since_s is not None:
             # Rice that soaks lukewarm for some minutes has not been cooked yet.
             return warm_since_s - run.start_s >= least_s
         return run.duration_s >= least_s
@@ -167,7 +122,7 @@ class Kitchen:
         for name, (key, done_s, run_s) in list(self._done.items()):
             run = self._watch.runs.get(name)
             again = run is not None and run.key != key
-            if again or at_s - done_s > _NEWS_S or name not in self._kinds:
+            if again or at_s - done_s > _NEWS_S or name not in self._traits:
                 del self._done[name]
                 continue
             keeps_warm = run is not None and self._watch.warm_since_s(run) is not None
@@ -209,7 +164,7 @@ class Kitchen:
         self._done = {
             name: (key, done_s, run_s)
             for name, (key, done_s, run_s) in state["done"].items()
-            if name in self._kinds
+            if name in self._traits
         }
         self._durations = self._kept(state["durations"])
         self._energies_wh = self._kept(state["energies_wh"])
@@ -218,17 +173,17 @@ class Kitchen:
         return {
             name: deque(kept, maxlen=_RUNS_KEPT)
             for name, kept in state.items()
-            if name in self._kinds
+            if name in self._traits
         }
 
 
 def _with_a_twin(boat: Boat) -> frozenset[str]:
     """Return the appliances told by the load alone that share their power with another.
 
-    An induction hob may draw anything, and has no twin.
+    What may draw anything, as an induction hob does, has no twin.
     """
     likeness = power_likeness(boat)
-    fixed = [a.name for a in boat.appliances if a.kind is not Kind.INDUCTION_HOB]
+    fixed = [a.name for a in boat.appliances if not a.kind.traits.any_power]
     return frozenset(
         one
         for one in fixed

@@ -9,17 +9,9 @@ from dataclasses import asdict, dataclass
 from typing import Any, Final
 
 from ..boat.boat import Boat
-from ..kinds.kind import Kind
 from ..live import ApplianceNow, ApplianceState, LiveView
 from .likeness import power_likeness
 
-END_CONFIRMED_S: Final = 90.0
-_LONG_RESTS_S: Final = {
-    Kind.BREAD_MAKER: 900.0,
-    Kind.SLOW_COOKER: 900.0,
-    Kind.PRESSURE_COOKER: 300.0,
-}
-"""Kinds that draw nothing for long within a run: dough rises, a thermostat waits."""
 _SAME_START_S: Final = 90.0
 _UNNAMED_W: Final = 100.0
 _LEAST_LIKE: Final = 1 / 1.4
@@ -81,7 +73,7 @@ class RunWatch:
         """Start without runs."""
         self._names = [a.name for a in boat.appliances]
         self._confirm_s = {
-            a.name: _LONG_RESTS_S.get(a.kind, END_CONFIRMED_S) for a in boat.appliances
+            a.name: a.kind.traits.longest_rest_s for a in boat.appliances
         }
         self._like = {
             name: [other for other, ratio in others.items() if ratio >= _LEAST_LIKE]

@@ -11,10 +11,8 @@ from enum import StrEnum
 from typing import Any, Final
 
 from ..boat.boat import Boat
-from ..kinds.kind import Kind
 from ..live import ApplianceState, LiveView
 
-TIMED_KINDS: Final = frozenset({Kind.OVEN, Kind.WATER_BATH, Kind.SLOW_COOKER})
 LONGEST_MINUTES: Final = 72 * 60.0
 _HELD_S: Final = 45.0
 """The heater must have cycled this long before the temperature counts as reached."""
@@ -56,7 +54,7 @@ class Timers:
 
     def __init__(self, boat: Boat) -> None:
         """Know which appliances hold a temperature."""
-        self._timed = {a.name for a in boat.appliances if a.kind in TIMED_KINDS}
+        self._timed = {a.name for a in boat.appliances if a.kind.traits.timed}
         self._timers: dict[str, Timer] = {}
 
     def set(self, appliance: str, minutes: float, at_s: float) -> Timer:

@@ -13,7 +13,8 @@ from custom_components.galley_loads.core.inference.model.duty_cycle import (
 from custom_components.galley_loads.core.inference.model.state_machine import (
     build_machine,
 )
-from custom_components.galley_loads.core.kinds.kind import DESCRIPTIONS, Kind
+from custom_components.galley_loads.core.kinds import catalogue
+from custom_components.galley_loads.core.kinds.catalogue import KINDS
 from tests.core.inference.galley import (
     BATH,
     HOB,
@@ -27,8 +28,8 @@ from tests.core.inference.galley import (
     told,
 )
 
-HOTPLATE = appliance("Hotplate", Kind.ELECTRIC_HOB, 1000)
-PRESSURE_COOKER = appliance("Pressure cooker", Kind.PRESSURE_COOKER, 1000)
+HOTPLATE = appliance("Hotplate", catalogue.ELECTRIC_HOB, 1000)
+PRESSURE_COOKER = appliance("Pressure cooker", catalogue.PRESSURE_COOKER, 1000)
 GENTLE = share_law((0.05, 0.35), (2.0, 40.0), (8.0, 150.0))
 
 
@@ -59,17 +60,17 @@ def test_the_further_from_its_kind_the_dearer_but_never_a_proof():
     assert costs[-1] == MOST
 
 
-@pytest.mark.parametrize("kind", list(Kind))
+@pytest.mark.parametrize("kind", list(KINDS))
 def test_every_share_belongs_to_pulses_with_pauses_that_are_alike(kind):
-    for state in DESCRIPTIONS[kind].states.values():
+    for state in kind.description.states.values():
         if state.share is not None:
             low, high = state.share
             assert 0.0 < low < high < 1.0
             assert state.alike
             assert any(
-                DESCRIPTIONS[kind].states[name].alike
+                kind.description.states[name].alike
                 for name in state.follows
-                if name in DESCRIPTIONS[kind].states
+                if name in kind.description.states
             )
 
 

@@ -6,7 +6,7 @@ A boat on its first day, of which nothing is known but what its crew has named.
 import pytest
 
 from custom_components.galley_loads.core.boat.boat import Appliance
-from custom_components.galley_loads.core.kinds.kind import Kind
+from custom_components.galley_loads.core.kinds import catalogue
 from tests.core.inference.galley import (
     BATH,
     COFFEE,
@@ -24,9 +24,9 @@ from tests.core.inference.galley import (
 )
 
 BEGIN_S = 3600.0
-HOTPLATE = appliance("Hotplate", Kind.ELECTRIC_HOB, 1500)
-PRESSURE_COOKER = appliance("Pressure cooker", Kind.PRESSURE_COOKER, 1000)
-SLOW_COOKER = appliance("Slow cooker", Kind.SLOW_COOKER, 250)
+HOTPLATE = appliance("Hotplate", catalogue.ELECTRIC_HOB, 1500)
+PRESSURE_COOKER = appliance("Pressure cooker", catalogue.PRESSURE_COOKER, 1000)
+SLOW_COOKER = appliance("Slow cooker", catalogue.SLOW_COOKER, 250)
 
 
 @pytest.mark.parametrize(

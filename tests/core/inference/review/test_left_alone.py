@@ -4,7 +4,9 @@ import pytest
 
 from custom_components.galley_loads.core.boat.boat import Appliance
 from custom_components.galley_loads.core.inference.review.run_shape import RunShape
-from custom_components.galley_loads.core.kinds.kind import DESCRIPTIONS, Kind
+from custom_components.galley_loads.core.kinds import catalogue
+from custom_components.galley_loads.core.kinds.catalogue import KINDS
+from custom_components.galley_loads.core.kinds.kind import Kind
 from tests.core.inference.galley import (
     COFFEE,
     HOB,
@@ -55,7 +57,7 @@ def test_a_pot_that_simmers_by_itself_for_long_is_still_the_hobs():
 
 
 def test_a_hotplate_may_stay_on_for_half_an_hour():
-    hotplate = appliance("Hotplate", Kind.ELECTRIC_HOB, 1500)
+    hotplate = appliance("Hotplate", catalogue.ELECTRIC_HOB, 1500)
     assert names(hotplate, KETTLE, pieces=[(1900, 1500)]) == ["Hotplate"]
 
 
@@ -65,7 +67,7 @@ def test_a_pan_that_is_lifted_was_not_left_alone():
 
 
 def test_a_pressure_cooker_does_not_come_to_pressure_with_a_few_short_pulses():
-    cooker = appliance("Pressure cooker", Kind.PRESSURE_COOKER, 1000)
+    cooker = appliance("Pressure cooker", catalogue.PRESSURE_COOKER, 1000)
     pulses: list[Piece] = [(60, 0), (12, 1000)] * 15
     assert names(cooker, pieces=[(900, 1000), *pulses]) == ["Pressure cooker"]
     assert names(cooker, pieces=[(240, 1000), *pulses]) == []
@@ -92,10 +94,10 @@ def test_a_draw_that_drifts_was_not_touched_and_one_that_steps_was():
     assert steps.untouched_s(1200.0) == 0.0
 
 
-@pytest.mark.parametrize("kind", list(Kind))
+@pytest.mark.parametrize("kind", list(KINDS))
 def test_what_is_too_long_for_a_kind_lies_beyond_what_is_usual_for_it(kind: Kind):
     """Eight in ten stays lie within a state's range: none of those may be forbidden."""
-    description = DESCRIPTIONS[kind]
+    description = kind.description
     if description.untouched_s:
         assert description.untouched_s > max(
             description.states[name].dwell_s[1] for name in description.starts

@@ -12,7 +12,6 @@ from typing import Final, NamedTuple
 
 from ...boat.boat import Appliance
 from ...kinds.behaviour import OFF, Description, Full, Level, Small
-from ...kinds.kind import DESCRIPTIONS
 from .duty_cycle import ShareLaw, share_law
 from .dwell_laws import choice_costs, last_chances, range_law, stay_laws
 from .hypothesis import UNNAMED
@@ -92,7 +91,7 @@ class Machine(NamedTuple):
 
 def build_machine(index: int, appliance: Appliance) -> Machine:
     """Return the machine of one appliance of the boat."""
-    description = DESCRIPTIONS[appliance.kind]
+    description = appliance.kind.description
     zone_share = 1.0
     if description.zone_w:
         zone_share = min(1.0, description.zone_w / appliance.rated_power_w)

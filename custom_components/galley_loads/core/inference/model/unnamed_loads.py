@@ -32,7 +32,6 @@ DESCRIPTION: Final = Description(
     runs_per_day=1.5,
     heat_up_minutes=0.0,
     holding_share=1.0,
-    cooking=False,
 )
 """Common practice, no source."""
 
