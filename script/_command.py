@@ -85,7 +85,7 @@ def read_history(
         yield from core("replay.history_file").read_history(path, entity_ids, progress)
 
 
-def check_writable(path: Path | None, *inputs: Path) -> None:
+def check_writable(path: Path | None, *inputs: Path, option: str = "--json") -> None:
     """Say before long work, not after it, that its result cannot be written.
 
     A result never takes the place of one of the inputs.
@@ -94,12 +94,14 @@ def check_writable(path: Path | None, *inputs: Path) -> None:
         return
     folder = path.absolute().parent
     if path.is_dir() or not folder.is_dir():
-        raise InputError(f"--json: {path} is not a file in a folder that exists")
+        raise InputError(f"{option}: {path} is not a file in a folder that exists")
     if not os.access(path if path.exists() else folder, os.W_OK):
-        raise InputError(f"--json: {path}: not allowed to write there")
+        raise InputError(f"{option}: {path}: not allowed to write there")
     for given in inputs:
         if path.exists() and given.exists() and path.samefile(given):
-            raise InputError(f"--json: {path} is what is read; needed is another file")
+            raise InputError(
+                f"{option}: {path} is what is read; needed is another file"
+            )
 
 
 def tell(text: str, path: Path | None, content: dict[str, Any]) -> None:

@@ -74,6 +74,8 @@ def test_bad_input_is_one_line_and_exit_status_2(tmp_path: Path) -> None:
         [boat_file, good, "--json", tmp_path],
         [boat_file, good, "--json", boat_file],
         [boat_file, good, "--json", good],
+        [boat_file, good, "--live", tmp_path / "no" / "live.csv"],
+        [boat_file, good, "--news", good],
     ]
 
     outcomes, _ = run_many("_replay.py", lines)
@@ -150,6 +152,19 @@ def test_a_report_is_written_whoever_stops_reading_the_tables(tmp_path: Path) ->
     done = unread([*command, "--json", str(out)])
     assert (done.returncode, done.stderr) == (0, b"")
     assert len(json.loads(out.read_text())["remarks"]) >= 400
+
+
+def test_what_was_shown_and_told_is_written_beside_the_report(tmp_path: Path) -> None:
+    live, news = tmp_path / "live.csv", tmp_path / "news.csv"
+    options = ("--live", str(live), "--news", str(news))
+    done = subprocess.run(
+        [*few_readings(tmp_path), *options], capture_output=True, check=True
+    )
+    assert done.stderr == b""
+    header, *rows = live.read_text().splitlines()
+    assert header == "time,name,power_w,running"
+    assert any(row.split(",")[1] == "background" for row in rows)
+    assert news.read_text() == "time,kind,subject,certainty\n"
 
 
 def test_a_full_disk_is_told_in_one_line(tmp_path: Path) -> None:

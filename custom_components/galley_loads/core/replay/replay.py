@@ -7,12 +7,13 @@ from itertools import batched
 from typing import Any, Final
 
 from ..boat.boat import Boat
-from ..engine import READINGS_AT_ONCE, Engine
+from ..engine import READINGS_AT_ONCE, Engine, Tell
 from ..events import Event, MealSettled, RunSettled, SpanSettled
 from ..inference.model.activity import Run
 from ..meals.meal_builder import Meal
 from ..metering.reading import Reading
 from ..metering.wrong_sign import Turned, WrongSign
+from .turns import Hear, Look, Turns
 
 READINGS_PER_REPORT: Final = 20 * READINGS_AT_ONCE
 
@@ -89,25 +90,56 @@ class _Gathering:
                     self.standby_s[name] = self.standby_s.get(name, 0.0) + measured_s
 
 
+@dataclass(frozen=True, slots=True)
+class Crew:
+    """Somebody who watches a history happen: sees what is shown, hears what is settled."""
+
+    look: Look
+    hear: Hear
+
+
 def replay(
-    boat: Boat, readings: Iterable[Reading], progress: ReplayProgress | None = None
+    boat: Boat,
+    readings: Iterable[Reading],
+    progress: ReplayProgress | None = None,
+    crew: Crew | None = None,
 ) -> Report:
-    """Feed a history, in order of time, through the engine and return the report."""
+    """Feed a history, in order of time, through the engine and return the report.
+
+    With a crew the readings come at the pace of the platform, which takes longer; the
+    report is the same.
+    """
     engine = Engine(boat)
     gathering = _Gathering()
     first_s: float | None = None
     last_s: float | None = None
     count = 0
+    turns: Turns | None = None
+    if crew is not None:
+        turns = Turns(engine, crew.look, _both(gathering.take, crew.hear))
     for some in batched(readings, READINGS_AT_ONCE, strict=False):
         if first_s is None:
             first_s = some[0].at_s
         last_s = some[-1].at_s
-        engine.feed_all(some, gathering.take)
+        if turns is None:
+            engine.feed_all(some, gathering.take)
+        else:
+            turns.feed_all(some)
         count += len(some)
         if progress is not None and count % READINGS_PER_REPORT == 0:
             progress(last_s)
+    if turns is not None:
+        turns.finish()
     gathering.take(engine.finish())
     return _report(engine, gathering, first_s, last_s, count)
+
+
+def _both(take: Tell, hear: Hear) -> Hear:
+    def hear_both(at_s: float, events: list[Event]) -> None:
+        take(events)
+        hear(at_s, events)
+
+    return hear_both
 
 
 def _report(
