@@ -54,7 +54,7 @@ BOAT_BINARY_SENSORS: tuple[BoatBinarySensorDescription, ...] = (
         entity_category=EntityCategory.DIAGNOSTIC,
         value_fn=lambda view: bool(missed(view)),
         attributes_fn=lambda view: {
-            ATTR_MISSING: [one.entity_id for one in missed(view)],
+            ATTR_MISSING: [one.entity_id for one in missed(view) if one.entity_id],
             ATTR_CALLED: [one.called for one in missed(view)],
         },
     ),

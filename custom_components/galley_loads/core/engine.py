@@ -25,6 +25,7 @@ from .ledger.run_builder import RunBook
 from .ledger.totals import Totals
 from .live import LiveView
 from .meals.meal_builder import Meal, MealBook, meal_from_mapping, meal_to_mapping
+from .metering.clock_steps import ClockSet
 from .metering.load_assembler import LoadAssembler
 from .metering.load_sample import LoadSample
 from .metering.reading import ReadingRow
@@ -41,6 +42,9 @@ MINUTE_S: Final = 60.0
 
 READINGS_AT_ONCE: Final = 250
 """As many readings as are well given to `Engine.feed_all` at a time: some milliseconds' work."""
+
+CLOCK_TOLD_FOR_S: Final = 600.0
+"""For so long it is said that the clock was set."""
 
 # A value of a fused load is held back for a moment before it counts; a minute is only
 # closed when nothing before it can still arrive.
@@ -87,6 +91,7 @@ class Engine:
         # The newest sample, and those that were not yet added up.
         self._last: LoadSample | None = None
         self._fresh: list[LoadSample] = []
+        self._clock_set: ClockSet | None = None
 
     @property
     def outlook(self) -> Outlook:
@@ -102,8 +107,13 @@ class Engine:
 
     @property
     def missing(self) -> tuple[Complaint, ...]:
-        """The sensors that are not known at present."""
-        return self._assembler.missing
+        """The sensors that are not known at present, and a clock that was set just now."""
+        missing, clock_set = self._assembler.missing, self._clock_set
+        if clock_set is None or self._last is None:
+            return missing
+        if self._last.at_s - clock_set.to_s >= CLOCK_TOLD_FOR_S:
+            return missing
+        return (*missing, clock_set.complaint())
 
     @property
     def inference(self) -> Inference:
@@ -125,6 +135,11 @@ class Engine:
         """The newest sample, which holds until the next; None before the first."""
         return self._last
 
+    @property
+    def clock_set(self) -> ClockSet | None:
+        """How the clock was set the last time that it jumped; None if it never did."""
+        return self._clock_set
+
     def feed(self, reading: ReadingRow) -> list[Event]:
         """Take in one reading; return what became settled by it."""
         events: list[Event] = []
@@ -138,10 +153,20 @@ class Engine:
         look at `totals` and `settled_until_s` then. The readings are assembled before the
         first is explained: give a few hundred at a time, and nothing else meanwhile.
         """
-        self._take(self._assembler.feed_all(readings), tell)
+        rest = iter(readings)
+        self._take(self._assembler.feed_all(rest), tell)
+        while (to_s := self._assembler.set_back_to_s) is not None:
+            self._start_over(to_s, tell)
+            self._take(self._assembler.feed_all(rest), tell)
 
     def advance(self, at_s: float) -> list[Event]:
-        """Let time pass up to `at_s` without a reading; return what became settled."""
+        """Let time pass up to `at_s` without a reading; return what became settled.
+
+        A time that is more than a minute earlier than what was heard already says that the
+        clock was set back.
+        """
+        if self._assembler.is_before(at_s):
+            return self.set_clock(at_s)
         events: list[Event] = []
         self._take(self._assembler.advance(at_s), events.extend)
         # A sample that is held back is not overtaken by time that passes.
@@ -152,6 +177,35 @@ class Engine:
         if until_s > self._next_minute_s:
             self._pass_minutes(until_s, events.extend)
         return events
+
+    def set_clock(self, at_s: float) -> list[Event]:
+        """Take that the clock was set, and shows `at_s` now; return what became settled.
+
+        What goes on is settled as of the last reading. Nothing is counted for the time
+        over which the clock jumped, as energy or as time; what was learnt goes on.
+        """
+        events: list[Event] = []
+        self._start_over(at_s, events.extend)
+        return events
+
+    def _start_over(self, at_s: float, tell: Tell) -> None:
+        if (last := self._last) is not None:
+            tell(self.finish())
+            self._clock_set = ClockSet(last.at_s, at_s)
+        self._inference.start_over()
+        self._cells = Cells()
+        self._runs = RunBook()
+        self._meals = MealBook(self.boat)
+        self.standby.start_over()
+        self._outlook.start_over(at_s)
+        self.discovery.start_over(at_s)
+        self._bank_sign.start_over()
+        self._settled_s = None
+        self._silent_minutes = 0
+        self._last = None
+        sample = self._assembler.start_over(at_s)
+        if last is not None:
+            self._take((sample,), tell)
 
     def finish(self) -> list[Event]:
         """End of the history: settle everything."""
@@ -290,6 +344,7 @@ class Engine:
             current_meal=meals.current(last.at_s, going_on),
             last_meal=ended[-1] if ended else self._last_meal,
             missing=self.missing,
+            clock_set=self._clock_set,
         )
 
     def snapshot(self) -> dict[str, Any]:
@@ -312,6 +367,7 @@ class Engine:
             else meal_to_mapping(self._last_meal),
             "settled_s": self._settled_s,
             "silent_minutes": self._silent_minutes,
+            "clock_set": None if self._clock_set is None else list(self._clock_set),
         }
 
     @classmethod
@@ -342,6 +398,8 @@ class Engine:
             engine._last_meal = meal_from_mapping(state["last_meal"])
         engine._settled_s = state["settled_s"]
         engine._silent_minutes = state["silent_minutes"]
+        if state["clock_set"] is not None:
+            engine._clock_set = ClockSet(*state["clock_set"])
         if (last := engine._cells.last) is not None:
             engine._last = last
             engine._next_minute_s = _minute_after(last.at_s)

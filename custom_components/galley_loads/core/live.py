@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from .meals.meal_builder import Meal
+from .metering.clock_steps import ClockSet
 from .metering.source import Complaint
 
 
@@ -62,6 +63,7 @@ class LiveView:
     current_meal: Meal | None
     last_meal: Meal | None
     missing: tuple[Complaint, ...] = ()
+    clock_set: ClockSet | None = None
 
     @property
     def complaints(self) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ from .ledger.account import StandbyLookup, idle_standby
 from .ledger.load_split import LoadSplit, split_load
 from .live import ApplianceNow, ApplianceState, LiveView
 from .meals.meal_builder import Meal
+from .metering.clock_steps import ClockSet
 from .metering.load_sample import LoadSample
 from .metering.source import Complaint
 
@@ -27,6 +28,7 @@ def look(
     current_meal: Meal | None,
     last_meal: Meal | None,
     missing: tuple[Complaint, ...],
+    clock_set: ClockSet | None,
 ) -> LiveView:
     """Return the present by the newest sample and the newest segment.
 
@@ -88,6 +90,7 @@ def look(
         current_meal,
         last_meal,
         missing,
+        clock_set,
     )
 
 

@@ -131,6 +131,12 @@ class ChargeCounter:
             self._start(sample)
             held = sample
 
+    def start_over(self) -> None:
+        """Count on from the next sample: the clock was set."""
+        self._last = None
+        self._full_s = 0.0
+        self._since_full_s = None
+
     def _start(self, sample: LoadSample) -> None:
         """Begin with what the voltage suggests, and once more when the bank first rests."""
         if self._rested or sample.voltage_v is None:

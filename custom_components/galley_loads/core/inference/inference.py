@@ -421,6 +421,24 @@ class Inference:
         for meter in self._metered.values():
             meter.drop_before(self.settled_until_s)
 
+    def start_over(self) -> None:
+        """Forget what goes on and keep what was learnt: time has jumped.
+
+        Call `finish` and `take_settled` before.
+        """
+        self._finder = PlateauFinder()
+        self._beam = Beam(self._extender)
+        self._records.end_all()
+        self._metered = {name: meter.anew() for name, meter in self._metered.items()}
+        self._open_circuits = frozenset()
+        self._extender.live = (True,) * len(self._circuits)
+        self._shut_due_s = self._now_s = self._gap_since_s = None
+        self.settled_until_s = None
+        self._before = self._running_parts = ()
+        self._rejected, self._running_names = frozenset(), frozenset()
+        self._last_end_s = self._next_settle_s = 0.0
+        self._busy_s = -BUSY_S
+
     def snapshot(self) -> dict[str, Any]:
         """Return the whole state, JSON-able; `restore` takes it up exactly."""
         return {

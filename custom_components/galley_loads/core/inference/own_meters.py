@@ -35,6 +35,10 @@ class MeteredAppliance:
         self._run_start_s: float | None = None
         self._off_since_s: float | None = None
 
+    def anew(self) -> MeteredAppliance:
+        """Return one of the same appliance that is idle."""
+        return MeteredAppliance(self.appliance)
+
     @property
     def power_w(self) -> float:
         """Draw now, 0 where it is not known."""

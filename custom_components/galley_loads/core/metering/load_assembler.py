@@ -13,14 +13,20 @@ from math import inf
 from typing import Any, Final
 
 from ..boat.boat import Boat
+from ..boat.sensor_role import Role
+from .clock_steps import TOLD_APART_S, ClockSteps
 from .fusion import Fusion
 from .load_sample import LoadSample
 from .meters import Meters
 from .reading import ABSENT_STATES, ReadingRow
-from .source import HELD_IN_SILENCE_S, Complaint, Source
+from .source import HELD_IN_SILENCE_S, STEADY_ROLES, Complaint, Source
 from .wrong_sign import Turned, WrongSign
 
 STATE_VERSION: Final = 1
+
+
+KEPT_ROLES: Final = (Role.RELAY, *STEADY_ROLES)
+"""What these say holds whatever the clock shows."""
 
 
 class LoadAssembler:
@@ -34,6 +40,8 @@ class LoadAssembler:
             dropped: those of them that came after a newer one of the same sensor.
             doubled: readings that repeat time and value of the one before.
             unreadable: readings whose state is neither a number that can be nor an absence.
+            set_back_to_s: what the clock shows now that it was found to be set back; until
+                `start_over` no reading is taken any more.
         """
         self.boat = boat
         self._meters = Meters(boat)
@@ -42,21 +50,26 @@ class LoadAssembler:
             source.entity_id: index
             for index, source in enumerate(self._meters.companions)
         }
-        self._fusion: Fusion | None = None
-        if not self._meters.has_load:
-            self._fusion = Fusion(
-                len(self._companions),
-                boat.conversion,
-                by_current=self._meters.by_current,
-            )
+        self._fusion = self._new_fusion()
         self._clock_s = -inf
         self._now_s = -inf
         self._expiry_s = -inf
         self._due_s = -inf
+        self._clock_steps = ClockSteps()
+        self.set_back_to_s: float | None = None
         self.late = 0
         self.dropped = 0
         self.doubled = 0
         self.unreadable = 0
+
+    def _new_fusion(self) -> Fusion | None:
+        if self._meters.has_load:
+            return None
+        return Fusion(
+            len(self._companions),
+            self.boat.conversion,
+            by_current=self._meters.by_current,
+        )
 
     @property
     def entity_ids(self) -> frozenset[str]:
@@ -98,6 +111,8 @@ class LoadAssembler:
 
         How many come at a time matters not. Each of some millions comes through here,
         hence no calls for what is the rule: a number, newer than all before it.
+        A reading that shows that the clock was set back is the last one taken: look at
+        `set_back_to_s`, and give what is left of an iterator once more after `start_over`.
         """
         samples: list[LoadSample] = []
         sources, changed, fusion = self._sources, self._meters.changed, self._fusion
@@ -107,6 +122,11 @@ class LoadAssembler:
                 continue
             if at_s >= self._due_s:
                 samples += self._pass(at_s)
+            elif at_s < self._clock_s and self._clock_steps.is_set_back(
+                entity_id, at_s, self._clock_s
+            ):
+                self.set_back_to_s = at_s
+                break
             try:
                 value = source.told[state]
             except KeyError:
@@ -171,6 +191,30 @@ class LoadAssembler:
         """Let time pass; return samples that fall due up to `at_s`, in order of time."""
         self._now_s = max(self._now_s, at_s)
         return self._pass(at_s) if at_s >= self._due_s else []
+
+    def is_before(self, at_s: float) -> bool:
+        """Return whether a clock that shows `at_s` must have been set back."""
+        return at_s < max(self._now_s, self._clock_s) - TOLD_APART_S
+
+    def start_over(self, at_s: float) -> LoadSample:
+        """Go on from `at_s`, earlier or later: the clock was set. Return what is known.
+
+        No power is believed until its sensor speaks again. What changes slowly and what
+        relays said goes on.
+        """
+        for source in self._sources.values():
+            if source.reported_s is None:
+                continue
+            source.reported_s = at_s
+            if source.role not in KEPT_ROLES and source.why_none == "":
+                source.lose("silent")
+        self._fusion = self._new_fusion()
+        self._meters.renew_all()
+        self._clock_s = self._now_s = at_s
+        self._expiry_s = self._due_s = -inf
+        self._clock_steps = ClockSteps()
+        self.set_back_to_s = None
+        return self._meters.sample(at_s)
 
     def finish(self) -> list[LoadSample]:
         """End of the history: return what is held back, and what holds at the end."""
@@ -257,6 +301,7 @@ class LoadAssembler:
             "fusion": None if self._fusion is None else self._fusion.snapshot(),
             "clock_s": None if self._clock_s == -inf else self._clock_s,
             "expiry_s": None if self._expiry_s == -inf else self._expiry_s,
+            "clock_steps": self._clock_steps.snapshot(),
             "counts": [self.late, self.dropped, self.doubled, self.unreadable],
         }
 
@@ -277,6 +322,7 @@ class LoadAssembler:
             self._fusion.restore(state["fusion"])
         self._clock_s = -inf if state["clock_s"] is None else state["clock_s"]
         self._expiry_s = -inf if state["expiry_s"] is None else state["expiry_s"]
+        self._clock_steps.restore(state["clock_steps"])
         self.late, self.dropped, self.doubled, self.unreadable = state["counts"]
         self._meters.renew_all()
         self._set_due()

@@ -64,7 +64,7 @@ _OPEN_STATES: Final = {"off": 1.0, "on": 0.0}
 _ONE_WAY: Final = (Role.AC_LOAD, Role.DC_LOAD, Role.SOLAR, Role.METER)
 """Where power below zero makes no sense; another charger may be an inverter as well."""
 
-_STEADY: Final = (Role.BATTERY_VOLTAGE, Role.SOC, Role.TEMPERATURE)
+STEADY_ROLES: Final = (Role.BATTERY_VOLTAGE, Role.SOC, Role.TEMPERATURE)
 _CHARGERS: Final = (Role.SOLAR, Role.OTHER_CHARGING)
 
 
@@ -134,7 +134,7 @@ class Source:
             return inf
         if self.asleep:
             return self.reported_s + ASLEEP_S
-        if self.role in _STEADY:
+        if self.role in STEADY_ROLES:
             while_heard_s, in_silence_s = STEADY_WHILE_HEARD_S, LONGEST_SILENCE_S
         else:
             power_w = abs(self.value) * self.watts

@@ -79,6 +79,14 @@ class DemandHistory:
         if self._settled_s is None or until_s > self._settled_s:
             self._settled_s = until_s
 
+    def start_over(self, at_s: float) -> None:
+        """Forget the open hours, and those that lie after `at_s`: the clock was set."""
+        self._open.clear()
+        self._galley_wh.clear()
+        self._settled_s = None
+        present_hour = int(at_s // HOUR_S)
+        self.hours = {h: past for h, past in self.hours.items() if h < present_hour}
+
     def _file(self, present_hour: int) -> None:
         settled_hour = (
             present_hour - _SETTLING_HOURS

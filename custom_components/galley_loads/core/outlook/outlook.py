@@ -66,6 +66,18 @@ class Outlook:
         for quarter in self._quarters.observe_all(samples):
             self._learn(quarter)
 
+    def start_over(self, at_s: float) -> None:
+        """Go on from `at_s`, earlier or later: the clock was set.
+
+        What was learnt of later times than that is forgotten, for it was not then.
+        """
+        self._quarters = QuarterMeter(self.boat)
+        self._charge.start_over()
+        self._demand.start_over(at_s)
+        self._uses = tuple(use for use in self._uses if use.end_s <= at_s)
+        if self._first_s is not None:
+            self._first_s = min(self._first_s, at_s)
+
     def observe_position(self, latitude: float, longitude: float) -> None:
         """Take where the boat lies now (decimal degrees, east positive)."""
         self._sun.observe_position(latitude, longitude)

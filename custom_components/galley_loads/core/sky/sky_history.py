@@ -88,7 +88,10 @@ class SkyHistory:
 
     def _open(self, day: int) -> None:
         if self._today is not None:
-            self.days = (*self.days, self.today_so_far())[-DAYS_KEPT:]
+            # A clock that was wrong leaves days far off, or days that are yet to come.
+            near = range(day - 2 * DAYS_KEPT, day)
+            days = (*self.days, self.today_so_far())
+            self.days = tuple(one for one in days if one.day in near)[-DAYS_KEPT:]
         self._today = day
         self._ratio = [UNKNOWN] * QUARTERS_PER_DAY
         self._cell = [UNKNOWN] * QUARTERS_PER_DAY

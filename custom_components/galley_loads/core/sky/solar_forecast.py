@@ -45,7 +45,8 @@ class SolarForecast:
         for period in periods:
             if period.end_s <= period.start_s or period.energy_wh < 0.0:
                 continue
-            first = quarter_of(period.start_s)
+            # What is over is of no use, and a forecast may begin at any date.
+            first = max(quarter_of(period.start_s), now - QUARTERS_PER_DAY)
             last = quarter_of(period.end_s - 1.0)
             quarters = range(first, min(last, now + _DAYS_AHEAD * QUARTERS_PER_DAY) + 1)
             shape = {q: clear_w((q + 0.5) * QUARTER_S) for q in quarters}

@@ -46,6 +46,11 @@ class OwnMeter:
             self._values.append(round(power_w, 2))
             self._taken_s = at_s
 
+    def start_over(self) -> None:
+        """Wait for the next idle spell: the clock was set."""
+        self._idle_since_s = None
+        self._taken_s = float("-inf")
+
     @property
     def standby_w(self) -> float | None:
         """The standby power, W; None while too little was seen or nothing above the floor.

@@ -81,6 +81,11 @@ class RelaySteps:
         while self._history[0][0] < at_s - _HISTORY_S:
             self._history.popleft()
 
+    def start_over(self) -> None:
+        """Wait for the next move: the clock was set."""
+        self._history.clear()
+        self._pending = self._open = None
+
     def _begin(
         self,
         at_s: float,

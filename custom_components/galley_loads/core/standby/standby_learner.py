@@ -90,6 +90,15 @@ class StandbyBook:
             self._figures_s = at_s
             self._renew()
 
+    def start_over(self) -> None:
+        """Wait for new steps and keep the figures: the clock was set."""
+        self._watch = StepWatch()
+        self._figures_s = None
+        self._relays.start_over()
+        self._switches.start_over()
+        for meter in self._meters.values():
+            meter.start_over()
+
     def _observe_meters(self, sample: LoadSample, running: frozenset[str]) -> None:
         for name, power_w in sample.metered_w:
             meter = self._meters.get(name)

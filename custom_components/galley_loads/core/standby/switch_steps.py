@@ -90,6 +90,12 @@ class SwitchSteps:
         if self._ended is not None and at_s >= self._ended[1] + _AFTER_S:
             self._close_after(at_s)
 
+    def start_over(self) -> None:
+        """Wait for the next run: the clock was set."""
+        self._recent.clear()
+        self._running = frozenset()
+        self._session = self._ended = self._last_s = None
+
     def _runs_change(self, at_s: float, running: frozenset[str]) -> None:
         """Take in that runs began or ended."""
         begun, ended = running - self._running, self._running - running

@@ -107,6 +107,11 @@ class Discovery:
             )
             del self._occurrences[:-KEPT]
 
+    def start_over(self, at_s: float) -> None:
+        """Forget what goes on, and what came after `at_s`: the clock was set."""
+        self._since_s = None
+        self._occurrences = [o for o in self._occurrences if o.start_s <= at_s]
+
     def found(self, time_zone: tzinfo = UTC) -> tuple[RecurringLoad, ...]:
         """Return the loads that came on at least three days, most frequent first."""
         groups: list[list[Occurrence]] = []

@@ -73,6 +73,14 @@ class BankSign:
                 return
             self._look_until(samples[index].at_s)
 
+    def start_over(self) -> None:
+        """Look anew from the next sample on: the clock was set."""
+        self._held = BankLook(None, None, None, None, None)
+        self._held_s = -inf
+        self._due_s = -inf if self._due_s < inf else inf
+        self._steps.forget()
+        self._gauge.forget()
+
     def _look_until(self, at_s: float) -> None:
         """Look at what held, every twenty seconds up to a moment."""
         if at_s - self._held_s > _LONGEST_HELD_S:
