@@ -127,7 +127,7 @@ async def test_a_steady_load_goes_on_being_counted(
         dinner.turn_to(60 * minute)
         set_sensor(hass, LOAD, BACKGROUND_W)
         await settle(hass)
-    coordinator = entry.runtime_data
+    coordinator = entry.runtime_data.coordinator
     await hass.config_entries.async_unload(entry.entry_id)
     background_wh = coordinator.counters["background"]
     # All but less than the last half hour, which is not settled yet.
@@ -176,7 +176,7 @@ async def test_listeners_hear_what_is_settled_until_they_leave(
 ) -> None:
     entry = await dinner.begin()
     heard: list[Any] = []
-    leave = entry.runtime_data.async_subscribe(
+    leave = entry.runtime_data.coordinator.async_subscribe(
         lambda events, is_news: heard.extend((event, is_news) for event in events)
     )
     await dinner.cook(900)

@@ -10,7 +10,7 @@ from homeassistant.setup import async_setup_component
 from homeassistant.util import dt as dt_util
 import pytest
 
-from custom_components.galley_loads.advice.spoken_advice import spoken
+from custom_components.galley_loads.actions.spoken_advice import spoken
 from custom_components.galley_loads.const import DOMAIN
 from custom_components.galley_loads.intents import INTENT_MAY_I_COOK
 

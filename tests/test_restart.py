@@ -213,7 +213,9 @@ async def test_an_orderly_stop_writes_everything(
     hass.bus.async_fire(EVENT_HOMEASSISTANT_STOP)
     await hass.async_block_till_done()
     stored = hass_storage[key]["data"]
-    assert plain(stored["engine"]) == plain(entry.runtime_data.engine.snapshot())
+    assert plain(stored["engine"]) == plain(
+        entry.runtime_data.coordinator.engine.snapshot()
+    )
     assert hass_storage[f"{key}.journal"]["data"]["readings"] == []
 
 
@@ -249,12 +251,11 @@ async def test_a_meal_that_is_told_live_is_in_the_book_before_the_state_is_saved
     hass: HomeAssistant, dinner: DinnerAboard
 ) -> None:
     entry = await dinner.begin()
-    coordinator = entry.runtime_data
+    coordinator, meals = entry.runtime_data.coordinator, entry.runtime_data.meals
     meal = made_meal(made_run("Oven", time.time() - 2 * HOUR))
-    for listener in list(coordinator._event_listeners):
-        listener([MealSettled(meal)], False)
-    for write in coordinator._keeper.before_saving:
+    coordinator._settlings.async_call([MealSettled(meal)], False)
+    for write in coordinator._keeper._before_saving:
         await write()
-    assert [found.meal for found in coordinator.meals.newest] == [meal]
-    assert coordinator.meals.newest[0].origin == "live"
+    assert [found.meal for found in meals.newest] == [meal]
+    assert meals.newest[0].origin == "live"
     await hass.async_block_till_done()

@@ -5,26 +5,29 @@ from homeassistant.exceptions import ConfigEntryError
 from homeassistant.helpers import config_validation as cv, device_registry as dr
 from homeassistant.helpers.typing import ConfigType
 
+from .actions.meal_export import async_setup_meal_export
 from .advice.advice_runner import AdviceRunner
 from .boat.boat_entry import boat_from_entry
-from .bus_events import async_tell_bus
 from .const import DOMAIN, PLATFORMS
-from .coordinator import GalleyConfigEntry, GalleyCoordinator
+from .coordinator import GalleyCoordinator
+from .core.boat.boat import Boat
 from .core.boat.boat_problems import BoatError
 from .entity import boat_device_info
 from .intents import async_setup_intents
 from .meals.dish_learning import DishLearning
 from .meals.expected_meal import ExpectedMeal, ExpectedStore
-from .meals.meal_export import async_setup_meal_export
 from .meals.meal_filing import MealFiling
 from .past.backfill import Backfill
 from .past.history_store import HistoryStore
+from .runtime import GalleyConfigEntry, GalleyRuntime
 from .services import async_setup_services
 from .state.engine_store import async_remove_stored
 from .state.meal_store import MealStore
+from .watch.bus_events import async_report_settled
 from .watch.galley_watch import GalleyWatch
 from .watch.herald import Herald
-from .watch.learn_mode import LearnDesk
+from .watch.learn_mode import LearnMode
+from .watch.night_ahead import NightAhead
 from .watch.recurring_watch import DiscoveryWatch, async_forget_recurring
 from .watch.sign_watch import SignWatch, async_forget_signs
 from .watch.source_watch import SourceWatch, async_forget_issues
@@ -53,39 +56,60 @@ async def async_setup_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> bo
         ) from err
     # First of all: a change while this goes on is a change of the boat, too.
     entry.async_on_unload(entry.add_update_listener(_async_entry_changed))
+    runtime = await _async_build(hass, entry, boat)
+    coordinator = runtime.coordinator
+    await coordinator.async_start()
+    entry.runtime_data = runtime
+    await hass.config_entries.async_forward_entry_setups(entry, PLATFORMS)
+    await runtime.backfill.async_start()
+    entry.async_on_unload(
+        async_report_settled(hass, coordinator, runtime.expected.meals)
+    )
+    entry.async_on_unload(SourceWatch(hass, coordinator).async_start())
+    entry.async_on_unload(DiscoveryWatch(hass, coordinator).async_start())
+    entry.async_on_unload(SignWatch(hass, coordinator).async_start())
+    return True
+
+
+async def _async_build(
+    hass: HomeAssistant, entry: GalleyConfigEntry, boat: Boat
+) -> GalleyRuntime:
+    """Return the parts of one boat, started: each hears of what is settled in this order."""
     coordinator = GalleyCoordinator(hass, entry, boat)
     # Appliances hang on the boat's device, so it has to be there before them.
     device = dr.async_get(hass).async_get_or_create(
         config_entry_id=entry.entry_id, **boat_device_info(entry)
     )
-    coordinator.boat_device_id = device.id
-    coordinator.meals = MealStore(hass, entry.entry_id)
-    await coordinator.meals.async_load()
-    MealFiling(coordinator, coordinator.meals).async_start()
-    dishes = DishLearning(coordinator, coordinator.meals)
+    meals = MealStore(hass, entry.entry_id)
+    await meals.async_load()
+    MealFiling(coordinator, meals).async_start()
+    dishes = DishLearning(coordinator, meals)
     dishes.async_start()
-    coordinator.backfill = Backfill(hass, coordinator, coordinator.meals, dishes)
-    await coordinator.backfill.async_prepare()
+    backfill = Backfill(hass, coordinator, meals, dishes)
+    await backfill.async_prepare()
+    advice = AdviceRunner(hass, coordinator)
     # The others ask it of a meal that is over, so it hears of it first.
-    coordinator.expected = ExpectedMeal(hass, coordinator)
-    await coordinator.expected.async_start()
-    coordinator.herald = Herald(hass, coordinator)
-    coordinator.herald.async_start()
-    coordinator.advice = AdviceRunner(hass, coordinator)
-    coordinator.advice.async_start()
-    coordinator.learn = LearnDesk(hass, coordinator)
-    coordinator.learn.async_start()
-    coordinator.watch = GalleyWatch(hass, entry, coordinator)
-    await coordinator.watch.async_start()
-    await coordinator.async_start()
-    entry.runtime_data = coordinator
-    await hass.config_entries.async_forward_entry_setups(entry, PLATFORMS)
-    await coordinator.backfill.async_start()
-    entry.async_on_unload(async_tell_bus(hass, entry))
-    entry.async_on_unload(SourceWatch(hass, entry).async_start())
-    entry.async_on_unload(DiscoveryWatch(hass, entry).async_start())
-    entry.async_on_unload(SignWatch(hass, entry).async_start())
-    return True
+    expected = ExpectedMeal(hass, coordinator, advice)
+    await expected.async_start()
+    night = NightAhead(hass, coordinator)
+    herald = Herald(hass, coordinator, advice, expected, night)
+    herald.async_start()
+    advice.async_start()
+    learn = LearnMode(hass, coordinator)
+    learn.async_start()
+    watch = GalleyWatch(hass, coordinator, expected, night)
+    await watch.async_start()
+    return GalleyRuntime(
+        coordinator=coordinator,
+        boat_device_id=device.id,
+        meals=meals,
+        advice=advice,
+        expected=expected,
+        watch=watch,
+        herald=herald,
+        learn=learn,
+        backfill=backfill,
+    )
 
 
 async def _async_entry_changed(hass: HomeAssistant, entry: GalleyConfigEntry) -> None:
@@ -97,7 +121,7 @@ async def async_unload_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> b
     """Unload one boat."""
     if unloaded := await hass.config_entries.async_unload_platforms(entry, PLATFORMS):
         await entry.runtime_data.backfill.async_stop()
-        await entry.runtime_data.async_stop()
+        await entry.runtime_data.coordinator.async_stop()
         await entry.runtime_data.watch.async_stop()
     return unloaded
 

@@ -14,10 +14,10 @@ from homeassistant.core import HomeAssistant
 from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 
 from .const import SUBENTRY_APPLIANCE
-from .coordinator import GalleyConfigEntry, GalleyCoordinator
 from .core.live import LiveView
 from .core.metering.source import Complaint
 from .entity import ApplianceEntity, BoatEntity
+from .runtime import GalleyConfigEntry, GalleyRuntime
 
 PARALLEL_UPDATES = 0
 
@@ -73,14 +73,13 @@ async def async_setup_entry(
     async_add_entities: AddConfigEntryEntitiesCallback,
 ) -> None:
     """Add the boat's and the appliances' binary sensors."""
-    coordinator = entry.runtime_data
+    runtime = entry.runtime_data
     async_add_entities(
-        BoatBinarySensor(coordinator, description)
-        for description in BOAT_BINARY_SENSORS
+        BoatBinarySensor(runtime, description) for description in BOAT_BINARY_SENSORS
     )
     for subentry in entry.get_subentries_of_type(SUBENTRY_APPLIANCE):
         async_add_entities(
-            [RunningBinarySensor(coordinator, RUNNING, subentry)],
+            [RunningBinarySensor(runtime, RUNNING, subentry)],
             config_subentry_id=subentry.subentry_id,
         )
 
@@ -92,11 +91,11 @@ class BoatBinarySensor(BoatEntity, BinarySensorEntity):
 
     def __init__(
         self,
-        coordinator: GalleyCoordinator,
+        runtime: GalleyRuntime,
         description: BoatBinarySensorDescription,
     ) -> None:
         """Start without attributes."""
-        super().__init__(coordinator, description)
+        super().__init__(runtime, description)
         self._attr_extra_state_attributes = {}
 
     @override

@@ -10,9 +10,9 @@ from homeassistant.core import HomeAssistant, callback
 from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 
 from .actions.cut_errors import raise_if_refused
-from .coordinator import GalleyConfigEntry
 from .entities.circuit_entity import CircuitEntity, circuits_with_relay
 from .entities.learn_entities import async_add_learn_buttons
+from .runtime import GalleyConfigEntry
 from .watch.galley_watch import GalleyWatch
 
 PARALLEL_UPDATES = 0

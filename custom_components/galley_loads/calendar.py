@@ -13,11 +13,11 @@ from homeassistant.core import HomeAssistant
 from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 from homeassistant.util import dt as dt_util
 
-from .coordinator import GalleyConfigEntry, GalleyCoordinator
 from .core.meals.meal_builder import Meal
 from .core.meals.meal_query import MealFilter
 from .core.meals.meal_record import MealRecord
 from .entity import BoatEntity
+from .runtime import GalleyConfigEntry, GalleyRuntime
 
 PARALLEL_UPDATES = 0
 
@@ -38,10 +38,10 @@ class MealCalendar(BoatEntity, CalendarEntity):
 
     entity_description: CalendarEntityDescription
 
-    def __init__(self, coordinator: GalleyCoordinator) -> None:
+    def __init__(self, runtime: GalleyRuntime) -> None:
         """Show the boat's meal book."""
         super().__init__(
-            coordinator,
+            runtime,
             CalendarEntityDescription(key="meals", translation_key="meals"),
         )
         self._attr_available = True
@@ -51,9 +51,7 @@ class MealCalendar(BoatEntity, CalendarEntity):
     async def async_added_to_hass(self) -> None:
         """Follow the meal book."""
         await super().async_added_to_hass()
-        self.async_on_remove(
-            self.coordinator.meals.async_listen(self.async_write_ha_state)
-        )
+        self.async_on_remove(self.runtime.meals.async_listen(self.async_write_ha_state))
 
     @override
     def _refresh(self) -> bool:
@@ -73,7 +71,7 @@ class MealCalendar(BoatEntity, CalendarEntity):
             # Its end is not known; it is over when nothing joined it for a while.
             end_s = view.at_s + 60.0 * self.coordinator.boat.meal_gap_minutes
             return _event(meal.label, meal, end_s)
-        newest = self.coordinator.meals.newest
+        newest = self.runtime.meals.newest
         return _event_of(newest[-1]) if newest else None
 
     @override
@@ -85,7 +83,7 @@ class MealCalendar(BoatEntity, CalendarEntity):
         wanted = MealFilter(from_s=start_s - 2 * _DAY_S, to_s=end_s)
         return [
             _event_of(record)
-            async for record in self.coordinator.meals.async_meals(wanted)
+            async for record in self.runtime.meals.async_meals(wanted)
             if record.overlaps(start_s, end_s)
         ]
 

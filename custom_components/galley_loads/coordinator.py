@@ -7,12 +7,11 @@ Only one turn at a time touches the engine (`_turning`).
 
 import asyncio
 from collections.abc import Awaitable, Callable, Iterable, Mapping
-from contextlib import suppress
 from datetime import timedelta
 from itertools import batched
 import logging
 import time
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from homeassistant.config_entries import ConfigEntry
 from homeassistant.const import EVENT_HOMEASSISTANT_STOP
@@ -37,6 +36,7 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from .boat.boat_entry import mapping_from_entry, parts_of
 from .boat.boat_sensors import Sources
+from .boat.recorded import async_readings
 from .const import SUBENTRY_APPLIANCE
 from .core.boat.boat import Boat
 from .core.engine import READINGS_AT_ONCE, Engine
@@ -45,17 +45,8 @@ from .core.inference.learning.learned_power import LearnedPower
 from .core.ledger.totals import Totals
 from .core.live import LiveView
 from .core.metering.reading import Reading
-from .past.recorded import async_readings
 from .state.engine_keeper import EngineKeeper
-
-if TYPE_CHECKING:
-    from .advice.advice_runner import AdviceRunner
-    from .meals.expected_meal import ExpectedMeal
-    from .past.backfill import Backfill
-    from .state.meal_store import MealStore
-    from .watch.galley_watch import GalleyWatch
-    from .watch.herald import Herald
-    from .watch.learn_mode import LearnDesk
+from .state.listeners import Listeners
 
 _LOGGER = logging.getLogger(__name__)
 
@@ -74,8 +65,6 @@ GAP_WINDOW_S: Final = 6 * 3600.0
 LIVE_EVENT_S: Final = 3 * 3600.0
 """What was settled later than this after it happened is history, not news."""
 
-type GalleyConfigEntry = ConfigEntry[GalleyCoordinator]
-
 type EventListener = Callable[[list[EngineEvent], bool], None]
 """Called with what was settled, and whether it is news (False: found in the past)."""
 
@@ -89,20 +78,9 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
     present, but nothing of it is counted, told or saved.
     """
 
-    config_entry: GalleyConfigEntry
+    config_entry: ConfigEntry
 
-    advice: AdviceRunner
-    boat_device_id: str
-    expected: ExpectedMeal
-    herald: Herald
-    learn: LearnDesk
-    meals: MealStore
-    backfill: Backfill
-    watch: GalleyWatch
-
-    def __init__(
-        self, hass: HomeAssistant, entry: GalleyConfigEntry, boat: Boat
-    ) -> None:
+    def __init__(self, hass: HomeAssistant, entry: ConfigEntry, boat: Boat) -> None:
         """Start with the boat that the entry describes, without a past."""
         super().__init__(
             hass, _LOGGER, config_entry=entry, name=entry.title, update_interval=None
@@ -121,7 +99,7 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
             hass, entry.entry_id, mapping_from_entry(entry), self.appliance_names
         )
         self._collectors: list[list[Reading]] = []
-        self._event_listeners: list[EventListener] = []
+        self._settlings = Listeners[list[EngineEvent], bool]()
         self._queue: list[Reading] = []
         self._settled: list[EngineEvent] = []
         self._published_s = 0.0
@@ -181,28 +159,14 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
     @callback
     def async_subscribe(self, listener: EventListener) -> CALLBACK_TYPE:
         """Call `listener` with everything that becomes settled, until unsubscribed."""
-        self._event_listeners.append(listener)
-
-        @callback
-        def unsubscribe() -> None:
-            with suppress(ValueError):
-                self._event_listeners.remove(listener)
-
-        return unsubscribe
+        return self._settlings.async_add(listener)
 
     @callback
     def async_before_saving(
         self, write: Callable[[], Awaitable[None]]
     ) -> CALLBACK_TYPE:
         """Have `write` done before each saving of the engine's state."""
-        self._keeper.before_saving.append(write)
-
-        @callback
-        def stop() -> None:
-            with suppress(ValueError):
-                self._keeper.before_saving.remove(write)
-
-        return stop
+        return self._keeper.async_before_saving(write)
 
     # The saved state
 
@@ -436,5 +400,4 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
         self._tell(events, is_news)
 
     def _tell(self, events: list[EngineEvent], is_news: bool) -> None:
-        for listener in list(self._event_listeners):
-            listener(events, is_news)
+        self._settlings.async_call(events, is_news)

@@ -9,7 +9,7 @@ from homeassistant.core import HomeAssistant
 
 from .boat.boat_entry import mapping_from_entry
 from .const import CONF_APPLIANCES, CONF_CIRCUIT, CONF_DISHES, CONF_TIME_ZONE
-from .coordinator import GalleyConfigEntry, GalleyCoordinator
+from .runtime import GalleyConfigEntry, GalleyRuntime
 
 VIEW = ("load_w", "galley_w", "background_w", "unassigned_w", "standby_w", "soc")
 
@@ -27,34 +27,34 @@ async def async_get_config_entry_diagnostics(
     hass: HomeAssistant, entry: GalleyConfigEntry
 ) -> dict[str, Any]:
     """Return what helps to see why a boat is told wrong."""
-    coordinator = entry.runtime_data
+    runtime = entry.runtime_data
     boat = mapping_from_entry(entry)
     boat[CONF_DISHES] = [
         {**dish, CONF_APPLIANCES: list(dish.get(CONF_APPLIANCES, {}).values())}
         for dish in boat.get(CONF_DISHES, ())
     ]
-    return async_redact_data({"boat": boat} | _what_is_known(coordinator), REDACTED)
+    return async_redact_data({"boat": boat} | _what_is_known(runtime), REDACTED)
 
 
-def _what_is_known(coordinator: GalleyCoordinator) -> dict[str, Any]:
+def _what_is_known(runtime: GalleyRuntime) -> dict[str, Any]:
     """Return what the engine knows, appliances by kind instead of name."""
-    view = coordinator.data
+    view = runtime.coordinator.data
     return {
         "appliances": [
             {
                 "kind": str(appliance.kind),
                 "learned": None
-                if (power := coordinator.learned.get(appliance.name)) is None
+                if (power := runtime.coordinator.learned.get(appliance.name)) is None
                 else asdict(power),
             }
-            for appliance in coordinator.boat.appliances
+            for appliance in runtime.coordinator.boat.appliances
         ],
-        "catching_up": coordinator.catching_up,
-        "provisional": coordinator.provisional,
-        "counters": coordinator.counters,
-        "lost": coordinator.sources.lost,
+        "catching_up": runtime.coordinator.catching_up,
+        "provisional": runtime.coordinator.provisional,
+        "counters": runtime.coordinator.counters,
+        "lost": runtime.coordinator.sources.lost,
         "missing": [] if view is None else list(view.complaints),
-        "latest_s": coordinator.engine.latest_s,
-        "settled_until_s": coordinator.engine.settled_until_s,
+        "latest_s": runtime.coordinator.engine.latest_s,
+        "settled_until_s": runtime.coordinator.engine.settled_until_s,
         "view": None if view is None else {key: getattr(view, key) for key in VIEW},
     }

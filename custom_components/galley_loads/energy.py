@@ -5,7 +5,7 @@ from homeassistant.core import HomeAssistant
 from homeassistant.util import dt as dt_util
 
 from .const import DOMAIN
-from .coordinator import GalleyConfigEntry
+from .runtime import GalleyConfigEntry
 
 
 async def async_get_solar_forecast(
@@ -21,7 +21,7 @@ async def async_get_solar_forecast(
         or entry.state is not ConfigEntryState.LOADED
     ):
         return None
-    boat = entry.runtime_data.boat
+    boat = entry.runtime_data.coordinator.boat
     if boat.solar is None and not boat.sensors.solar_power:
         return None
     return {

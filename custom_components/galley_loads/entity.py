@@ -14,9 +14,10 @@ from homeassistant.helpers.entity import EntityDescription
 from homeassistant.helpers.update_coordinator import CoordinatorEntity
 
 from .const import DOMAIN, MANUFACTURER
-from .coordinator import GalleyConfigEntry, GalleyCoordinator
+from .coordinator import GalleyCoordinator
 from .core.kinds.kind import Kind
 from .core.live import ApplianceNow, LiveView
+from .runtime import GalleyConfigEntry, GalleyRuntime
 
 
 def boat_device_info(entry: GalleyConfigEntry) -> DeviceInfo:
@@ -35,11 +36,10 @@ class GalleyEntity(CoordinatorEntity[GalleyCoordinator]):
 
     _attr_has_entity_name = True
 
-    def __init__(
-        self, coordinator: GalleyCoordinator, description: EntityDescription
-    ) -> None:
+    def __init__(self, runtime: GalleyRuntime, description: EntityDescription) -> None:
         """Take the view that is there already."""
-        super().__init__(coordinator)
+        super().__init__(runtime.coordinator)
+        self.runtime = runtime
         self.entity_description = description
         self._attr_available = False
 
@@ -75,12 +75,10 @@ class GalleyEntity(CoordinatorEntity[GalleyCoordinator]):
 class BoatEntity(GalleyEntity):
     """Base of the boat's own entities."""
 
-    def __init__(
-        self, coordinator: GalleyCoordinator, description: EntityDescription
-    ) -> None:
+    def __init__(self, runtime: GalleyRuntime, description: EntityDescription) -> None:
         """Hang the entity on the boat's device."""
-        super().__init__(coordinator, description)
-        entry = coordinator.config_entry
+        super().__init__(runtime, description)
+        entry = runtime.coordinator.config_entry
         self._attr_unique_id = f"{entry.entry_id}_{description.key}"
         self._attr_device_info = boat_device_info(entry)
 
@@ -90,22 +88,22 @@ class ApplianceEntity(GalleyEntity):
 
     def __init__(
         self,
-        coordinator: GalleyCoordinator,
+        runtime: GalleyRuntime,
         description: EntityDescription,
         subentry: ConfigSubentry,
     ) -> None:
         """Hang the entity on the appliance's device."""
-        super().__init__(coordinator, description)
+        super().__init__(runtime, description)
         self.subentry_id = subentry.subentry_id
-        self.appliance_name = coordinator.appliance_names[subentry.subentry_id]
-        kind = coordinator.boat.appliance(self.appliance_name).kind
+        self.appliance_name = runtime.coordinator.appliance_names[subentry.subentry_id]
+        kind = runtime.coordinator.boat.appliance(self.appliance_name).kind
         self._attr_unique_id = f"{subentry.subentry_id}_{description.key}"
         self._attr_device_info = DeviceInfo(
             identifiers={(DOMAIN, subentry.subentry_id)},
             name=subentry.title,
             manufacturer=MANUFACTURER,
             model=kind_text(kind),
-            via_device_id=coordinator.boat_device_id,
+            via_device_id=runtime.boat_device_id,
         )
 
     @property

@@ -3,9 +3,9 @@
 from homeassistant.core import HomeAssistant
 from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 
-from .coordinator import GalleyConfigEntry
 from .entities.news_events import async_add_news_events
 from .entities.watch_events import async_add_watch_events
+from .runtime import GalleyConfigEntry
 
 PARALLEL_UPDATES = 0
 

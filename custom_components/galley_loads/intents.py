@@ -7,8 +7,8 @@ from homeassistant.exceptions import HomeAssistantError
 from homeassistant.helpers import config_validation as cv, intent
 import probatio
 
-from .advice.dish_input import CONF_DISH, CONF_READY_BY
-from .advice.spoken_question import (
+from .actions.dish_input import CONF_DISH, CONF_READY_BY
+from .actions.spoken_question import (
     CONF_APPLIANCE,
     CONF_BOAT,
     CONF_MINUTES,

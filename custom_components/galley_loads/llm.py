@@ -18,8 +18,8 @@ from homeassistant.helpers.llm import (
 )
 import probatio
 
-from .advice.dish_input import CONF_DISH, CONF_READY_BY, LONGEST_MINUTES
-from .advice.spoken_question import (
+from .actions.dish_input import CONF_DISH, CONF_READY_BY, LONGEST_MINUTES
+from .actions.spoken_question import (
     CONF_APPLIANCE,
     CONF_BOAT,
     CONF_MINUTES,
@@ -28,8 +28,8 @@ from .advice.spoken_question import (
     loaded_boats,
 )
 from .const import DOMAIN
-from .coordinator import GalleyConfigEntry
 from .core.advice.day_ahead import surplus_sun_w
+from .runtime import GalleyConfigEntry
 
 PROMPT: Final = (
     "Before saying whether something can be cooked, baked or heated on the boat now, ask"
@@ -94,7 +94,7 @@ class MayICookTool(GalleyTool):
 
     def __init__(self, boats: list[GalleyConfigEntry]) -> None:
         """Offer the dishes and appliances of these boats by name."""
-        known = [entry.runtime_data.boat for entry in boats]
+        known = [entry.runtime_data.coordinator.boat for entry in boats]
         dishes = list(dict.fromkeys(d.name for boat in known for d in boat.dishes))
         appliances = list(
             dict.fromkeys(a.name for boat in known for a in boat.appliances)
@@ -137,11 +137,11 @@ class GalleyNowTool(GalleyTool):
     async def _answer(
         self, entry: GalleyConfigEntry, data: Mapping[str, Any]
     ) -> dict[str, Any]:
-        coordinator = entry.runtime_data
-        live = coordinator.data
+        runtime = entry.runtime_data
+        live = runtime.coordinator.data
         if live is None:
             return {"boat": entry.title, "error": "Nothing is known yet."}
-        result = coordinator.advice.result
+        result = runtime.advice.result
         surplus_w = None
         if result is not None:
             surplus_w = surplus_sun_w(result.view, live, result.day.clearness)

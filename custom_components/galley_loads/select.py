@@ -10,9 +10,9 @@ from homeassistant.helpers.restore_state import ExtraStoredData, RestoreEntity
 
 from .boat.boat_entry import parts_of
 from .const import SUBENTRY_DISH
-from .coordinator import GalleyConfigEntry, GalleyCoordinator
 from .core.boat.boat import Dish
 from .entity import BoatEntity
+from .runtime import GalleyConfigEntry, GalleyRuntime
 
 PARALLEL_UPDATES = 0
 
@@ -53,15 +53,15 @@ class PlannedDishSelect(BoatEntity, SelectEntity, RestoreEntity):
     """The planned dish; advice is given on it."""
 
     def __init__(
-        self, coordinator: GalleyCoordinator, description: SelectEntityDescription
+        self, runtime: GalleyRuntime, description: SelectEntityDescription
     ) -> None:
         """Offer the boat's dishes."""
-        super().__init__(coordinator, description)
-        known = {dish.name: dish for dish in coordinator.boat.dishes}
+        super().__init__(runtime, description)
+        known = {dish.name: dish for dish in runtime.coordinator.boat.dishes}
         # A dish that lost all its appliances is a subentry but cannot be planned.
         self._dishes: dict[str, Dish] = {}
         self._names: dict[str, str] = {}
-        for part in parts_of(coordinator.config_entry, SUBENTRY_DISH):
+        for part in parts_of(runtime.coordinator.config_entry, SUBENTRY_DISH):
             if part.name in known:
                 self._dishes[part.part_id] = known[part.name]
                 self._names[part.name] = part.part_id
@@ -98,4 +98,4 @@ class PlannedDishSelect(BoatEntity, SelectEntity, RestoreEntity):
         dish = None if subentry_id is None else self._dishes.get(subentry_id)
         self._planned = None if dish is None else subentry_id
         self._attr_current_option = NOTHING_PLANNED if dish is None else dish.name
-        self.coordinator.advice.async_plan(dish)
+        self.runtime.advice.async_plan(dish)

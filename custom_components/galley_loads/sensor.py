@@ -12,7 +12,6 @@ from homeassistant.core import HomeAssistant
 from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 
 from .const import SUBENTRY_APPLIANCE
-from .coordinator import GalleyConfigEntry, GalleyCoordinator
 from .entities.advice_sensors import advice_sensors
 from .entities.history_sensor import HistorySensor
 from .entities.learn_entities import async_add_learn_sensors
@@ -30,6 +29,8 @@ from .entities.sensor_descriptions import (
 )
 from .entities.standby_sensors import async_add_standby_sensors
 from .entity import ApplianceEntity, BoatEntity, GalleyEntity
+from .runtime import GalleyConfigEntry, GalleyRuntime
+from .state import counters
 
 PARALLEL_UPDATES = 0
 
@@ -40,23 +41,23 @@ async def async_setup_entry(
     async_add_entities: AddConfigEntryEntitiesCallback,
 ) -> None:
     """Add the boat's and the appliances' sensors."""
-    coordinator = entry.runtime_data
+    runtime = entry.runtime_data
     boat: list[SensorEntity] = [
-        BoatSensor(coordinator, description) for description in BOAT_SENSORS
+        BoatSensor(runtime, description) for description in BOAT_SENSORS
     ]
-    boat += [BoatCounter(coordinator, description) for description in BOAT_COUNTERS]
-    boat += advice_sensors(coordinator)
-    boat += meal_sensors(coordinator)
-    boat.append(HistorySensor(coordinator))
+    boat += [BoatCounter(runtime, description) for description in BOAT_COUNTERS]
+    boat += advice_sensors(runtime)
+    boat += meal_sensors(runtime)
+    boat.append(HistorySensor(runtime))
     async_add_entities(boat)
     for subentry in entry.get_subentries_of_type(SUBENTRY_APPLIANCE):
         appliance: list[SensorEntity] = [
-            ApplianceSensor(coordinator, description, subentry)
+            ApplianceSensor(runtime, description, subentry)
             for description in APPLIANCE_SENSORS
         ]
-        appliance.append(LearnedPowerSensor(coordinator, LEARNED_POWER, subentry))
+        appliance.append(LearnedPowerSensor(runtime, LEARNED_POWER, subentry))
         appliance += [
-            ApplianceCounter(coordinator, description, subentry)
+            ApplianceCounter(runtime, description, subentry)
             for description in APPLIANCE_COUNTERS
         ]
         async_add_entities(appliance, config_subentry_id=subentry.subentry_id)
@@ -167,12 +168,10 @@ class CounterSensor(GalleyEntity, RestoreSensor):
 class BoatCounter(BoatEntity, CounterSensor):
     """A counter of the boat."""
 
-    def __init__(
-        self, coordinator: GalleyCoordinator, description: CounterDescription
-    ) -> None:
+    def __init__(self, runtime: GalleyRuntime, description: CounterDescription) -> None:
         """Find the counter."""
-        super().__init__(coordinator, description)
-        self.counter_key = description.key_fn("")
+        super().__init__(runtime, description)
+        self.counter_key = counters.BOAT_SENSORS[description.key]
 
 
 class ApplianceCounter(ApplianceEntity, CounterSensor):
@@ -180,10 +179,12 @@ class ApplianceCounter(ApplianceEntity, CounterSensor):
 
     def __init__(
         self,
-        coordinator: GalleyCoordinator,
+        runtime: GalleyRuntime,
         description: CounterDescription,
         subentry: ConfigSubentry,
     ) -> None:
         """Find the counter."""
-        super().__init__(coordinator, description, subentry)
-        self.counter_key = description.key_fn(subentry.subentry_id)
+        super().__init__(runtime, description, subentry)
+        self.counter_key = counters.APPLIANCE_SENSORS[description.key](
+            subentry.subentry_id
+        )

@@ -6,7 +6,7 @@ from homeassistant.components.system_health import SystemHealthRegistration
 from homeassistant.core import HomeAssistant, callback
 
 from .const import DOMAIN
-from .coordinator import GalleyConfigEntry
+from .runtime import GalleyConfigEntry
 
 
 @callback
@@ -19,7 +19,7 @@ def async_register(hass: HomeAssistant, register: SystemHealthRegistration) -> N
 
 async def _async_info(hass: HomeAssistant) -> dict[str, Any]:
     entries: list[GalleyConfigEntry] = hass.config_entries.async_loaded_entries(DOMAIN)
-    boats = [entry.runtime_data for entry in entries]
+    boats = [entry.runtime_data.coordinator for entry in entries]
     return {
         "boats": len(boats),
         "appliances": sum(len(boat.boat.appliances) for boat in boats),

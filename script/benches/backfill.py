@@ -3,12 +3,10 @@
     script/bench backfill [--days 30] [--period 5] [--seed 1] [--json OUT.json]
 
 A simulated boat's readings are written into a recorder's database as the platform would.
-Then they are read in the same windows: only read, only read with the memory kept calm
-(see `calm_memory`), and read and worked through by the engine with everything that belongs
-to it (meals filed, statistics imported). Told are the time on top of the reading, as a
-share of the reading itself (the aim: at most 1), and the longest time for which the event
-loop answered nobody, in either. The backfill keeps the memory calm while it reads, which
-spares a third of the reading; so the share of the calm reading is the stricter one.
+Then they are read in the same windows: only read, and read and worked through by the engine
+with everything that belongs to it (meals filed, statistics imported). Reported are the time
+on top of the reading, as a share of the reading itself (the aim: at most 1), and the longest
+time for which the event loop answered nobody, in either.
 """
 
 import argparse
@@ -34,10 +32,9 @@ from pytest_homeassistant_custom_component.common import (
 
 from custom_components.galley_loads.boat.boat_entry import entry_from_mapping
 from custom_components.galley_loads.boat.boat_sensors import Sources
+from custom_components.galley_loads.boat.recorded import Recorded
 from custom_components.galley_loads.const import DOMAIN
 from custom_components.galley_loads.past import backfill
-from custom_components.galley_loads.past.recorded import Recorded
-from custom_components.galley_loads.state.calm_memory import calm_memory
 from demo.recorder_past import write_past
 from demo.sensors import DemoEntity
 from demo.simulator import SimBoat, SimOptions, random_boat, simulate
@@ -97,14 +94,10 @@ class Figures:
     rows: int
     reading_s: float
     reading_processor_s: float
-    calm_reading_s: float
-    calm_reading_processor_s: float
     backfill_s: float
     backfill_processor_s: float
     on_top_of_reading: float
     on_top_of_reading_processor: float
-    on_top_of_calm_reading: float
-    on_top_of_calm_reading_processor: float
     loop_blocked_reading_ms: float
     loop_blocked_backfill_ms: float
     meals: int
@@ -165,15 +158,11 @@ async def measure(database: Path, boat: SimBoat, days: float) -> Figures:
         entry.add_to_hass(hass)
         sources = Sources(hass, entry)
         await read_only(hass, sources, from_s)  # fill the page cache
-        calm, busy = Heartbeat(), Heartbeat()
-        async with calm.watched():
+        idle, busy = Heartbeat(), Heartbeat()
+        async with idle.watched():
             watch = Stopwatch()
             rows = await read_only(hass, sources, from_s)
             reading = watch.stop()
-        with calm_memory():
-            watch = Stopwatch()
-            await read_only(hass, sources, from_s)
-            calm_reading = watch.stop()
         async with busy.watched():
             assert await hass.config_entries.async_setup(entry.entry_id)
             busy.longest_s = 0.0  # the set-up itself imports modules
@@ -188,15 +177,11 @@ async def measure(database: Path, boat: SimBoat, days: float) -> Figures:
         rows,
         reading.passed_s,
         reading.processor_s,
-        calm_reading.passed_s,
-        calm_reading.processor_s,
         whole.passed_s,
         whole.processor_s,
         whole.passed_s / reading.passed_s - 1.0,
         whole.processor_s / reading.processor_s - 1.0,
-        whole.passed_s / calm_reading.passed_s - 1.0,
-        whole.processor_s / calm_reading.processor_s - 1.0,
-        1000 * calm.longest_s,
+        1000 * idle.longest_s,
         1000 * busy.longest_s,
         meals,
     )
@@ -223,11 +208,6 @@ def main() -> None:
     print(f"{figures.days:.0f} days, {figures.rows} readings, {figures.meals} meals")
     for what, passed_s, processor_s in (
         ("reading the rows", figures.reading_s, figures.reading_processor_s),
-        (
-            "  with calm memory",
-            figures.calm_reading_s,
-            figures.calm_reading_processor_s,
-        ),
         ("the whole backfill", figures.backfill_s, figures.backfill_processor_s),
     ):
         print(f"{what:22}{passed_s:8.2f} s  ({processor_s:.2f} s of the processor)")
@@ -236,11 +216,6 @@ def main() -> None:
             "on top of reading",
             figures.on_top_of_reading,
             figures.on_top_of_reading_processor,
-        ),
-        (
-            "  with calm memory",
-            figures.on_top_of_calm_reading,
-            figures.on_top_of_calm_reading_processor,
         ),
     ):
         print(

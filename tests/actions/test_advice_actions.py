@@ -191,7 +191,7 @@ async def test_a_bigger_bank_would_not_have_touched_the_reserve_more_often(
                 )
             )
 
-    await entry.runtime_data.async_with_engine(four_days_without_sun)
+    await entry.runtime_data.coordinator.async_with_engine(four_days_without_sun)
     answer = await ask(hass, "what_if", bank_capacity=1120)
     assert answer["as_is"]["days"] >= 4
     assert (

@@ -159,7 +159,7 @@ async def test_the_boat_is_handed_out_as_a_boat_file(
     hass: HomeAssistant, boat: MockConfigEntry
 ) -> None:
     response = await act(hass, "export_boat")
-    assert boat_from_text(response["boat_file"]) == boat.runtime_data.boat
+    assert boat_from_text(response["boat_file"]) == boat.runtime_data.coordinator.boat
     assert yaml.safe_load(response["boat_file"])["name"] == KITTIWAKE["name"]
 
 
@@ -297,7 +297,7 @@ async def test_a_meal_tied_to_a_dish_teaches_what_the_dish_takes(
     hass: HomeAssistant, boat: MockConfigEntry
 ) -> None:
     def known(dish: str) -> list[float]:
-        cookbook = boat.runtime_data.engine.outlook.view().cookbook
+        cookbook = boat.runtime_data.coordinator.engine.outlook.view().cookbook
         return [cooking.energy_wh for cooking in cookbook.cookings(dish)]
 
     await act(hass, "label_meal", meal=DINNER_ID, dish="Bread")

@@ -159,4 +159,4 @@ async def test_options_change_what_a_meal_is(hass: HomeAssistant) -> None:
     )
     assert result["type"] is FlowResultType.CREATE_ENTRY
     await hass.async_block_till_done(wait_background_tasks=True)
-    assert entry.runtime_data.boat.meal_gap_minutes == 50
+    assert entry.runtime_data.coordinator.boat.meal_gap_minutes == 50

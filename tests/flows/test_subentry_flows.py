@@ -123,7 +123,9 @@ async def test_an_appliance_keeps_its_history_when_it_is_changed(
     hass: HomeAssistant, entity_registry: er.EntityRegistry
 ) -> None:
     entry = await boat_at_rest(hass)
-    entry.runtime_data.async_lift_counter(subentry_id(entry, "Oven"), 5000.0)
+    entry.runtime_data.coordinator.async_lift_counter(
+        subentry_id(entry, "Oven"), 5000.0
+    )
     before = set(entity_registry.entities)
     result = await change(
         hass, entry, "Oven", {"name": "Old oven", "kind": "oven", "rated_power": 1900}

@@ -13,9 +13,9 @@ from pytest_homeassistant_custom_component.components.recorder.common import (
 )
 
 from custom_components.galley_loads.boat.boat_entry import boat_from_entry
+from custom_components.galley_loads.boat.recorded import Recorded, RecordedReadings
 from custom_components.galley_loads.core.engine import Engine, run_through
 from custom_components.galley_loads.core.events import MealSettled
-from custom_components.galley_loads.past.recorded import Recorded, RecordedReadings
 from tests.at_home import KITTIWAKE, LOAD, boat_entry, start_boat
 from tests.dinner import DINNER_WH
 from tests.recorded_dinners import (
@@ -37,10 +37,10 @@ async def test_the_advice_knows_the_past_as_soon_as_it_is_read(
 ) -> None:
     await record(hass, two_dinners())
     entry = await start_boat(hass, boat_entry())
-    coordinator = entry.runtime_data
-    outlook = coordinator.engine.outlook.view()
+    runtime = entry.runtime_data
+    outlook = runtime.coordinator.engine.outlook.view()
     assert outlook.uses
-    assert coordinator.advice.result.view.uses == outlook.uses
+    assert runtime.advice.result.view.uses == outlook.uses
 
 
 async def test_the_past_gives_the_meals_that_the_engine_finds_live(
@@ -61,7 +61,7 @@ async def test_the_past_gives_the_meals_that_the_engine_finds_live(
 
 async def test_without_a_past_the_present_starts_at_once(hass: HomeAssistant) -> None:
     entry = await start_boat(hass, boat_entry())
-    assert not entry.runtime_data.provisional
+    assert not entry.runtime_data.coordinator.provisional
     assert await meals(hass) == []
     assert hass.states.get(PROGRESS).state == "unknown"
     await act(hass, "backfill")
@@ -171,7 +171,7 @@ async def test_a_past_that_cannot_be_read_does_not_stop_the_present(
         patch.setattr(Recorded, "async_read", broken)
         entry = await start_boat(hass, boat_entry())
     assert "the present goes on without it" in caplog.text
-    assert not entry.runtime_data.provisional
+    assert not entry.runtime_data.coordinator.provisional
     assert hass.states.get(GALLEY).state == "0.0"
     caplog.clear()
     async with asyncio.timeout(20):

@@ -8,11 +8,11 @@ from homeassistant.exceptions import ServiceValidationError
 import pytest
 
 from custom_components.galley_loads.boat.boat_entry import boat_from_entry
+from custom_components.galley_loads.boat.recorded import Recorded, RecordedReadings
 from custom_components.galley_loads.const import DOMAIN
 from custom_components.galley_loads.core.engine import Engine, run_through
 from custom_components.galley_loads.core.events import MealSettled
 from custom_components.galley_loads.past import backfill
-from custom_components.galley_loads.past.recorded import Recorded, RecordedReadings
 from tests.at_home import LOAD, boat_entry, set_sensor, start_boat
 from tests.dinner import HOUR
 from tests.recorded_dinners import PROGRESS, act, meals, two_dinners
@@ -137,6 +137,6 @@ async def test_what_is_said_while_past_and_present_meet_is_not_lost(
     # Work is saved as it goes on, and not kept when it is done.
     assert saved[-1]
     assert hass_storage[f"{DOMAIN}.{entry.entry_id}.history"]["data"]["run"] is None
-    last = entry.runtime_data.engine.last_sample
+    last = entry.runtime_data.coordinator.engine.last_sample
     assert last.load_w == 150.0 + len(windows.starts)
     assert len(await meals(hass)) == 2

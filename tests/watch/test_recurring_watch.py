@@ -49,7 +49,7 @@ async def mornings(
             engine.discovery.add(Segment(start_s, start_s + seconds, (), power_w))
             engine.discovery.add(Segment(start_s + seconds, start_s + 3600.0))
 
-    await entry.runtime_data.async_with_engine(run)
+    await entry.runtime_data.coordinator.async_with_engine(run)
 
 
 async def an_hour_later(hass: HomeAssistant, day: GalleyDay) -> None:

@@ -79,7 +79,7 @@ class Anchored:
         def live_through(engine: Engine) -> None:
             engine.feed_all(readings, lambda _: None)
 
-        await self.entry.runtime_data.async_with_engine(live_through)
+        await self.entry.runtime_data.coordinator.async_with_engine(live_through)
         self.freezer.tick(hours * 3600.0)
         await later(self.hass, self.freezer, 901)
 
@@ -127,7 +127,7 @@ async def test_a_turned_bank_is_told_with_the_evidence_and_turned_by_the_fix(
     }
     assert issue.is_fixable
 
-    counted = dict(entry.runtime_data.counters)
+    counted = dict(entry.runtime_data.coordinator.counters)
     result = await fixer.fix(issue)
     said = result["description_placeholders"]
     assert (said["before"], said["after"]) == (before, after)
@@ -139,7 +139,7 @@ async def test_a_turned_bank_is_told_with_the_evidence_and_turned_by_the_fix(
     )
     assert not boat.notices()
     # The counters go on where they were.
-    now = entry.runtime_data.counters
+    now = entry.runtime_data.coordinator.counters
     assert counted
     assert all(now[key] >= value for key, value in counted.items())
 

@@ -81,13 +81,13 @@ async def test_the_night_ahead_is_looked_into_while_something_cooks(
     freezer.move_to("2026-05-11T20:00:00+00:00")
     set_sensors(hass, galley.load_w())
     await galley.pass_time(120, 30)
-    assert galley.watch._night is None
+    assert galley.watch._night.outlook is None
     galley.cooking_w = 1500
     await galley.pass_time(120, 10)
     assert hass.states.get("binary_sensor.kettle_running").state == "on"
-    night = galley.watch._night
+    night = galley.watch._night.outlook
     assert night is not None
     assert 0 <= night.chance_below <= 1
     galley.cooking_w = 0
     await galley.pass_time(300, 30)
-    assert galley.watch._night is None
+    assert galley.watch._night.outlook is None

@@ -18,7 +18,7 @@ from homeassistant.util import dt as dt_util
 import probatio
 
 from ..const import DOMAIN
-from ..coordinator import GalleyConfigEntry
+from ..runtime import GalleyConfigEntry
 
 LONGEST_TEXT = 100
 

@@ -16,21 +16,15 @@ from homeassistant.exceptions import ServiceValidationError
 from homeassistant.util import dt as dt_util
 
 from ..advice.advice_runner import Circumstances, advise_on
-from ..advice.dish_input import (
-    CONF_DISH,
-    DISH_FIELDS,
-    known_dish,
-    names_something,
-    request_of,
-)
 from ..const import DOMAIN
-from ..coordinator import GalleyConfigEntry
 from ..core.advice import DishRequest, advice_to_mapping
 from ..core.advice.advice_report import iso
 from ..core.advice.plan import DayPlan, plan_day
 from ..core.advice.what_if import Changes, MonthsPast, NotEnoughPast, WhatIf, what_if
 from ..core.boat.boat import Boat
+from ..runtime import GalleyConfigEntry
 from .action_input import bad_value, entry_of, number, schema
+from .dish_input import CONF_DISH, DISH_FIELDS, known_dish, names_something, request_of
 
 CONF_DISHES: Final = "dishes"
 CONF_SERIES: Final = "series"
@@ -99,22 +93,24 @@ async def async_advise(
 
 
 def _request(entry: GalleyConfigEntry, data: Mapping[str, Any]) -> DishRequest:
-    coordinator = entry.runtime_data
+    runtime = entry.runtime_data
     if not names_something(data):
-        if (planned := coordinator.advice.planned) is None:
+        if (planned := runtime.advice.planned) is None:
             raise ServiceValidationError(
                 translation_domain=DOMAIN,
                 translation_key="nothing_to_advise_on",
                 translation_placeholders={"boat": entry.title},
             )
         data = {**data, CONF_DISH: planned.name}
-    return request_of(coordinator.boat, data, dt_util.utcnow().timestamp())
+    return request_of(runtime.coordinator.boat, data, dt_util.utcnow().timestamp())
 
 
 async def _plan_day(call: ServiceCall) -> ServiceResponse:
     """Place several dishes in the hours ahead."""
     entry = entry_of(call.hass, call)
-    requests = _requests(entry.runtime_data.boat, call.data.get(CONF_DISHES))
+    requests = _requests(
+        entry.runtime_data.coordinator.boat, call.data.get(CONF_DISHES)
+    )
     plan = await entry.runtime_data.advice.async_ask(partial(_plan, requests=requests))
     return _plan_to_mapping(plan)
 

@@ -18,7 +18,7 @@ from homeassistant.util.json import JsonValueType
 import probatio
 
 from ..const import DOMAIN
-from ..coordinator import GalleyConfigEntry
+from ..runtime import GalleyConfigEntry
 from ..watch.galley_watch import GalleyWatch
 from .cut_errors import raise_if_refused
 
@@ -97,7 +97,7 @@ def _watch_of(call: ServiceCall) -> tuple[GalleyConfigEntry, GalleyWatch, str]:
 
 async def _async_keep(call: ServiceCall) -> None:
     entry, watch, circuit = _watch_of(call)
-    now = dt_util.now(entry.runtime_data.boat.time_zone)
+    now = dt_util.now(entry.runtime_data.coordinator.boat.time_zone)
     if (clock := call.data.get(ATTR_UNTIL)) is not None:
         until = datetime.combine(now.date(), clock, now.tzinfo)
         if until <= now:
@@ -125,7 +125,7 @@ def _appliance(call: ServiceCall, watch_entry: GalleyConfigEntry) -> str:
     Raises:
         ServiceValidationError: the boat has no such appliance.
     """
-    names = [a.name for a in watch_entry.runtime_data.boat.appliances]
+    names = [a.name for a in watch_entry.runtime_data.coordinator.boat.appliances]
     wanted = call.data[ATTR_APPLIANCE].strip().casefold()
     for name in names:
         if name.casefold() == wanted:

@@ -53,5 +53,5 @@ async def _stop_backfill(call: ServiceCall) -> None:
 async def _export_boat(call: ServiceCall) -> ServiceResponse:
     """Return the boat as the text of a boat file."""
     entry = entry_of(call.hass, call)
-    boat = entry.runtime_data.boat
+    boat = entry.runtime_data.coordinator.boat
     return {"boat_file": await call.hass.async_add_executor_job(boat_to_text, boat)}

@@ -4,7 +4,7 @@ from homeassistant.core import HomeAssistant, ServiceCall, callback
 from homeassistant.exceptions import ServiceValidationError
 
 from ..const import DOMAIN
-from ..coordinator import GalleyConfigEntry
+from ..runtime import GalleyConfigEntry
 from .action_input import bad_value, entry_of, schema, text
 
 ATTR_APPLIANCE = "appliance"
@@ -28,7 +28,7 @@ def _named(call: ServiceCall) -> tuple[GalleyConfigEntry, str]:
     """
     entry = entry_of(call.hass, call)
     wanted = (text(call, ATTR_APPLIANCE) or "").casefold()
-    names = [a.name for a in entry.runtime_data.boat.appliances]
+    names = [a.name for a in entry.runtime_data.coordinator.boat.appliances]
     for name in names:
         if name.casefold() == wanted:
             return entry, name

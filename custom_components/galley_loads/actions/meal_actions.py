@@ -15,13 +15,12 @@ from homeassistant.exceptions import ServiceValidationError
 from homeassistant.util.json import JsonValueType
 
 from ..const import DOMAIN
-from ..coordinator import GalleyConfigEntry
 from ..core.meals.meal_edits import MealEditError
 from ..core.meals.meal_export_formats import meal_details, meal_row, summary_lines
 from ..core.meals.meal_query import Grouping, MealFilter, MealSum, MealTally
 from ..core.meals.meal_record import MealRecord
 from ..meals.gas_used import gas_of
-from ..meals.meal_export import export_urls
+from ..runtime import GalleyConfigEntry
 from ..state.meal_store import MealNotFoundError
 from .action_input import (
     bad_value,
@@ -34,6 +33,7 @@ from .action_input import (
     text,
     texts,
 )
+from .meal_export import export_urls
 
 FILTERS: Final = ("from", "to", "label", "dish", "appliance")
 
@@ -89,7 +89,7 @@ def meal_filter(call: ServiceCall, entry: GalleyConfigEntry) -> MealFilter:
     Raises:
         ServiceValidationError: names the field, the value and what is allowed.
     """
-    zone = entry.runtime_data.boat.time_zone
+    zone = entry.runtime_data.coordinator.boat.time_zone
     from_s = moment(call, "from", zone)
     to_s = moment(call, "to", zone, end=True)
     if from_s is not None and to_s is not None and to_s <= from_s:
@@ -113,7 +113,7 @@ async def _list_meals(call: ServiceCall) -> ServiceResponse:
     row: Callable[[MealRecord, tzinfo], Any] = (
         meal_details if flag(call, "runs") else meal_row
     )
-    zone = entry.runtime_data.boat.time_zone
+    zone = entry.runtime_data.coordinator.boat.time_zone
     newest: list[MealRecord] = []
     count = 0
     async for record in entry.runtime_data.meals.async_meals(wanted):
@@ -133,7 +133,7 @@ async def _sum_meals(call: ServiceCall) -> ServiceResponse:
     entry = entry_of(call.hass, call)
     wanted = meal_filter(call, entry)
     grouping = choice(call, "by", Grouping, Grouping.ALL)
-    tally = MealTally(grouping, entry.runtime_data.boat.time_zone)
+    tally = MealTally(grouping, entry.runtime_data.coordinator.boat.time_zone)
     async for record in entry.runtime_data.meals.async_meals(wanted):
         tally.add(record)
     sums: list[JsonValueType] = [_sum_row(entry, one) for one in tally.sums()]
@@ -161,7 +161,7 @@ async def _export_meals(call: ServiceCall) -> ServiceResponse:
     """Return a text to share, and where the files are to be had."""
     entry = entry_of(call.hass, call)
     wanted = meal_filter(call, entry)
-    zone = entry.runtime_data.boat.time_zone
+    zone = entry.runtime_data.coordinator.boat.time_zone
     tally = MealTally(choice(call, "by", Grouping, Grouping.ALL), zone)
     newest: list[MealRecord] = []
     async for record in entry.runtime_data.meals.async_meals(wanted):
@@ -170,7 +170,7 @@ async def _export_meals(call: ServiceCall) -> ServiceResponse:
         if len(newest) > 2 * MOST_MEALS:
             del newest[:-MOST_MEALS]
     lines = summary_lines(
-        entry.runtime_data.boat.name, newest[-MOST_MEALS:], tally, zone
+        entry.runtime_data.coordinator.boat.name, newest[-MOST_MEALS:], tally, zone
     )
     return {"text": "\n".join(lines), **export_urls(entry, wanted)}
 
@@ -182,7 +182,7 @@ async def _label_meal(call: ServiceCall) -> ServiceResponse:
     if label is None and dish is None:
         raise bad_value("label", None, "a label, a dish, or both; empty to clear one")
     if dish:
-        names = [one.name for one in entry.runtime_data.boat.dishes]
+        names = [one.name for one in entry.runtime_data.coordinator.boat.dishes]
         known = {name.casefold(): name for name in names}
         if (dish := known.get(dish.casefold())) is None:
             allowed = ", ".join(names) or "no dish, as the boat has none yet"
@@ -195,7 +195,7 @@ async def _label_meal(call: ServiceCall) -> ServiceResponse:
 async def _split_meal(call: ServiceCall) -> ServiceResponse:
     """Cut a meal in two."""
     entry = entry_of(call.hass, call)
-    at_s = moment(call, "at", entry.runtime_data.boat.time_zone)
+    at_s = moment(call, "at", entry.runtime_data.coordinator.boat.time_zone)
     if at_s is None:
         raise bad_value("at", None, "a date and time")
     return await _edited(
@@ -240,7 +240,7 @@ async def _edited(
             },
         ) from err
     records = done if isinstance(done, tuple) else (done,)
-    zone = entry.runtime_data.boat.time_zone
+    zone = entry.runtime_data.coordinator.boat.time_zone
     rows: list[JsonValueType] = [
         cast(Any, meal_row(record, zone)) for record in records
     ]

@@ -7,7 +7,6 @@ known. Actions ask the same picture anything else.
 
 import asyncio
 from collections.abc import Callable
-from contextlib import suppress
 from dataclasses import dataclass
 import logging
 import time
@@ -25,6 +24,7 @@ from ..core.advice.day_ahead import DayAhead, day_ahead
 from ..core.advice.departure import Departure
 from ..core.boat.boat import Dish
 from ..core.outlook.outlook_view import OutlookView
+from ..state.listeners import Listeners
 from .outlook_sources import OutlookSources
 
 _LOGGER = logging.getLogger(__name__)
@@ -63,7 +63,8 @@ class AdviceRunner:
         self._hass = hass
         self._coordinator = coordinator
         self._sources = OutlookSources(hass, coordinator)
-        self._listeners: list[CALLBACK_TYPE] = []
+        self._results = Listeners[[]]()
+        self._plans = Listeners[[]]()
         self._running = asyncio.Lock()
         self._asked = False
         self._departure: Departure | None = None
@@ -89,14 +90,12 @@ class AdviceRunner:
     @callback
     def async_listen(self, listener: CALLBACK_TYPE) -> CALLBACK_TYPE:
         """Call `listener` whenever there is a new result, until unsubscribed."""
-        self._listeners.append(listener)
+        return self._results.async_add(listener)
 
-        @callback
-        def unsubscribe() -> None:
-            with suppress(ValueError):
-                self._listeners.remove(listener)
-
-        return unsubscribe
+    @callback
+    def async_listen_plans(self, listener: CALLBACK_TYPE) -> CALLBACK_TYPE:
+        """Call `listener` whenever another dish is planned, until unsubscribed."""
+        return self._plans.async_add(listener)
 
     @property
     def sun_wh(self) -> dict[int, float]:
@@ -111,7 +110,7 @@ class AdviceRunner:
         if dish == self.planned:
             return
         self.planned = dish
-        self._coordinator.herald.async_planned()
+        self._plans.async_call()
         self._ask()
 
     @callback
@@ -208,15 +207,10 @@ class AdviceRunner:
                 # Planned anew meanwhile; that has been asked for.
                 return
             self._keep(result)
-        for listener in list(self._listeners):
-            listener()
-        if result.advice is not None:
-            self._coordinator.herald.async_advised(result.advice)
+        self._results.async_call()
 
     def _keep(self, result: Result) -> None:
         self.result = result
-        if not self._coordinator.provisional:
-            self._coordinator.herald.async_recall(result.view.cookbook)
         day = result.day
         self._departure = Departure(day.course, result.view.array_w)
         known = {**self._sun_wh, **_begun_hour_kept(self._sun_wh, day.sun_wh)}

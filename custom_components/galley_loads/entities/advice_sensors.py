@@ -16,11 +16,11 @@ from homeassistant.core import callback
 from homeassistant.util import dt as dt_util
 
 from ..advice.advice_runner import Result
-from ..coordinator import GalleyCoordinator
 from ..core.advice import Verdict
 from ..core.advice.day_ahead import surplus_sun_w
 from ..core.live import LiveView
 from ..entity import BoatEntity
+from ..runtime import GalleyRuntime
 from .shown_step import POWER_STEP, SMALL_STEP, Step
 
 NOTHING_PLANNED: Final = "nothing_planned"
@@ -147,14 +147,14 @@ ADVICE_SENSORS: tuple[AdviceSensorDescription, ...] = (
 )
 
 
-def advice_sensors(coordinator: GalleyCoordinator) -> list[SensorEntity]:
+def advice_sensors(runtime: GalleyRuntime) -> list[SensorEntity]:
     """Return the boat's advice sensors."""
-    boat = coordinator.boat
+    boat = runtime.coordinator.boat
     has_sun = boat.solar is not None or bool(boat.sensors.solar_power)
     return [
-        VerdictSensor(coordinator, description)
+        VerdictSensor(runtime, description)
         if description.key == "advice"
-        else AdviceSensor(coordinator, description)
+        else AdviceSensor(runtime, description)
         for description in ADVICE_SENSORS
         if has_sun or not description.needs_sun
     ]
@@ -169,9 +169,7 @@ class AdviceSensor(BoatEntity, SensorEntity):
     async def async_added_to_hass(self) -> None:
         """Listen for new results too."""
         await super().async_added_to_hass()
-        self.async_on_remove(
-            self.coordinator.advice.async_listen(self._async_new_result)
-        )
+        self.async_on_remove(self.runtime.advice.async_listen(self._async_new_result))
 
     @callback
     def _async_new_result(self) -> None:
@@ -179,7 +177,7 @@ class AdviceSensor(BoatEntity, SensorEntity):
 
     @override
     def _refresh(self) -> bool:
-        result = self.coordinator.advice.result
+        result = self.runtime.advice.result
         value: Value = None
         if result is not None:
             value = self.entity_description.value_fn(result, self.view)
@@ -207,7 +205,7 @@ class VerdictSensor(AdviceSensor):
     @override
     def _refresh(self) -> bool:
         changed = super()._refresh()
-        result = self.coordinator.advice.result
+        result = self.runtime.advice.result
         advice = None if result is None else result.advice
         attributes: dict[str, Any] = {}
         if advice is not None:

@@ -5,8 +5,8 @@ from homeassistant.helpers.device_registry import DeviceEntryType, DeviceInfo
 from homeassistant.helpers.entity import EntityDescription
 
 from ..const import CONF_RELAY, DOMAIN, MANUFACTURER, SUBENTRY_CIRCUIT
-from ..coordinator import GalleyCoordinator
 from ..entity import GalleyEntity
+from ..runtime import GalleyRuntime
 
 
 class CircuitEntity(GalleyEntity):
@@ -14,13 +14,13 @@ class CircuitEntity(GalleyEntity):
 
     def __init__(
         self,
-        coordinator: GalleyCoordinator,
+        runtime: GalleyRuntime,
         description: EntityDescription,
         subentry: ConfigSubentry,
     ) -> None:
         """Hang the entity on the circuit's device."""
-        super().__init__(coordinator, description)
-        self.watch = coordinator.watch
+        super().__init__(runtime, description)
+        self.watch = runtime.watch
         self.subentry_id = subentry.subentry_id
         self.circuit_name = self.watch.circuit_names[subentry.subentry_id]
         self._attr_unique_id = f"{subentry.subentry_id}_{description.key}"
@@ -30,7 +30,7 @@ class CircuitEntity(GalleyEntity):
             manufacturer=MANUFACTURER,
             model="Circuit",
             entry_type=DeviceEntryType.SERVICE,
-            via_device_id=coordinator.boat_device_id,
+            via_device_id=runtime.boat_device_id,
         )
 
 

@@ -5,8 +5,8 @@ from typing import override
 from homeassistant.components.sensor import SensorEntity, SensorEntityDescription
 from homeassistant.const import PERCENTAGE, EntityCategory
 
-from ..coordinator import GalleyCoordinator
 from ..entity import BoatEntity
+from ..runtime import GalleyRuntime
 
 DESCRIPTION = SensorEntityDescription(
     key="history_read",
@@ -20,14 +20,14 @@ DESCRIPTION = SensorEntityDescription(
 class HistorySensor(BoatEntity, SensorEntity):
     """The part of the past that is read; unknown if it never was."""
 
-    def __init__(self, coordinator: GalleyCoordinator) -> None:
+    def __init__(self, runtime: GalleyRuntime) -> None:
         """Show what the backfill of the boat does."""
-        super().__init__(coordinator, DESCRIPTION)
+        super().__init__(runtime, DESCRIPTION)
         self._attr_available = True
 
     @override
     def _refresh(self) -> bool:
-        share = self.coordinator.backfill.progress.share
+        share = self.runtime.backfill.progress.share
         value = None if share is None else float(int(100 * share))
         if value == self._attr_native_value:
             return False

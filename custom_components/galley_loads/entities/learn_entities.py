@@ -14,8 +14,8 @@ from homeassistant.core import callback
 from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 
 from ..const import CONF_POWER_SENSOR, SUBENTRY_APPLIANCE
-from ..coordinator import GalleyConfigEntry
 from ..entity import ApplianceEntity
+from ..runtime import GalleyConfigEntry
 from ..watch.learn_mode import LearnState
 
 BEGIN: Final = ButtonEntityDescription(
@@ -57,10 +57,10 @@ def async_add_learn_sensors(
     entry: GalleyConfigEntry, async_add_entities: AddConfigEntryEntitiesCallback
 ) -> None:
     """Add the sensors."""
-    coordinator = entry.runtime_data
+    runtime = entry.runtime_data
     for subentry in _inferred(entry):
         async_add_entities(
-            [LearningSensor(coordinator, LEARNING, subentry)],
+            [LearningSensor(runtime, LEARNING, subentry)],
             config_subentry_id=subentry.subentry_id,
         )
 
@@ -78,7 +78,7 @@ class LearnButton(ApplianceEntity, ButtonEntity):
     @override
     async def async_press(self) -> None:
         """Begin."""
-        self.coordinator.learn.async_begin(self.appliance_name)
+        self.runtime.learn.async_begin(self.appliance_name)
 
 
 class LearningSensor(ApplianceEntity, SensorEntity):
@@ -90,7 +90,7 @@ class LearningSensor(ApplianceEntity, SensorEntity):
     async def async_added_to_hass(self) -> None:
         """Listen to learn mode too."""
         await super().async_added_to_hass()
-        self.async_on_remove(self.coordinator.learn.async_listen(self._async_changed))
+        self.async_on_remove(self.runtime.learn.async_listen(self._async_changed))
 
     @callback
     def _async_changed(self) -> None:
@@ -98,7 +98,7 @@ class LearningSensor(ApplianceEntity, SensorEntity):
 
     @override
     def _refresh(self) -> bool:
-        learn = self.coordinator.learn
+        learn = self.runtime.learn
         state = learn.state(self.appliance_name).value
         message = learn.message(self.appliance_name)
         attributes: dict[str, Any] = {} if message is None else {"message": message}

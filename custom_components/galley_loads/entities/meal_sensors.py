@@ -9,9 +9,9 @@ from homeassistant.components.sensor import (
 )
 from homeassistant.const import PERCENTAGE, UnitOfMass
 
-from ..coordinator import GalleyCoordinator
 from ..entity import BoatEntity
 from ..meals.gas_used import gas_of
+from ..runtime import GalleyRuntime
 
 MEAL_GAS: Final = SensorEntityDescription(
     key="last_meal_gas",
@@ -31,11 +31,11 @@ AGAINST_PLAN: Final = SensorEntityDescription(
 )
 
 
-def meal_sensors(coordinator: GalleyCoordinator) -> list[SensorEntity]:
+def meal_sensors(runtime: GalleyRuntime) -> list[SensorEntity]:
     """Return the boat's sensors of its last meal in other measures."""
     return [
-        MealGasSensor(coordinator, MEAL_GAS),
-        AgainstPlanSensor(coordinator, AGAINST_PLAN),
+        MealGasSensor(runtime, MEAL_GAS),
+        AgainstPlanSensor(runtime, AGAINST_PLAN),
     ]
 
 
@@ -60,7 +60,7 @@ class AgainstPlanSensor(BoatEntity, SensorEntity):
 
     @override
     def _refresh(self) -> bool:
-        planned = self.coordinator.expected.meals.last
+        planned = self.runtime.expected.meals.last
         value: float | None = None
         attributes: dict[str, Any] = {}
         if planned is not None:

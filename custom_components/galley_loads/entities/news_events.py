@@ -8,10 +8,10 @@ from homeassistant.core import callback
 from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 
 from ..const import SUBENTRY_APPLIANCE
-from ..coordinator import GalleyConfigEntry
 from ..core.advice import Verdict
 from ..core.occasions.news_item import News, NewsKind
 from ..entity import ApplianceEntity, BoatEntity, GalleyEntity
+from ..runtime import GalleyConfigEntry
 from ..watch.herald import attributes_of
 
 KEY_ACTIVITY: Final = "activity"
@@ -75,13 +75,13 @@ def async_add_news_events(
     entry: GalleyConfigEntry, async_add_entities: AddConfigEntryEntitiesCallback
 ) -> None:
     """Add the boat's and the appliances' events."""
-    coordinator = entry.runtime_data
-    boat: list[BoatEvent] = [BoatEvent(coordinator, one) for one in BOAT_EVENTS]
-    boat.append(AdviceEvent(coordinator, ADVICE))
+    runtime = entry.runtime_data
+    boat: list[BoatEvent] = [BoatEvent(runtime, one) for one in BOAT_EVENTS]
+    boat.append(AdviceEvent(runtime, ADVICE))
     async_add_entities(boat)
     for subentry in entry.get_subentries_of_type(SUBENTRY_APPLIANCE):
         async_add_entities(
-            [ApplianceEvent(coordinator, ACTIVITY, subentry)],
+            [ApplianceEvent(runtime, ACTIVITY, subentry)],
             config_subentry_id=subentry.subentry_id,
         )
 
@@ -95,9 +95,7 @@ class NewsEvent(GalleyEntity, EventEntity):
     async def async_added_to_hass(self) -> None:
         """Listen to the news."""
         await super().async_added_to_hass()
-        self.async_on_remove(
-            self.coordinator.herald.async_subscribe(self._async_take_news)
-        )
+        self.async_on_remove(self.runtime.herald.async_subscribe(self._async_take_news))
 
     @property
     @override

@@ -21,7 +21,6 @@ from homeassistant.util import dt as dt_util
 
 from ..core.live import ApplianceNow, ApplianceState, LiveView
 from ..core.meals.meal_builder import LABELS, Meal
-from ..state import counters
 from .shown_step import (
     ANY_STEP,
     GROWING_AH_STEP,
@@ -58,9 +57,7 @@ class ApplianceSensorDescription(SensorEntityDescription):
 
 @dataclass(frozen=True, kw_only=True)
 class CounterDescription(SensorEntityDescription):
-    """A counter of settled energy. `key_fn` makes its key of a subentry id."""
-
-    key_fn: Callable[[str], str]
+    """A counter of settled energy; `state.counters` says which one it shows."""
 
 
 def _of_meal(
@@ -185,7 +182,6 @@ BOAT_SENSORS: tuple[BoatSensorDescription, ...] = (
 
 def _energy(
     key: str,
-    key_fn: Callable[[str], str],
     *,
     extra: bool = False,
     category: EntityCategory | None = None,
@@ -200,15 +196,14 @@ def _energy(
         suggested_display_precision=2,
         entity_registry_enabled_default=not extra,
         entity_category=category,
-        key_fn=key_fn,
     )
 
 
 BOAT_COUNTERS: tuple[CounterDescription, ...] = (
-    _energy("galley_energy", lambda _: counters.GALLEY),
-    _energy("background_energy", lambda _: counters.BACKGROUND, extra=True),
-    _energy("unassigned_energy", lambda _: counters.UNASSIGNED, extra=True),
-    _energy("load_energy", lambda _: counters.LOAD, extra=True),
+    _energy("galley_energy"),
+    _energy("background_energy", extra=True),
+    _energy("unassigned_energy", extra=True),
+    _energy("load_energy", extra=True),
     CounterDescription(
         key="not_measured",
         translation_key="not_measured",
@@ -219,7 +214,6 @@ BOAT_COUNTERS: tuple[CounterDescription, ...] = (
         suggested_display_precision=1,
         entity_category=EntityCategory.DIAGNOSTIC,
         entity_registry_enabled_default=False,
-        key_fn=lambda _: counters.UNMEASURED_S,
     ),
 )
 
@@ -287,10 +281,9 @@ LEARNED_POWER = ApplianceSensorDescription(
 )
 
 APPLIANCE_COUNTERS: tuple[CounterDescription, ...] = (
-    _energy("energy", lambda subentry_id: subentry_id),
+    _energy("energy"),
     _energy(
         "standby_energy",
-        counters.standby_key,
         extra=True,
         category=EntityCategory.DIAGNOSTIC,
     ),

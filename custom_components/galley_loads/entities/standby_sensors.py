@@ -15,10 +15,10 @@ from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 from homeassistant.util import dt as dt_util
 
 from ..const import SUBENTRY_APPLIANCE, SUBENTRY_CIRCUIT
-from ..coordinator import GalleyConfigEntry, GalleyCoordinator
 from ..core.cutting import Reason
 from ..core.standby import standby_cost
 from ..entity import ApplianceEntity, BoatEntity, GalleyEntity
+from ..runtime import GalleyConfigEntry, GalleyRuntime
 from .circuit_entity import CircuitEntity
 from .shown_step import SMALL_STEP
 
@@ -93,35 +93,35 @@ def async_add_standby_sensors(
     entry: GalleyConfigEntry, async_add_entities: AddConfigEntryEntitiesCallback
 ) -> None:
     """Add the sensors about standby of boat, circuits and appliances."""
-    coordinator = entry.runtime_data
+    runtime = entry.runtime_data
     async_add_entities(
         [
-            BoatStandbySensor(coordinator, STANDBY_DAY_CHARGE),
-            BoatStandbySensor(coordinator, STANDBY_DAY_ENERGY),
-            BoatSavedSensor(coordinator, STANDBY_SAVED),
+            BoatStandbySensor(runtime, STANDBY_DAY_CHARGE),
+            BoatStandbySensor(runtime, STANDBY_DAY_ENERGY),
+            BoatSavedSensor(runtime, STANDBY_SAVED),
         ]
     )
     for subentry in entry.get_subentries_of_type(SUBENTRY_CIRCUIT):
         sensors: list[SensorEntity] = [
-            CircuitStandbySensor(coordinator, description, subentry)
+            CircuitStandbySensor(runtime, description, subentry)
             for description in (STANDBY_POWER, STANDBY_DAY_CHARGE, STANDBY_DAY_ENERGY)
         ]
-        if coordinator.watch.has_relay(subentry.subentry_id):
-            sensors.append(CircuitSavedSensor(coordinator, STANDBY_SAVED, subentry))
-            sensors.append(CutObstacleSensor(coordinator, CUT_OBSTACLE, subentry))
+        if runtime.watch.has_relay(subentry.subentry_id):
+            sensors.append(CircuitSavedSensor(runtime, STANDBY_SAVED, subentry))
+            sensors.append(CutObstacleSensor(runtime, CUT_OBSTACLE, subentry))
         async_add_entities(sensors, config_subentry_id=subentry.subentry_id)
     for subentry in entry.get_subentries_of_type(SUBENTRY_APPLIANCE):
-        name = coordinator.appliance_names[subentry.subentry_id]
+        name = runtime.coordinator.appliance_names[subentry.subentry_id]
         sensors = [
-            ApplianceStandbySensor(coordinator, description, subentry)
+            ApplianceStandbySensor(runtime, description, subentry)
             for description in (
                 STANDBY_POWER,
                 APPLIANCE_DAY_CHARGE,
                 APPLIANCE_DAY_ENERGY,
             )
         ]
-        if coordinator.boat.appliance(name).kind.traits.timed:
-            sensors.append(TimerEndSensor(coordinator, TIMER_END, subentry))
+        if runtime.coordinator.boat.appliance(name).kind.traits.timed:
+            sensors.append(TimerEndSensor(runtime, TIMER_END, subentry))
         async_add_entities(sensors, config_subentry_id=subentry.subentry_id)
 
 
@@ -151,13 +151,13 @@ class _ShownSensor(GalleyEntity, SensorEntity):
 
 def _in_words_of(
     description: SensorEntityDescription,
-    coordinator: GalleyCoordinator,
+    runtime: GalleyRuntime,
     power_w: float | None,
 ) -> float | None:
     """Return a standby power as the sensor shows it: W, or what a day of it takes."""
     if power_w is None:
         return None
-    cost = standby_cost(coordinator.boat, power_w, 24)
+    cost = standby_cost(runtime.coordinator.boat, power_w, 24)
     return {
         STANDBY_DAY_CHARGE.key: cost.bank_ah,
         STANDBY_DAY_ENERGY.key: cost.energy_wh,
@@ -173,7 +173,7 @@ class BoatStandbySensor(BoatEntity, _ShownSensor):
     def _value(self) -> Value:
         view = self.coordinator.data
         power_w = None if view is None else view.standby_w
-        return _in_words_of(self.entity_description, self.coordinator, power_w)
+        return _in_words_of(self.entity_description, self.runtime, power_w)
 
 
 class CircuitStandbySensor(CircuitEntity, _ShownSensor):
@@ -185,7 +185,7 @@ class CircuitStandbySensor(CircuitEntity, _ShownSensor):
     def _value(self) -> Value:
         standby = self.coordinator.engine.standby
         power_w = standby.circuit_standby_w(self.circuit_name)
-        return _in_words_of(self.entity_description, self.coordinator, power_w)
+        return _in_words_of(self.entity_description, self.runtime, power_w)
 
 
 class ApplianceStandbySensor(ApplianceEntity, _ShownSensor):
@@ -196,7 +196,7 @@ class ApplianceStandbySensor(ApplianceEntity, _ShownSensor):
     @override
     def _value(self) -> Value:
         power_w = self.coordinator.engine.standby.standby_w(self.appliance_name)
-        return _in_words_of(self.entity_description, self.coordinator, power_w)
+        return _in_words_of(self.entity_description, self.runtime, power_w)
 
 
 class CutObstacleSensor(CircuitEntity, _ShownSensor):
@@ -216,7 +216,7 @@ class TimerEndSensor(ApplianceEntity, _ShownSensor):
 
     @override
     def _value(self) -> Value:
-        timer = self.coordinator.watch.alerts.timers.get(self.appliance_name)
+        timer = self.runtime.watch.alerts.timers.get(self.appliance_name)
         if timer is None or timer.ends_s is None:
             return None
         return dt_util.utc_from_timestamp(round(timer.ends_s))
@@ -252,7 +252,7 @@ class BoatSavedSensor(BoatEntity, _SavedSensor):
 
     @override
     def _saved_wh(self) -> float:
-        return self.coordinator.watch.saved_total_wh
+        return self.runtime.watch.saved_total_wh
 
 
 class CircuitSavedSensor(CircuitEntity, _SavedSensor):

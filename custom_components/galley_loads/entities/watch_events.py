@@ -7,7 +7,6 @@ from homeassistant.core import callback
 from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 from homeassistant.util import dt as dt_util
 
-from ..coordinator import GalleyConfigEntry
 from ..core.cutting import (
     AnswerRejected,
     Ask,
@@ -22,6 +21,7 @@ from ..core.cutting import (
 )
 from ..core.occasions.occasion import AlertKind, Message, Say
 from ..entity import BoatEntity
+from ..runtime import GalleyConfigEntry
 from .circuit_entity import CircuitEntity, circuits_with_relay
 
 CUTTING: Final = EventEntityDescription(
@@ -51,11 +51,11 @@ def async_add_watch_events(
     entry: GalleyConfigEntry, async_add_entities: AddConfigEntryEntitiesCallback
 ) -> None:
     """Add the boat's and the circuits' events."""
-    coordinator = entry.runtime_data
-    async_add_entities([AlertEvent(coordinator, ALERT)])
+    runtime = entry.runtime_data
+    async_add_entities([AlertEvent(runtime, ALERT)])
     for subentry in circuits_with_relay(entry):
         async_add_entities(
-            [CuttingEvent(coordinator, CUTTING, subentry)],
+            [CuttingEvent(runtime, CUTTING, subentry)],
             config_subentry_id=subentry.subentry_id,
         )
 
@@ -113,7 +113,7 @@ class AlertEvent(BoatEntity, EventEntity):
     async def async_added_to_hass(self) -> None:
         """Listen to the messages."""
         await super().async_added_to_hass()
-        watch = self.coordinator.watch
+        watch = self.runtime.watch
         self.async_on_remove(watch.async_listen_messages(self._async_hear))
 
     @callback

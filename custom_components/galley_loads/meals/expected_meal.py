@@ -9,6 +9,7 @@ from typing import Any, Final
 from homeassistant.core import HomeAssistant, callback
 from homeassistant.helpers.storage import Store
 
+from ..advice.advice_runner import AdviceRunner
 from ..const import DOMAIN
 from ..coordinator import GalleyCoordinator
 from ..core.events import Event, MealSettled
@@ -34,10 +35,16 @@ class ExpectedStore(Store[dict[str, Any]]):
 class ExpectedMeal:
     """Notes the plan of one boat when a meal begins, and holds the meal against it."""
 
-    def __init__(self, hass: HomeAssistant, coordinator: GalleyCoordinator) -> None:
+    def __init__(
+        self,
+        hass: HomeAssistant,
+        coordinator: GalleyCoordinator,
+        advice: AdviceRunner,
+    ) -> None:
         """Expect nothing."""
         self._hass = hass
         self._coordinator = coordinator
+        self._advice = advice
         self._store = ExpectedStore(hass, coordinator.config_entry.entry_id)
         self.meals = ExpectedMeals()
 
@@ -79,8 +86,7 @@ class ExpectedMeal:
         meal = view.current_meal
         if meal is None or self.meals.knows(meal):
             return False
-        runner = self._coordinator.advice
-        dish, result = runner.planned, runner.result
+        dish, result = self._advice.planned, self._advice.result
         if result is None:
             # Right after a start the plan may not be restored yet; it comes within moments.
             return False

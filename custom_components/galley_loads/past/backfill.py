@@ -32,6 +32,7 @@ from homeassistant.core import Event, HomeAssistant, callback
 from homeassistant.helpers.recorder import get_instance
 
 from ..boat.boat_entry import mapping_from_entry
+from ..boat.recorded import Recorded
 from ..const import (
     CONF_APPLIANCES,
     CONF_BANK,
@@ -45,12 +46,10 @@ from ..core.ledger.totals import Totals
 from ..core.metering.reading import Reading
 from ..core.replay.past_replay import Past
 from ..meals.dish_learning import DishLearning
-from ..state.calm_memory import calm_memory
 from ..state.counters import values_by_key
 from ..state.meal_store import MealStore
 from .history_store import HistoryStore, StoredHistory, StoredRun
 from .past_statistics import async_import_past
-from .recorded import Recorded
 
 _LOGGER = logging.getLogger(__name__)
 
@@ -196,14 +195,12 @@ class Backfill:
                 name,
                 (time.time() - past.read_until_s) / 86400,
             )
-            with calm_memory():
-                await self._async_read(past)
-                # The join makes thousands of rows of statistics: calm is needed still.
-                if self._is_stopping() or not await self._async_join(past):
-                    await self._async_save_run(past)
-                    self._show(past, BackfillState.STOPPED)
-                    _LOGGER.info("%s: reading of the past interrupted", name)
-                    return
+            await self._async_read(past)
+            if self._is_stopping() or not await self._async_join(past):
+                await self._async_save_run(past)
+                self._show(past, BackfillState.STOPPED)
+                _LOGGER.info("%s: reading of the past interrupted", name)
+                return
         except Exception:
             _LOGGER.exception(
                 "%s: the recorder's past cannot be read; the present goes on without it",

@@ -29,6 +29,7 @@ from homeassistant.components.recorder.statistics import (
     statistics_during_period,
 )
 from homeassistant.components.sensor import DOMAIN as SENSOR_DOMAIN
+from homeassistant.config_entries import ConfigEntry
 from homeassistant.const import ATTR_UNIT_OF_MEASUREMENT, UnitOfEnergy
 from homeassistant.core import HomeAssistant
 from homeassistant.helpers import entity_registry as er
@@ -38,10 +39,8 @@ from homeassistant.util.unit_conversion import EnergyConverter
 
 from ..boat.boat_entry import parts_of
 from ..const import DOMAIN, SUBENTRY_APPLIANCE
-from ..coordinator import GalleyConfigEntry
 from ..core.replay.past_replay import HOUR_S, HourlyTotals
-from ..entities.sensor_descriptions import APPLIANCE_COUNTERS, BOAT_COUNTERS
-from ..state.counters import values_by_key
+from ..state.counters import APPLIANCE_SENSORS, BOAT_SENSORS, values_by_key
 
 _RECORDER: Final = "recorder"
 
@@ -90,7 +89,7 @@ def hourly_sums(
 
 async def async_import_past(
     hass: HomeAssistant,
-    entry: GalleyConfigEntry,
+    entry: ConfigEntry,
     hours: HourlyTotals,
     live_from_s: Mapping[str, float],
     counts_from_s: Mapping[str, float],
@@ -100,7 +99,7 @@ async def async_import_past(
     `live_from_s` tells for each counter since when its sensor is there, `counts_from_s`
     from when on it counts.
     """
-    names = entry.runtime_data.appliance_names
+    names = {part.part_id: part.name for part in parts_of(entry, SUBENTRY_APPLIANCE)}
     for counter in counters_with_statistics(hass, entry):
         ends_at_s = int(live_from_s[counter.key] // HOUR_S * HOUR_S)
         energy_by_hour_wh: dict[int, float] = {}
@@ -175,9 +174,7 @@ def _metadata(counter: Counter) -> StatisticMetaData:
     )
 
 
-def counters_with_statistics(
-    hass: HomeAssistant, entry: GalleyConfigEntry
-) -> list[Counter]:
+def counters_with_statistics(hass: HomeAssistant, entry: ConfigEntry) -> list[Counter]:
     """Return the energy counters of a boat that are shown as sensors."""
     found: list[Counter] = []
     for key, unique_id in _unique_ids(entry):
@@ -193,10 +190,10 @@ def counters_with_statistics(
     return found
 
 
-def _unique_ids(entry: GalleyConfigEntry) -> Iterator[tuple[str, str]]:
+def _unique_ids(entry: ConfigEntry) -> Iterator[tuple[str, str]]:
     """Yield the key and the sensor's unique id of every counter of a boat."""
-    for description in BOAT_COUNTERS:
-        yield description.key_fn(""), f"{entry.entry_id}_{description.key}"
+    for sensor_key, key in BOAT_SENSORS.items():
+        yield key, f"{entry.entry_id}_{sensor_key}"
     for part in parts_of(entry, SUBENTRY_APPLIANCE):
-        for description in APPLIANCE_COUNTERS:
-            yield description.key_fn(part.part_id), f"{part.part_id}_{description.key}"
+        for sensor_key, key_of in APPLIANCE_SENSORS.items():
+            yield key_of(part.part_id), f"{part.part_id}_{sensor_key}"

@@ -98,7 +98,7 @@ class RecurringLoadFlow(RepairsFlow):
     async def _async_forget(self, entry: ConfigEntry) -> None:
         """Let what was unnamed so far not be offered a second time."""
         if entry.state is ConfigEntryState.LOADED:
-            await entry.runtime_data.async_with_engine(
+            await entry.runtime_data.coordinator.async_with_engine(
                 lambda engine: engine.discovery.forget(self._power_w, self._duration_s)
             )
 

@@ -5,7 +5,7 @@ counters live on. They take over what the engine's totals rose by, under keys th
 renaming touches.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Final
 
 from ..core.ledger.totals import Totals
@@ -22,6 +22,22 @@ UNMEASURED_S: Final = "unmeasured_s"
 def standby_key(subentry_id: str) -> str:
     """Return the key of an appliance's standby counter."""
     return f"{subentry_id}_standby"
+
+
+BOAT_SENSORS: Final[Mapping[str, str]] = {
+    "galley_energy": GALLEY,
+    "background_energy": BACKGROUND,
+    "unassigned_energy": UNASSIGNED,
+    "load_energy": LOAD,
+    "not_measured": UNMEASURED_S,
+}
+"""The key of the counter that a sensor of the boat shows, by the sensor's key."""
+
+APPLIANCE_SENSORS: Final[Mapping[str, Callable[[str], str]]] = {
+    "energy": lambda subentry_id: subentry_id,
+    "standby_energy": standby_key,
+}
+"""What makes the counter's key of a subentry id, by the key of an appliance's sensor."""
 
 
 class Counters:

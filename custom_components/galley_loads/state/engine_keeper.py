@@ -10,7 +10,7 @@ from collections.abc import Awaitable, Callable, Iterable
 import time
 from typing import Any, Final
 
-from homeassistant.core import HomeAssistant
+from homeassistant.core import CALLBACK_TYPE, HomeAssistant, callback
 
 from ..core.boat.boat import Boat
 from ..core.engine import Engine
@@ -37,8 +37,6 @@ class EngineKeeper:
     """Stores what one boat's engine knows.
 
     `counting` are the counters as they stand, `shown` as they were last written.
-    `before_saving` is done before each writing of the state: what was told of must be on
-    disk before the engine forgets that it has told.
     """
 
     def __init__(
@@ -51,7 +49,7 @@ class EngineKeeper:
         """Keep the state of a boat, described by `mapping`, with appliances `names`."""
         self.counting = Counters()
         self.shown: dict[str, float] = {}
-        self.before_saving: list[Callable[[], Awaitable[None]]] = []
+        self._before_saving: list[Callable[[], Awaitable[None]]] = []
         self._hass = hass
         self._mapping = mapping
         self._names = names
@@ -77,6 +75,22 @@ class EngineKeeper:
         self.counting = taken.counters
         self.shown = self.counting.as_mapping()
         return taken.engine, taken.events
+
+    @callback
+    def async_before_saving(
+        self, write: Callable[[], Awaitable[None]]
+    ) -> CALLBACK_TYPE:
+        """Have `write` done before each writing of the state, until unsubscribed.
+
+        What was reported must be on disk before the engine forgets that it reported it.
+        """
+        self._before_saving.append(write)
+
+        @callback
+        def unsubscribe() -> None:
+            self._before_saving.remove(write)
+
+        return unsubscribe
 
     def note(self, readings: Iterable[Reading]) -> None:
         """Remember readings that the engine is given."""
@@ -128,7 +142,7 @@ class EngineKeeper:
 
     async def async_save(self, engine: Engine) -> None:
         """Write the whole state. The engine must not be worked with meanwhile."""
-        for write in self.before_saving:
+        for write in tuple(self._before_saving):
             await write()
         state = await self._hass.async_add_executor_job(engine.snapshot)
         counters = self.counting.as_mapping()

@@ -6,19 +6,19 @@ becomes a repair. Nothing here can close a circuit.
 """
 
 from collections.abc import Callable
-from contextlib import suppress
 import logging
 import secrets
 import time
-from typing import Any, Final
+from typing import Final
 
+from homeassistant.config_entries import ConfigEntry
 from homeassistant.const import EVENT_HOMEASSISTANT_STOP
 from homeassistant.core import CALLBACK_TYPE, Context, Event, HomeAssistant, callback
 from homeassistant.helpers import issue_registry as ir
 
 from ..boat.boat_entry import parts_of
 from ..const import DOMAIN, SUBENTRY_CIRCUIT
-from ..coordinator import GalleyConfigEntry, GalleyCoordinator
+from ..coordinator import GalleyCoordinator
 from ..core.cutting import (
     Ask,
     Cut,
@@ -30,13 +30,14 @@ from ..core.cutting import (
     Stuck,
 )
 from ..core.events import Event as EngineEvent, MealSettled, RunSettled
-from ..core.live import LiveView
 from ..core.occasions.alert_rules import Alerts
-from ..core.occasions.night import NightOutlook, night_outlook
 from ..core.occasions.occasion import Message
 from ..core.occasions.timers import Timer
+from ..meals.expected_meal import ExpectedMeal
+from ..state.listeners import Listeners
 from ..state.savings import Savings
 from ..state.watch_store import StoredWatch, WatchStore, renamed_desk
+from .night_ahead import NightAhead
 from .notifications import EVENT_PHONE_ACTION, Notifier, PhoneAnswer, phone_answer
 from .relay import async_open_relay
 from .watch_options import WatchOptions
@@ -48,8 +49,6 @@ ISSUE_STUCK: Final = "relay_stuck"
 
 _SAVE_S: Final = 600.0
 _MOST_WAITING: Final = 8
-_NIGHT_S: Final = 300.0
-"""How often the night ahead is worked out anew while somebody cooks."""
 
 type OutcomeListener = Callable[[Outcome], None]
 type MessageListener = Callable[[Message], None]
@@ -61,13 +60,17 @@ class GalleyWatch:
     def __init__(
         self,
         hass: HomeAssistant,
-        entry: GalleyConfigEntry,
         coordinator: GalleyCoordinator,
+        expected: ExpectedMeal,
+        night: NightAhead,
     ) -> None:
         """Start without a past."""
         self._hass = hass
+        entry = coordinator.config_entry
         self._entry = entry
         self._coordinator = coordinator
+        self._expected = expected
+        self._night = night
         self._boat = coordinator.boat
         self._options = WatchOptions.of(entry.options)
         self._store = WatchStore(hass, entry.entry_id)
@@ -77,13 +80,11 @@ class GalleyWatch:
         }
         self.desk, self.alerts = self._fresh()
         self._savings = Savings(self.circuit_names)
-        self._night: NightOutlook | None = None
-        self._night_s = float("-inf")
         self._saved_s = 0.0
         self._present = WatchPresent(hass, coordinator)
         self._waiting: list[tuple[PhoneAnswer, Context]] = []
-        self._outcome_listeners: list[OutcomeListener] = []
-        self._message_listeners: list[MessageListener] = []
+        self._outcomes = Listeners[Outcome]()
+        self._messages = Listeners[Message]()
 
     def _fresh(self) -> tuple[CutDesk, Alerts]:
         options = self._options
@@ -121,7 +122,7 @@ class GalleyWatch:
         )
 
     @staticmethod
-    async def async_remove(hass: HomeAssistant, entry: GalleyConfigEntry) -> None:
+    async def async_remove(hass: HomeAssistant, entry: ConfigEntry) -> None:
         """Remove what was kept about a boat, and its repairs."""
         await WatchStore(hass, entry.entry_id).async_remove()
         for part in parts_of(entry, SUBENTRY_CIRCUIT):
@@ -176,22 +177,17 @@ class GalleyWatch:
     @callback
     def async_listen_outcomes(self, listener: OutcomeListener) -> CALLBACK_TYPE:
         """Call `listener` with everything that the rules of cutting say."""
-        return _subscribe(self._outcome_listeners, listener)
+        return self._outcomes.async_add(listener)
 
     @callback
     def async_listen_messages(self, listener: MessageListener) -> CALLBACK_TYPE:
         """Call `listener` with every message to the crew."""
-        return _subscribe(self._message_listeners, listener)
+        return self._messages.async_add(listener)
 
     def has_relay(self, subentry_id: str) -> bool:
         """Return whether a circuit has a relay."""
         circuit = self._boat.circuit(self.circuit_names[subentry_id])
         return circuit is not None and circuit.relay is not None
-
-    @property
-    def night(self) -> NightOutlook | None:
-        """How the charge is expected to go until dawn, while something runs."""
-        return self._night
 
     # The present
 
@@ -212,7 +208,7 @@ class GalleyWatch:
         """Take over the present, and look at it."""
         self._present.see()
         if (view := self._present.view) is not None:
-            self._look_into_the_night(view)
+            self._night.look(view, self.alerts.remaining_wh)
         self._look()
 
     @callback
@@ -228,7 +224,7 @@ class GalleyWatch:
             self._carry_out(outcomes, context)
         facts = self._present.facts(
             moment,
-            self._night,
+            self._night.outlook,
             {c.name: self.desk.idle_since_s(c.name) for c in self._boat.circuits},
         )
         self._tell(self.alerts.observe(facts))
@@ -241,32 +237,9 @@ class GalleyWatch:
             if isinstance(event, RunSettled):
                 self.alerts.settle_run(event.run)
             elif isinstance(event, MealSettled) and is_news:
-                planned = self._coordinator.expected.meals.of(event.meal)
+                planned = self._expected.meals.of(event.meal)
                 expected_ah = None if planned is None else planned.expected_ah
                 self.alerts.settle_meal(event.meal, expected_ah)
-
-    def _look_into_the_night(self, view: LiveView) -> None:
-        """Work out now and then how the night goes, while something runs."""
-        if not any(now.running for now in view.appliances):
-            self._night, self._night_s = None, float("-inf")
-            return
-        now_s = time.time()
-        if 0 <= now_s - self._night_s < _NIGHT_S:
-            return
-        self._night_s = now_s
-        meal = view.current_meal
-        arguments = (
-            self._coordinator.engine.outlook.view(),
-            now_s,
-            self.alerts.remaining_wh(view),
-            None if meal is None else meal.label,
-        )
-        self._entry.async_create_background_task(
-            self._hass, self._async_night(arguments), f"{self._entry.title} night ahead"
-        )
-
-    async def _async_night(self, arguments: tuple[Any, ...]) -> None:
-        self._night = await self._hass.async_add_executor_job(night_outlook, *arguments)
 
     # What follows
 
@@ -288,8 +261,7 @@ class GalleyWatch:
                     self._raise_issue(self._subentry_id(circuit), circuit)
                 case _:
                     pass
-            for listener in list(self._outcome_listeners):
-                listener(outcome)
+            self._outcomes.async_call(outcome)
         if any(isinstance(o, Ask | Cut | Stuck | QuestionOver) for o in outcomes):
             self._save_soon()
 
@@ -304,8 +276,7 @@ class GalleyWatch:
         if not messages:
             return
         for message in messages:
-            for listener in list(self._message_listeners):
-                listener(message)
+            self._messages.async_call(message)
         self._entry.async_create_background_task(
             self._hass,
             self._notifier.async_send(messages),
@@ -425,14 +396,3 @@ class GalleyWatch:
 def issue_id(subentry_id: str) -> str:
     """Return the id of the repair about a circuit's relay."""
     return f"{ISSUE_STUCK}_{subentry_id}"
-
-
-def _subscribe[T](listeners: list[T], listener: T) -> CALLBACK_TYPE:
-    listeners.append(listener)
-
-    @callback
-    def unsubscribe() -> None:
-        with suppress(ValueError):
-            listeners.remove(listener)
-
-    return unsubscribe

@@ -1,22 +1,23 @@
 """Carries the news of one boat from the core to entities, event bus and automations."""
 
 from collections.abc import Callable
-from contextlib import suppress
 from typing import Any, Final
 
 from homeassistant.core import CALLBACK_TYPE, HomeAssistant, callback
 from homeassistant.helpers import entity_registry as er
 from homeassistant.util import dt as dt_util
 
+from ..advice.advice_runner import AdviceRunner
 from ..const import DOMAIN, EVENT_NEWS
 from ..coordinator import GalleyCoordinator
-from ..core.advice import Advice
 from ..core.events import Event
 from ..core.live import LiveView
-from ..core.meals.dish_cost import CookbookPage
 from ..core.occasions.facts import Facts
 from ..core.occasions.news_item import News, NewsKind
 from ..core.occasions.news_watch import NewsWatch
+from ..meals.expected_meal import ExpectedMeal
+from ..state.listeners import Listeners
+from .night_ahead import NightAhead
 
 type NewsListener = Callable[[News], None]
 
@@ -34,12 +35,22 @@ IN_LOGBOOK: Final = frozenset(
 class Herald:
     """Watches what the coordinator publishes, and tells each piece of news once."""
 
-    def __init__(self, hass: HomeAssistant, coordinator: GalleyCoordinator) -> None:
+    def __init__(
+        self,
+        hass: HomeAssistant,
+        coordinator: GalleyCoordinator,
+        advice: AdviceRunner,
+        expected: ExpectedMeal,
+        night: NightAhead,
+    ) -> None:
         """Start with nothing seen: what goes on already is no news."""
         self._hass = hass
         self._coordinator = coordinator
+        self._advice = advice
+        self._expected = expected
+        self._night = night
         self._watch = NewsWatch(coordinator.boat)
-        self._listeners: list[NewsListener] = []
+        self._news = Listeners[News]()
         self._recalled = False
 
     @callback
@@ -50,18 +61,13 @@ class Herald:
             self._coordinator.async_add_listener(self._async_published)
         )
         entry.async_on_unload(self._coordinator.async_subscribe(self._async_settled))
+        entry.async_on_unload(self._advice.async_listen(self._async_advised))
+        entry.async_on_unload(self._advice.async_listen_plans(self._watch.plan))
 
     @callback
     def async_subscribe(self, listener: NewsListener) -> CALLBACK_TYPE:
         """Call `listener` with each piece of news, until unsubscribed."""
-        self._listeners.append(listener)
-
-        @callback
-        def unsubscribe() -> None:
-            with suppress(ValueError):
-                self._listeners.remove(listener)
-
-        return unsubscribe
+        return self._news.async_add(listener)
 
     @callback
     def _async_published(self) -> None:
@@ -80,37 +86,34 @@ class Herald:
         if view.battery_w is not None:
             volts = view.voltage_v or self._coordinator.boat.bank.nominal_voltage_v
             discharge_a = -view.battery_w / volts
-        return Facts(view.at_s, view, discharge_a, self._coordinator.watch.night)
+        return Facts(view.at_s, view, discharge_a, self._night.outlook)
 
     @callback
     def _async_settled(self, events: list[Event], is_news: bool) -> None:
-        news = self._watch.settle(events, self._coordinator.expected.meals.reckon)
+        news = self._watch.settle(events, self._expected.meals.reckon)
         if is_news:
             self._tell(news)
 
     @callback
-    def async_recall(self, cookbook: CookbookPage) -> None:
-        """Take how long appliances usually run, once: the engine keeps it, not the watch."""
-        if not self._recalled:
+    def _async_advised(self) -> None:
+        """Take the advice on the planned dish, and once how long appliances usually run.
+
+        The engine remembers that, not the watch.
+        """
+        if (result := self._advice.result) is None:
+            return
+        if not (self._recalled or self._coordinator.provisional):
             self._recalled = True
+            runs = result.view.cookbook.runs
             self._watch.recall(
-                {name: [row[0] for row in runs] for name, runs in cookbook.runs.items()}
+                {name: [row[0] for row in rows] for name, rows in runs.items()}
             )
-
-    @callback
-    def async_planned(self) -> None:
-        """Take that the crew has planned another dish, or none."""
-        self._watch.plan()
-
-    @callback
-    def async_advised(self, advice: Advice) -> None:
-        """Take the advice on the planned dish."""
-        self._tell(self._watch.advise(advice.at_s, advice.dish, advice.verdict))
+        if (advice := result.advice) is not None:
+            self._tell(self._watch.advise(advice.at_s, advice.dish, advice.verdict))
 
     def _tell(self, news: list[News]) -> None:
         for one in news:
-            for listener in list(self._listeners):
-                listener(one)
+            self._news.async_call(one)
             if one.kind in IN_LOGBOOK:
                 entry = self._coordinator.config_entry
                 data: dict[str, Any] = {

@@ -4,7 +4,6 @@ One appliance at a time. Nothing is switched: somebody turns the appliance on an
 hand while this listens.
 """
 
-from contextlib import suppress
 from enum import StrEnum
 import time
 from typing import Final
@@ -15,6 +14,7 @@ from homeassistant.exceptions import ServiceValidationError
 from ..const import DOMAIN
 from ..coordinator import GalleyCoordinator
 from ..core.inference.learning.signature import LearnProblem, LearnSession, Signature
+from ..state.listeners import Listeners
 
 WAIT_S: Final = 1800.0
 """So long the appliance may take to be switched on."""
@@ -29,7 +29,7 @@ class LearnState(StrEnum):
     FAILED = "failed"
 
 
-class LearnDesk:
+class LearnMode:
     """Learn mode of one boat."""
 
     def __init__(self, hass: HomeAssistant, coordinator: GalleyCoordinator) -> None:
@@ -40,7 +40,7 @@ class LearnDesk:
         self._until_s = 0.0
         self._states: dict[str, LearnState] = {}
         self._messages: dict[str, str] = {}
-        self._listeners: list[CALLBACK_TYPE] = []
+        self._changes = Listeners[[]]()
 
     @callback
     def async_start(self) -> None:
@@ -52,14 +52,7 @@ class LearnDesk:
     @callback
     def async_listen(self, listener: CALLBACK_TYPE) -> CALLBACK_TYPE:
         """Call `listener` when something changed, until unsubscribed."""
-        self._listeners.append(listener)
-
-        @callback
-        def unsubscribe() -> None:
-            with suppress(ValueError):
-                self._listeners.remove(listener)
-
-        return unsubscribe
+        return self._changes.async_add(listener)
 
     def state(self, appliance: str) -> LearnState:
         """Return what learn mode does about an appliance."""
@@ -163,11 +156,7 @@ class LearnDesk:
         self._messages.pop(name, None)
         if message is not None:
             self._messages[name] = message
-        self._tell()
-
-    def _tell(self) -> None:
-        for listener in list(self._listeners):
-            listener()
+        self._changes.async_call()
 
 
 def _refusal(key: str, appliance: str) -> ServiceValidationError:

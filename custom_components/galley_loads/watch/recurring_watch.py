@@ -13,7 +13,7 @@ from homeassistant.helpers import issue_registry as ir
 from homeassistant.helpers.event import async_track_time_interval
 
 from ..const import DOMAIN
-from ..coordinator import GalleyConfigEntry
+from ..coordinator import GalleyCoordinator
 from ..core.inference.learning.recurring_loads import RecurringLoad
 from .notices import async_take_back
 
@@ -35,10 +35,11 @@ POWER_STEP: Final = 1.15
 class DiscoveryWatch:
     """Offers the recurring loads of one boat."""
 
-    def __init__(self, hass: HomeAssistant, entry: GalleyConfigEntry) -> None:
+    def __init__(self, hass: HomeAssistant, coordinator: GalleyCoordinator) -> None:
         """Start with nothing offered."""
         self._hass = hass
-        self._entry = entry
+        self._coordinator = coordinator
+        self._entry = coordinator.config_entry
 
     @callback
     def async_start(self) -> CALLBACK_TYPE:
@@ -49,7 +50,7 @@ class DiscoveryWatch:
 
     async def async_look(self, _: object = None) -> None:
         """Offer what recurs now; take back what does not."""
-        coordinator = self._entry.runtime_data
+        coordinator = self._coordinator
         if coordinator.catching_up or coordinator.provisional:
             return
         zone = coordinator.boat.time_zone

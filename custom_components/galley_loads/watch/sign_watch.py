@@ -12,7 +12,7 @@ from homeassistant.helpers import issue_registry as ir
 from homeassistant.helpers.event import async_track_time_interval
 
 from ..const import DOMAIN
-from ..coordinator import GalleyConfigEntry
+from ..coordinator import GalleyCoordinator
 from ..core.metering.wrong_sign import WrongSign
 from .notices import async_take_back
 
@@ -24,10 +24,11 @@ LOOK: Final = timedelta(minutes=15)
 class SignWatch:
     """Tells of the wrong signs of one boat."""
 
-    def __init__(self, hass: HomeAssistant, entry: GalleyConfigEntry) -> None:
+    def __init__(self, hass: HomeAssistant, coordinator: GalleyCoordinator) -> None:
         """Start with nothing told."""
         self._hass = hass
-        self._entry = entry
+        self._coordinator = coordinator
+        self._entry = coordinator.config_entry
         self._stop_waiting: CALLBACK_TYPE | None = None
 
     @callback
@@ -36,7 +37,7 @@ class SignWatch:
         stop_looking = async_track_time_interval(
             self._hass, self.async_look, LOOK, name=f"{self._entry.title} signs"
         )
-        self._stop_waiting = self._entry.runtime_data.async_add_listener(
+        self._stop_waiting = self._coordinator.async_add_listener(
             self._async_first_look
         )
 
@@ -64,14 +65,14 @@ class SignWatch:
     @property
     def _is_known(self) -> bool:
         """Whether the engine has lived through the past."""
-        coordinator = self._entry.runtime_data
+        coordinator = self._coordinator
         return not (coordinator.catching_up or coordinator.provisional)
 
     async def async_look(self, _: object = None) -> None:
         """Tell what is wrong now; take back what is not."""
         if not self._is_known:
             return
-        coordinator = self._entry.runtime_data
+        coordinator = self._coordinator
         found = await coordinator.async_with_engine(lambda engine: engine.wrong_signs)
         told = {issue_id(self._entry.entry_id, one): one for one in found}
         async_forget_signs(self._hass, self._entry.entry_id, frozenset(told))

@@ -9,6 +9,7 @@ from datetime import timedelta
 import time
 from typing import Final
 
+from homeassistant.config_entries import ConfigEntry
 from homeassistant.core import CALLBACK_TYPE, Event, HomeAssistant, callback
 from homeassistant.helpers import entity_registry as er, issue_registry as ir
 from homeassistant.helpers.event import (
@@ -21,7 +22,7 @@ from ..boat.boat_sensors import wanted_unit, watched_of
 from ..boat.sensor_check import MEASURES, exists, unit_of
 from ..boat.source_changes import async_replace_entity
 from ..const import CONF_UNITS, DOMAIN
-from ..coordinator import GalleyConfigEntry
+from ..coordinator import GalleyCoordinator
 
 CHECK: Final = timedelta(minutes=1)
 
@@ -34,14 +35,14 @@ ISSUE_UNIT_UNFIT: Final = "unit_unfit"
 ISSUES: Final = (ISSUE_MISSING, ISSUE_UNIT_CHANGED, ISSUE_UNIT_UNFIT)
 
 
-def issue_id(kind: str, entry: GalleyConfigEntry, entity_id: str) -> str:
+def issue_id(kind: str, entry: ConfigEntry, entity_id: str) -> str:
     """Return the id of an issue about one entity of one boat."""
     return f"{kind}_{entry.entry_id}_{entity_id}"
 
 
 @callback
 def async_forget_issues(
-    hass: HomeAssistant, entry: GalleyConfigEntry, kept: Container[str] = ()
+    hass: HomeAssistant, entry: ConfigEntry, kept: Container[str] = ()
 ) -> None:
     """Take back the issues about a boat, but for those to be kept."""
     starts = tuple(f"{kind}_{entry.entry_id}_" for kind in ISSUES)
@@ -53,11 +54,12 @@ def async_forget_issues(
 class SourceWatch:
     """Watches the entities of one boat."""
 
-    def __init__(self, hass: HomeAssistant, entry: GalleyConfigEntry) -> None:
+    def __init__(self, hass: HomeAssistant, coordinator: GalleyCoordinator) -> None:
         """Take the entities from the entry."""
         self._hass = hass
-        self._entry = entry
-        self._quantities = watched_of(entry)
+        self._coordinator = coordinator
+        self._entry = coordinator.config_entry
+        self._quantities = watched_of(self._entry)
         self._missing_since: dict[str, float] = {}
         self._unsubscribe: list[CALLBACK_TYPE] = []
 
@@ -107,7 +109,7 @@ class SourceWatch:
             self._check(data["entity_id"])
         elif data["action"] == "update" and "old_entity_id" in data:
             old, new = data["old_entity_id"], data["entity_id"]
-            self._entry.runtime_data.async_entity_renamed(old, new)
+            self._coordinator.async_entity_renamed(old, new)
             async_replace_entity(self._hass, self._entry, old, new)
         else:
             self._check(data["entity_id"])

@@ -16,9 +16,9 @@ from homeassistant.helpers.http import KEY_HASS, HomeAssistantView
 from homeassistant.util import dt as dt_util
 
 from ..const import DOMAIN
-from ..coordinator import GalleyConfigEntry
 from ..core.meals.meal_export_formats import CsvExport, JsonExport
 from ..core.meals.meal_query import MealFilter
+from ..runtime import GalleyConfigEntry
 
 URL: Final = "/api/galley_loads/{entry_id}/meals.{form}"
 
@@ -132,7 +132,7 @@ async def _pieces(
     entry: GalleyConfigEntry, form: str, wanted: MealFilter
 ) -> AsyncIterator[str]:
     """Yield the file in pieces worth a packet."""
-    zone = entry.runtime_data.boat.time_zone
+    zone = entry.runtime_data.coordinator.boat.time_zone
     export = CsvExport(zone) if form == "csv" else JsonExport(zone)
     text = export.head()
     async for record in entry.runtime_data.meals.async_meals(wanted):

@@ -9,7 +9,7 @@ import pytest
 from pytest_homeassistant_custom_component.common import MockConfigEntry
 from pytest_homeassistant_custom_component.typing import ClientSessionGenerator
 
-from custom_components.galley_loads.meals import meal_export
+from custom_components.galley_loads.actions import meal_export
 from tests.at_home import boat_at_rest
 from tests.book_at_home import DINNER, DINNER_ID, LATER_ID, act, lunch
 from tests.core.meals.meals_made import made_meal, made_run

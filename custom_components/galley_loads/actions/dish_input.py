@@ -10,10 +10,10 @@ from typing import Any, Final
 
 from homeassistant.util import dt as dt_util
 
-from ..actions.action_input import bad_value
 from ..core.advice import DishRequest
 from ..core.advice.request import next_time_s
 from ..core.boat.boat import Boat, Dish
+from .action_input import bad_value
 
 CONF_DISH: Final = "dish"
 CONF_APPLIANCES: Final = "appliances"

@@ -7,10 +7,10 @@ from homeassistant.config_entries import ConfigEntryState
 from homeassistant.core import HomeAssistant, callback
 from homeassistant.exceptions import ServiceValidationError
 
-from ..actions.advice_actions import async_advise
 from ..const import DOMAIN
-from ..coordinator import GalleyConfigEntry
 from ..core.boat.boat import Boat
+from ..runtime import GalleyConfigEntry
+from .advice_actions import async_advise
 from .dish_input import CONF_APPLIANCES, CONF_DISH, CONF_READY_BY
 from .spoken_advice import spoken
 
@@ -73,14 +73,14 @@ async def async_answer(
             minutes = usual_minutes(entry, str(appliance))
         data[CONF_APPLIANCES] = {appliance: minutes}
     answer = await async_advise(entry, data)
-    answer["spoken"] = spoken(answer, entry.runtime_data.boat.time_zone)
+    answer["spoken"] = spoken(answer, entry.runtime_data.coordinator.boat.time_zone)
     return answer
 
 
 def usual_minutes(entry: GalleyConfigEntry, appliance: str) -> float:
     """Return how long an appliance usually runs, by what it has shown."""
     result = entry.runtime_data.advice.result
-    name = _appliance_name(entry.runtime_data.boat, appliance)
+    name = _appliance_name(entry.runtime_data.coordinator.boat, appliance)
     runs = () if result is None else result.view.cookbook.runs.get(name, ())
     if not runs:
         return USUAL_MINUTES

@@ -1,4 +1,4 @@
-"""What is settled and is news, told on the platform's event bus."""
+"""Events on the platform's event bus: a run or a meal that has just become certain."""
 
 from dataclasses import asdict
 from typing import Any
@@ -6,15 +6,18 @@ from typing import Any
 from homeassistant.core import CALLBACK_TYPE, HomeAssistant, callback
 from homeassistant.helpers import entity_registry as er
 
-from .const import DOMAIN, EVENT_MEAL_FINISHED, EVENT_RUN_FINISHED
-from .coordinator import GalleyConfigEntry
-from .core.events import Event, MealSettled, RunSettled
+from ..const import DOMAIN, EVENT_MEAL_FINISHED, EVENT_RUN_FINISHED
+from ..coordinator import GalleyCoordinator
+from ..core.events import Event, MealSettled, RunSettled
+from ..core.meals.expected_meals import ExpectedMeals
 
 
 @callback
-def async_tell_bus(hass: HomeAssistant, entry: GalleyConfigEntry) -> CALLBACK_TYPE:
+def async_report_settled(
+    hass: HomeAssistant, coordinator: GalleyCoordinator, expected: ExpectedMeals
+) -> CALLBACK_TYPE:
     """Fire an event for each run and meal that becomes certain, until unsubscribed."""
-    coordinator = entry.runtime_data
+    entry = coordinator.config_entry
     subentry_ids = {
         name: subentry_id for subentry_id, name in coordinator.appliance_names.items()
     }
@@ -24,7 +27,7 @@ def async_tell_bus(hass: HomeAssistant, entry: GalleyConfigEntry) -> CALLBACK_TY
         return registry.async_get_entity_id(platform, DOMAIN, unique_id)
 
     @callback
-    def tell(events: list[Event], is_news: bool) -> None:
+    def report(events: list[Event], is_news: bool) -> None:
         if not is_news:
             return
         common: dict[str, Any] = {"entry_id": entry.entry_id, "boat": entry.title}
@@ -45,11 +48,11 @@ def async_tell_bus(hass: HomeAssistant, entry: GalleyConfigEntry) -> CALLBACK_TY
                     data["entity_id"] = entity_id(
                         "sensor", f"{entry.entry_id}_last_meal"
                     )
-                    planned = coordinator.expected.meals.reckon(meal)
+                    planned = expected.reckon(meal)
                     if planned is not None:
                         data["dish"] = planned.dish
                         data["expected_wh"] = planned.expected_wh
                         data["difference_wh"] = planned.difference_wh
                     hass.bus.async_fire(EVENT_MEAL_FINISHED, data)
 
-    return coordinator.async_subscribe(tell)
+    return coordinator.async_subscribe(report)
