@@ -11,8 +11,7 @@ from homeassistant.util.yaml import parse_yaml
 import pytest
 import yaml
 
-from custom_components.galley_loads.actions import advice_actions
-from custom_components.galley_loads.actions import dish_input
+from custom_components.galley_loads.actions import advice_actions, dish_input
 from custom_components.galley_loads.condition import CONDITIONS
 from custom_components.galley_loads.core.occasions.news_item import NewsKind
 from custom_components.galley_loads.entities.news_events import (
