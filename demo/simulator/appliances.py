@@ -6,7 +6,7 @@ the thermostat and the cook make of it.
 
 from dataclasses import dataclass
 import random
-from typing import Final, Protocol
+from typing import Final, Protocol, Self
 
 from .cookers import BreadMaker, PressureCooker, RiceCooker, SlowCooker
 from .hobs import ElectricHob, InductionHob
@@ -20,36 +20,30 @@ from .water import CoffeeMaker, Kettle, WaterBath, WaterHeater
 class Model(Protocol):
     """The physics of one appliance."""
 
+    @classmethod
+    def draw(cls, rng: random.Random, power_w: float, standby_w: float) -> Self:
+        """Draw one of that power."""
+
     def pieces(self, rng: random.Random, task: Task) -> Pieces:
         """Return one run, from its first draw to its last."""
 
 
 @dataclass(frozen=True, slots=True)
 class Make:
-    """What appliances of a kind are like: names, powers W, standby W and how often."""
+    """What appliances of a kind are like: names, powers W, standby W and how often.
+
+    `alone` is for what is not part of the usual meals: the chance of a run on a day, and
+    the hours between which it is switched on.
+    """
 
     names: tuple[str, ...]
-    model: type[
-        InductionHob
-        | ElectricHob
-        | Oven
-        | WaterBath
-        | Kettle
-        | Toaster
-        | Microwave
-        | RiceCooker
-        | SlowCooker
-        | PressureCooker
-        | BreadMaker
-        | CoffeeMaker
-        | WaterHeater
-        | Grill
-    ]
+    model: type[Model]
     power_w: tuple[float, float]
     standby_w: tuple[float, float] = (0.0, 0.0)
     standby_chance: float = 0.0
     resistive: bool = True
     weight: float = 1.0
+    alone: tuple[float, float, float] | None = None
 
 
 MAKES: Final[dict[str, Make]] = {
@@ -67,12 +61,20 @@ MAKES: Final[dict[str, Make]] = {
     "rice_cooker": Make(
         ("Rice cooker",), RiceCooker, (320, 720), (1, 2), 0.3, weight=1.5
     ),
-    "slow_cooker": Make(("Slow cooker",), SlowCooker, (130, 300), weight=1),
+    "slow_cooker": Make(
+        ("Slow cooker",), SlowCooker, (130, 300), weight=1, alone=(0.3, 10.0, 13.5)
+    ),
     "pressure_cooker": Make(
         ("Pressure cooker",), PressureCooker, (700, 1100), (1, 3), 0.6, weight=1.5
     ),
     "bread_maker": Make(
-        ("Bread maker",), BreadMaker, (430, 720), (1, 2), 0.5, weight=1
+        ("Bread maker",),
+        BreadMaker,
+        (430, 720),
+        (1, 2),
+        0.5,
+        weight=1,
+        alone=(0.35, 8.0, 14.0),
     ),
     "coffee_maker": Make(
         ("Coffee maker",), CoffeeMaker, (650, 1150), (0.8, 2), 0.4, weight=2

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 import random
 from typing import Final
 
+from .appliances import MAKES
 from .boat import SimBoat
 from .clock import BoatClock
 from .options import SimOptions
@@ -214,10 +215,10 @@ class Planner:
                         Task(),
                     )
                 )
-        for kind, chance, low, high in (
-            ("slow_cooker", 0.3, 10.0, 13.5),
-            ("bread_maker", 0.35, 8.0, 14.0),
-        ):
+        for kind, make in MAKES.items():
+            if make.alone is None:
+                continue
+            chance, low, high = make.alone
             for name in names.get(kind, ()):
                 if rng.random() < chance:
                     wishes.append(
