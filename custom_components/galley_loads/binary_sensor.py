@@ -120,6 +120,12 @@ class BoatBinarySensor(BoatEntity, BinarySensorEntity):
 class RunningBinarySensor(ApplianceEntity, BinarySensorEntity):
     """Whether an appliance runs, pauses within a run included."""
 
+    @property
+    @override
+    def icon(self) -> str:
+        """The icon of its kind."""
+        return self.coordinator.boat.appliance(self.appliance_name).kind.traits.icon
+
     @override
     def _refresh(self) -> bool:
         now = self.now
