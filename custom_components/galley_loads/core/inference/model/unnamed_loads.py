@@ -10,6 +10,7 @@ what was settled (a gamma law worth `PRIOR_DAYS` days), old days fading.
 from typing import Final
 
 from ...kinds.behaviour import OFF, Description, Level, Small, State
+from ...kinds.traits import Traits
 from .hypothesis import UNNAMED, Moment
 
 LOW_W: Final = 110.0
@@ -32,6 +33,7 @@ DESCRIPTION: Final = Description(
     runs_per_day=1.5,
     heat_up_minutes=0.0,
     holding_share=1.0,
+    traits=Traits(cooking=False),
 )
 """Common practice, no source."""
 
