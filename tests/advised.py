@@ -16,7 +16,7 @@ BEST_START = "sensor.kittiwake_best_start"
 SUNRISE = "sensor.kittiwake_charge_at_sunrise"
 LOWEST = "sensor.kittiwake_lowest_charge_ahead"
 SURPLUS = "sensor.kittiwake_surplus_sun"
-CLEARNESS = "sensor.kittiwake_clearness_of_the_sky"
+CLEAR_SKY_INDEX = "sensor.kittiwake_clear_sky_index"
 
 
 async def plan(hass: HomeAssistant, option: str) -> None:

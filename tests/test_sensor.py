@@ -12,7 +12,7 @@ from custom_components.galley_loads.const import DOMAIN
 from custom_components.galley_loads.core.inference.learning.learned_power import (
     LearnedPower,
 )
-from custom_components.galley_loads.entities.shown_step import POWER_STEP, Step
+from custom_components.galley_loads.entities.shown_step import POWER_STEP, ShownStep
 
 from .at_home import KITTIWAKE, LOAD, SOLAR, boat_at_rest
 
@@ -151,4 +151,4 @@ def test_a_change_is_told_if_and_only_if_it_is_large_enough(
 
 
 def test_rounding_leaves_no_negative_zero() -> None:
-    assert str(Step(1, 0, 0).rounded(-0.2)) == "0.0"
+    assert str(ShownStep(1, 0, 0).rounded(-0.2)) == "0.0"

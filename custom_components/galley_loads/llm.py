@@ -144,7 +144,7 @@ class GalleyNowTool(GalleyTool):
         result = runtime.advice.result
         surplus_w = None
         if result is not None:
-            surplus_w = surplus_sun_w(result.view, live, result.day.clearness)
+            surplus_w = surplus_sun_w(result.view, live, result.day.clear_sky_index)
         meals = {"current_meal": live.current_meal, "last_meal": live.last_meal}
         return {
             "boat": entry.title,

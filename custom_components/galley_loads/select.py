@@ -24,7 +24,7 @@ PLANNED_DISH = SelectEntityDescription(
 
 
 @dataclass(frozen=True, slots=True)
-class PlannedDish(ExtraStoredData):
+class StoredPlannedDish(ExtraStoredData):
     """The plan as it is kept over restarts: by the dish's id, which outlives its name."""
 
     subentry_id: str | None
@@ -74,13 +74,13 @@ class PlannedDishSelect(BoatEntity, SelectEntity, RestoreEntity):
         """Go on with what was planned before the restart."""
         await super().async_added_to_hass()
         if (stored := await self.async_get_last_extra_data()) is not None:
-            self._plan(PlannedDish.from_dict(stored.as_dict()).subentry_id)
+            self._plan(StoredPlannedDish.from_dict(stored.as_dict()).subentry_id)
 
     @property
     @override
-    def extra_restore_state_data(self) -> PlannedDish:
+    def extra_restore_state_data(self) -> StoredPlannedDish:
         """What is kept over restarts."""
-        return PlannedDish(self._planned)
+        return StoredPlannedDish(self._planned)
 
     @override
     def _refresh(self) -> bool:

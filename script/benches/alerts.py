@@ -26,7 +26,7 @@ from auto_cuts import AutoCuts
 
 from custom_components.galley_loads.core.boat.boat import Boat, Supply
 from custom_components.galley_loads.core.boat.boat_schema import parse_boat
-from custom_components.galley_loads.core.cutting import Ask, CutDesk, Moment
+from custom_components.galley_loads.core.cutting import Ask, CutDesk, CutFacts
 from custom_components.galley_loads.core.engine import Engine
 from custom_components.galley_loads.core.events import Event, MealSettled, RunSettled
 from custom_components.galley_loads.core.meals.meal_builder import Meal
@@ -195,7 +195,7 @@ class Voyage:
         self.seen_s, self.seen_w = at_s, sample.load_w
         book = self.engine.standby
         standby_w = {c.name: book.circuit_standby_w(c.name) for c in self.boat.circuits}
-        moment = Moment(
+        moment = CutFacts(
             at_s,
             sample,
             live,
@@ -330,7 +330,7 @@ class Voyage:
         limit_a = boat.bank.max_discharge_current_a or 0.0
         return peak_w / boat.conversion / boat.bank.nominal_voltage_v >= 0.7 * limit_a
 
-    def _count_cuts(self, moment: Moment) -> None:
+    def _count_cuts(self, moment: CutFacts) -> None:
         """Count what a boat would have cut that does so by itself."""
         for _, running in self.auto_cuts.observe(moment):
             if moment.at_s >= self.begin_s:

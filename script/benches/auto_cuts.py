@@ -14,7 +14,7 @@ from typing import Final
 from alert_truth import Truths
 
 from custom_components.galley_loads.core.boat.boat import Boat, CutRule
-from custom_components.galley_loads.core.cutting import Cut, CutDesk, Moment, Stuck
+from custom_components.galley_loads.core.cutting import Cut, CutDesk, CutFacts, Stuck
 from custom_components.galley_loads.core.cutting.cutting_rules import (
     KEEP_AFTER_SWITCHING_BACK_S,
     SWITCHED_BACK_WITHIN_S,
@@ -36,7 +36,7 @@ class AutoCuts:
         self._desk = CutDesk(self._boat, lambda: f"{next(tokens):016x}")
         self._open: dict[str, float] = {}
 
-    def observe(self, moment: Moment) -> Sequence[tuple[str, bool]]:
+    def observe(self, moment: CutFacts) -> Sequence[tuple[str, bool]]:
         """Take a moment; return the circuits that are cut, and whether something on each ran."""
         at_s = moment.at_s
         for circuit, cut_s in tuple(self._open.items()):

@@ -24,7 +24,7 @@ from custom_components.galley_loads.core.cutting import (
     Ask,
     Cut,
     CutDesk,
-    Moment,
+    CutFacts,
     Outcome,
 )
 from custom_components.galley_loads.core.kinds import catalogue
@@ -136,7 +136,7 @@ class Galley:
             + self.random.gauss(0, 0.7)
         )
 
-    def moment(self) -> Moment:
+    def moment(self) -> CutFacts:
         """Return what is known now."""
         load_w = self.load_w()
         names = set(self.running)
@@ -168,7 +168,7 @@ class Galley:
             metered_w=tuple(self.metered_w.items()),
             open_circuits=frozenset({"Galley 1"} if self.closed is False else ()),
         )
-        return Moment(
+        return CutFacts(
             self.at_s,
             sample,
             live,

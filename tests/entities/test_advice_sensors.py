@@ -10,7 +10,7 @@ from pytest_homeassistant_custom_component.common import (
 from tests.advised import (
     ADVICE,
     BEST_START,
-    CLEARNESS,
+    CLEAR_SKY_INDEX,
     DISH,
     LOWEST,
     SUNRISE,
@@ -118,5 +118,5 @@ async def test_a_boat_without_an_array_has_no_sensors_of_the_sun(
     await start_boat(hass, boat_entry(dark))
     await day.live(60)
     assert hass.states.get(SURPLUS) is None
-    assert hass.states.get(CLEARNESS) is None
+    assert hass.states.get(CLEAR_SKY_INDEX) is None
     assert float(state(hass, LOWEST)) < 80

@@ -57,7 +57,7 @@ def subentry_unique_id(subentry_type: str, name: str) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class BoatPart:
     """An appliance, circuit or dish: a subentry, or what is about to become one."""
 
     part_id: str
@@ -65,22 +65,22 @@ class Part:
     data: Mapping[str, Any]
 
 
-def parts_of(entry: ConfigEntry, subentry_type: str) -> list[Part]:
+def parts_of(entry: ConfigEntry, subentry_type: str) -> list[BoatPart]:
     """Return the entry's subentries of one type, in the order of their creation."""
     return [part_of(sub) for sub in entry.get_subentries_of_type(subentry_type)]
 
 
-def part_of(subentry: ConfigSubentry) -> Part:
+def part_of(subentry: ConfigSubentry) -> BoatPart:
     """Return a subentry as a part."""
-    return Part(subentry.subentry_id, subentry.title, subentry.data)
+    return BoatPart(subentry.subentry_id, subentry.title, subentry.data)
 
 
 def boat_mapping(
     data: Mapping[str, Any],
     options: Mapping[str, Any] | None = None,
-    appliances: Iterable[Part] = (),
-    circuits: Iterable[Part] = (),
-    dishes: Iterable[Part] = (),
+    appliances: Iterable[BoatPart] = (),
+    circuits: Iterable[BoatPart] = (),
+    dishes: Iterable[BoatPart] = (),
 ) -> dict[str, Any]:
     """Return the boat file's form of an entry's data, options and parts.
 
@@ -108,7 +108,7 @@ def boat_mapping(
 
 
 def _appliance_mapping(
-    part: Part,
+    part: BoatPart,
     names: Mapping[str, str],
     units: Mapping[str, str],
     turned: Container[str],
@@ -121,7 +121,7 @@ def _appliance_mapping(
     return mapping
 
 
-def _dish_mapping(part: Part, names: Mapping[str, str]) -> dict[str, Any]:
+def _dish_mapping(part: BoatPart, names: Mapping[str, str]) -> dict[str, Any]:
     mapping = {CONF_NAME: part.name, **part.data}
     if minutes := {
         names[part_id]: value

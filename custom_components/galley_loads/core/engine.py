@@ -21,10 +21,10 @@ from .inference.learning.recurring_loads import Discovery
 from .inference.model.activity import Run, Segment
 from .ledger.account import Flow, account
 from .ledger.cells import Cell, Cells
-from .ledger.run_builder import RunBook
+from .ledger.run_builder import RunBuilder
 from .ledger.totals import Totals
 from .live import LiveView
-from .meals.meal_builder import Meal, MealBook, meal_from_mapping, meal_to_mapping
+from .meals.meal_builder import Meal, MealBuilder, meal_from_mapping, meal_to_mapping
 from .metering.clock_steps import ClockSet
 from .metering.load_assembler import LoadAssembler
 from .metering.load_sample import LoadSample
@@ -34,7 +34,7 @@ from .metering.source import Complaint
 from .metering.wrong_sign import WrongSign
 from .outlook.outlook import Outlook
 from .present import look
-from .standby import StandbyBook
+from .standby import StandbyLearner
 
 STATE_VERSION: Final = 1
 
@@ -74,15 +74,15 @@ class Engine:
         """Start with an empty past."""
         self.boat = boat
         self.totals = Totals()
-        self.standby = StandbyBook(boat)
+        self.standby = StandbyLearner(boat)
         self._outlook = Outlook(boat)
         self.discovery = Discovery()
         self._bank_sign = BankSign(boat)
         self._assembler = LoadAssembler(boat)
         self._inference = Inference(boat)
         self._cells = Cells()
-        self._runs = RunBook()
-        self._meals = MealBook(boat)
+        self._runs = RunBuilder()
+        self._meals = MealBuilder(boat)
         self._last_meal: Meal | None = None
         self._settled_s: float | None = None
         self._silent_minutes = 0
@@ -194,8 +194,8 @@ class Engine:
             self._clock_set = ClockSet(last.at_s, at_s)
         self._inference.start_over()
         self._cells = Cells()
-        self._runs = RunBook()
-        self._meals = MealBook(self.boat)
+        self._runs = RunBuilder()
+        self._meals = MealBuilder(self.boat)
         self.standby.start_over()
         self._outlook.start_over(at_s)
         self.discovery.start_over(at_s)

@@ -21,7 +21,7 @@ from ..core.advice.day_ahead import surplus_sun_w
 from ..core.live import LiveView
 from ..entity import BoatEntity
 from ..runtime import GalleyRuntime
-from .shown_step import POWER_STEP, SMALL_STEP, Step
+from .shown_step import POWER_STEP, SMALL_STEP, ShownStep
 
 NOTHING_PLANNED: Final = "nothing_planned"
 
@@ -36,7 +36,7 @@ class AdviceSensorDescription(SensorEntityDescription):
     """
 
     value_fn: Callable[[Result, LiveView | None], Value]
-    step: Step | None = None
+    step: ShownStep | None = None
     needs_sun: bool = False
 
 
@@ -72,12 +72,12 @@ def _lowest(result: Result, _: LiveView | None) -> float | None:
 def _surplus(result: Result, live: LiveView | None) -> float | None:
     if live is None:
         return None
-    return surplus_sun_w(result.view, live, result.day.clearness)
+    return surplus_sun_w(result.view, live, result.day.clear_sky_index)
 
 
-def _clearness(result: Result, _: LiveView | None) -> float | None:
-    clearness = result.day.clearness
-    return None if clearness is None else 100.0 * clearness
+def _clear_sky_index(result: Result, _: LiveView | None) -> float | None:
+    clear_sky_index = result.day.clear_sky_index
+    return None if clear_sky_index is None else 100.0 * clear_sky_index
 
 
 ADVICE_SENSORS: tuple[AdviceSensorDescription, ...] = (
@@ -135,12 +135,12 @@ ADVICE_SENSORS: tuple[AdviceSensorDescription, ...] = (
         needs_sun=True,
     ),
     AdviceSensorDescription(
-        key="clearness",
-        translation_key="clearness",
+        key="clear_sky_index",
+        translation_key="clear_sky_index",
         native_unit_of_measurement=UnitOfRatio.PERCENTAGE,
         state_class=SensorStateClass.MEASUREMENT,
         suggested_display_precision=0,
-        value_fn=_clearness,
+        value_fn=_clear_sky_index,
         step=SMALL_STEP,
         needs_sun=True,
     ),

@@ -27,7 +27,7 @@ from .shown_step import (
     GROWING_WH_STEP,
     POWER_STEP,
     SMALL_STEP,
-    Step,
+    ShownStep,
 )
 
 UNIT_AMPERE_HOUR: Final = "Ah"
@@ -44,7 +44,7 @@ class BoatSensorDescription(SensorEntityDescription):
     """
 
     value_fn: Callable[[LiveView], Value]
-    step: Step | None = None
+    step: ShownStep | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,7 +52,7 @@ class ApplianceSensorDescription(SensorEntityDescription):
     """How one value of an appliance is read off what it does now."""
 
     value_fn: Callable[[ApplianceNow], Value]
-    step: Step | None = None
+    step: ShownStep | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,7 +95,7 @@ def _power(
 
 
 def _meal_energy(
-    key: str, value_fn: Callable[[LiveView], Value], step: Step
+    key: str, value_fn: Callable[[LiveView], Value], step: ShownStep
 ) -> BoatSensorDescription:
     """Return a sensor of one meal's energy: no meter, so without a state class."""
     return BoatSensorDescription(

@@ -5,7 +5,7 @@ from typing import Final
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class ShownStep:
     """The smallest change that is told: absolute, or a share of the value.
 
     `digits` are kept when a value is told. Coming to zero or leaving it always counts.
@@ -26,12 +26,12 @@ class Step:
         return abs(value - shown) >= max(self.size, self.share * abs(shown))
 
 
-ANY_STEP: Final = Step(0.05, 0.0, 1)
+ANY_STEP: Final = ShownStep(0.05, 0.0, 1)
 """For what stands still once it is known, such as what the last meal took."""
 
-GROWING_WH_STEP: Final = Step(5.0, 0.01, 1)
-GROWING_AH_STEP: Final = Step(0.5, 0.01, 1)
+GROWING_WH_STEP: Final = ShownStep(5.0, 0.01, 1)
+GROWING_AH_STEP: Final = ShownStep(0.5, 0.01, 1)
 """For what rises all the while, such as what the present meal takes."""
 
-POWER_STEP: Final = Step(3.0, 0.01, 0)
-SMALL_STEP: Final = Step(0.1, 0.005, 1)
+POWER_STEP: Final = ShownStep(3.0, 0.01, 0)
+SMALL_STEP: Final = ShownStep(0.1, 0.005, 1)

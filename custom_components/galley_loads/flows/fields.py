@@ -17,7 +17,7 @@ from homeassistant.helpers.selector import (
     SelectSelectorMode,
 )
 
-from ..boat.boat_entry import Part
+from ..boat.boat_entry import BoatPart
 from ..boat.sensor_check import MEASURES, Quantity
 from ..core.boat.boat_fields import NUMBER_DOMAINS, PLACE_DOMAINS, SWITCH_DOMAINS
 
@@ -106,7 +106,7 @@ def word_field(words: Iterable[str], translation_key: str) -> SelectSelector:
     )
 
 
-def part_field(parts: Iterable[Part], *, several: bool = False) -> SelectSelector:
+def part_field(parts: Iterable[BoatPart], *, several: bool = False) -> SelectSelector:
     """Return a field for one or several of the boat's appliances or circuits."""
     return SelectSelector(
         SelectSelectorConfig(

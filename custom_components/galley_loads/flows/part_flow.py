@@ -16,7 +16,7 @@ from homeassistant.config_entries import (
 from homeassistant.const import CONF_NAME
 import probatio
 
-from ..boat.boat_entry import Part, boat_mapping, parts_of, subentry_unique_id
+from ..boat.boat_entry import BoatPart, boat_mapping, parts_of, subentry_unique_id
 from ..const import (
     CONF_APPLIANCES,
     CONF_CIRCUITS,
@@ -50,7 +50,7 @@ class PartFlow(ConfigSubentryFlow):
             return self._get_reconfigure_subentry()
         return None
 
-    def parts(self, subentry_type: str) -> list[Part]:
+    def parts(self, subentry_type: str) -> list[BoatPart]:
         """Return the boat's parts of a type as they are."""
         return parts_of(self._get_entry(), subentry_type)
 
@@ -65,7 +65,7 @@ class PartFlow(ConfigSubentryFlow):
         self, name: str, data: Mapping[str, Any]
     ) -> list[Problem]:
         entry, changed = self._get_entry(), self._changed
-        part = Part(changed.subentry_id if changed else NEW_PART_ID, name, data)
+        part = BoatPart(changed.subentry_id if changed else NEW_PART_ID, name, data)
         parts = {kind: parts_of(entry, kind) for kind in SECTION_OF}
         own = [one for one in parts[self.part_type] if one.part_id != part.part_id]
         # Last, so that of two equal names the one in this form is at fault.

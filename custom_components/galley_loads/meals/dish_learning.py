@@ -9,7 +9,7 @@ from homeassistant.core import callback
 
 from ..coordinator import GalleyCoordinator
 from ..core.engine import Engine
-from ..core.meals.filing_rules import Change
+from ..core.meals.filing_rules import BookChange
 from ..core.meals.meal_query import MealFilter
 from ..state.meal_store import MealStore
 
@@ -30,7 +30,7 @@ class DishLearning:
         )
 
     @callback
-    def _async_changed(self, change: Change) -> None:
+    def _async_changed(self, change: BookChange) -> None:
         if not any(record.dish for record in (*change.drop, *change.add)):
             return
 

@@ -44,7 +44,7 @@ from ..coordinator import GalleyCoordinator
 from ..core.engine import Engine
 from ..core.ledger.totals import Totals
 from ..core.metering.reading import Reading
-from ..core.replay.past_replay import Past
+from ..core.replay.past_replay import PastReplay
 from ..meals.dish_learning import DishLearning
 from ..state.counters import values_by_key
 from ..state.meal_store import MealStore
@@ -219,19 +219,19 @@ class Backfill:
     def _is_stopping(self) -> bool:
         return self._stopping.is_set()
 
-    def _resume(self, oldest_s: float) -> Past:
+    def _resume(self, oldest_s: float) -> PastReplay:
         """Return the past as far as it was worked through, of this same boat."""
         run = self._stored["run"]
         boat = self._coordinator.boat
         if run is not None and run["boat"] == self._boat_that_matters():
             try:
-                return Past.restore(boat, run["past"])
+                return PastReplay.restore(boat, run["past"])
             except KeyError, TypeError, ValueError:
                 _LOGGER.warning(
                     "%s: the interrupted reading of the past begins anew", boat.name
                 )
         counts_from_s = self._stored["counts_from_s"].values()
-        return Past(boat, oldest_s, self._counted_until_s(), counts_from_s)
+        return PastReplay(boat, oldest_s, self._counted_until_s(), counts_from_s)
 
     def _counted_until_s(self) -> float:
         """Return up to when the counters have counted, or will not count."""
@@ -251,7 +251,7 @@ class Backfill:
 
     # The long way
 
-    async def _async_read(self, past: Past) -> None:
+    async def _async_read(self, past: PastReplay) -> None:
         """Work through window after window until close to the present."""
         saved_s = time.monotonic()
         while not self._is_stopping():
@@ -268,14 +268,14 @@ class Backfill:
                 await self._async_save_run(past)
                 saved_s = time.monotonic()
 
-    async def _async_save_run(self, past: Past) -> None:
+    async def _async_save_run(self, past: PastReplay) -> None:
         state = await self._hass.async_add_executor_job(past.snapshot)
         self._stored["run"] = StoredRun(boat=self._boat_that_matters(), past=state)
         await self._store.async_save(self._stored)
 
     # The join
 
-    async def _async_join(self, past: Past) -> bool:
+    async def _async_join(self, past: PastReplay) -> bool:
         """Bring the past up to the present and let its engine take over.
 
         Return False if it was interrupted while the recorder had not written yet.
@@ -326,7 +326,9 @@ class Backfill:
             stopping.cancel()
         return committed.done()
 
-    async def _async_take_over(self, past: Past, collected: list[Reading]) -> None:
+    async def _async_take_over(
+        self, past: PastReplay, collected: list[Reading]
+    ) -> None:
         """Give the past's engine the last readings and put it in the live one's place."""
         coordinator = self._coordinator
 
@@ -336,7 +338,7 @@ class Backfill:
 
         await coordinator.async_take_over(bring_up_to_now)
 
-    async def _async_finish(self, past: Past) -> None:
+    async def _async_finish(self, past: PastReplay) -> None:
         """Write down what the past has brought."""
         await self._dishes.async_teach_all()
         await self._meals.async_file_history(past.meals, _span(past))
@@ -365,7 +367,7 @@ class Backfill:
         await self._store.async_save(self._stored)
 
     @callback
-    def _show(self, past: Past | None, state: BackfillState) -> None:
+    def _show(self, past: PastReplay | None, state: BackfillState) -> None:
         if past is None:
             self.progress = BackfillProgress(state)
         else:
@@ -380,6 +382,6 @@ class Backfill:
         self._coordinator.async_update_listeners()
 
 
-def _span(past: Past) -> tuple[float, float]:
+def _span(past: PastReplay) -> tuple[float, float]:
     """Return the span that the past covers."""
     return past.from_s, past.read_until_s

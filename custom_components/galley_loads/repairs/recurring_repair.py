@@ -10,7 +10,7 @@ from homeassistant.const import CONF_NAME, UnitOfPower
 from homeassistant.helpers.selector import TextSelector
 import probatio
 
-from ..boat.boat_entry import Part, boat_mapping, parts_of, subentry_unique_id
+from ..boat.boat_entry import BoatPart, boat_mapping, parts_of, subentry_unique_id
 from ..const import (
     CONF_APPLIANCES,
     CONF_CIRCUIT,
@@ -87,7 +87,7 @@ class RecurringLoadFlow(RepairsFlow):
         mapping = boat_mapping(
             entry.data,
             entry.options,
-            [*appliances, Part(NEW_PART_ID, name, data)],
+            [*appliances, BoatPart(NEW_PART_ID, name, data)],
             parts_of(entry, SUBENTRY_CIRCUIT),
             parts_of(entry, SUBENTRY_DISH),
         )

@@ -15,7 +15,7 @@ from homeassistant.helpers.storage import Store
 
 from ..const import DOMAIN
 from ..core.meals.book_page import Page, page_from_mapping, page_key, page_key_of_id
-from ..core.meals.filing_rules import Change, Span, file_history, file_live
+from ..core.meals.filing_rules import BookChange, Span, file_history, file_live
 from ..core.meals.meal_builder import Meal
 from ..core.meals.meal_edits import join, split
 from ..core.meals.meal_query import MealFilter, select
@@ -70,7 +70,7 @@ class MealStore:
         self._newest: list[MealRecord] = []
         self._lock = asyncio.Lock()
         self._listeners: list[CALLBACK_TYPE] = []
-        self._change_listeners: list[Callable[[Change], None]] = []
+        self._change_listeners: list[Callable[[BookChange], None]] = []
 
     # Reading
 
@@ -98,7 +98,9 @@ class MealStore:
         return unsubscribe
 
     @callback
-    def async_listen_changes(self, listener: Callable[[Change], None]) -> CALLBACK_TYPE:
+    def async_listen_changes(
+        self, listener: Callable[[BookChange], None]
+    ) -> CALLBACK_TYPE:
         """Call `listener` with what went out of the book and what came in."""
         self._change_listeners.append(listener)
 
@@ -159,7 +161,7 @@ class MealStore:
         async with self._lock:
             record = await self.async_get(meal_id)
             changed = record.labelled(label, dish)
-            await self._async_apply(Change((record,), (changed,)))
+            await self._async_apply(BookChange((record,), (changed,)))
         return changed
 
     async def async_split(
@@ -174,7 +176,7 @@ class MealStore:
         async with self._lock:
             record = await self.async_get(meal_id)
             parts = split(record, at_s)
-            await self._async_apply(Change((record,), parts))
+            await self._async_apply(BookChange((record,), parts))
         return parts
 
     async def async_join(self, meal_ids: Iterable[str]) -> MealRecord:
@@ -191,7 +193,7 @@ class MealStore:
                 max((r.end_s for r in records), default=0.0),
             )
             joined = join(records, known)
-            await self._async_apply(Change(tuple(records), (joined,)))
+            await self._async_apply(BookChange(tuple(records), (joined,)))
         return joined
 
     async def async_delete(self, meal_id: str) -> MealRecord:
@@ -203,7 +205,7 @@ class MealStore:
         async with self._lock:
             record = await self.async_get(meal_id)
             await self._async_apply(
-                Change(drop=(record,)), removed=(record.start_s, record.end_s)
+                BookChange(drop=(record,)), removed=(record.start_s, record.end_s)
             )
         return record
 
@@ -245,7 +247,9 @@ class MealStore:
                 removed.extend(page.removed)
         return records, removed
 
-    async def _async_apply(self, change: Change, removed: Span | None = None) -> None:
+    async def _async_apply(
+        self, change: BookChange, removed: Span | None = None
+    ) -> None:
         """Write the pages that a change touches, and the span of a deleted meal."""
         if not change:
             return

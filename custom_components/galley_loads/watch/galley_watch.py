@@ -23,8 +23,8 @@ from ..core.cutting import (
     Ask,
     Cut,
     CutDesk,
+    CutFacts,
     LogEntry,
-    Moment,
     Outcome,
     QuestionOver,
     Stuck,
@@ -191,7 +191,7 @@ class GalleyWatch:
 
     # The present
 
-    def moment(self) -> Moment | None:
+    def moment(self) -> CutFacts | None:
         """Return the present for the rules of cutting, None before anything is known."""
         return self._present.moment()
 

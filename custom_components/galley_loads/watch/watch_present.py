@@ -9,7 +9,7 @@ from homeassistant.core import HomeAssistant
 
 from ..coordinator import GalleyCoordinator
 from ..core.boat.boat import Boat, Sensor
-from ..core.cutting import Moment
+from ..core.cutting import CutFacts
 from ..core.live import LiveView
 from ..core.metering.load_sample import LoadSample
 from ..core.occasions.facts import Facts
@@ -57,7 +57,7 @@ class WatchPresent:
         """The newest view of the engine, None before there is one."""
         return None if self._seen is None else self._seen.view
 
-    def moment(self) -> Moment | None:
+    def moment(self) -> CutFacts | None:
         """Return the present for the rules of cutting, None before anything is known."""
         seen = self._seen
         if seen is None:
@@ -68,7 +68,7 @@ class WatchPresent:
             for appliance in self._boat.appliances
             if appliance.power_sensor is not None
         }
-        return Moment(
+        return CutFacts(
             now_s,
             seen.sample,
             seen.view,
@@ -121,7 +121,7 @@ class WatchPresent:
 
     def facts(
         self,
-        moment: Moment,
+        moment: CutFacts,
         night: NightOutlook | None,
         idle_since_s: Mapping[str, float | None],
     ) -> Facts:

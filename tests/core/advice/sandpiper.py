@@ -32,7 +32,7 @@ def sandpiper(hour: float, uses: tuple = (BREAKFAST, DINNER)) -> OutlookView:
     """Two weeks aboard under broken clouds, seen at an hour (UTC) of the last day."""
     boat = cooking_boat()
     outlook = Outlook(boat)
-    life = Life(boat, clearness=broken_clouds, uses=uses)
+    life = Life(boat, clear_sky_index=broken_clouds, uses=uses)
     life.live(outlook, START_S, 14.0 + hour / 24.0)
     return outlook.view()
 

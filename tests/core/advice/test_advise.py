@@ -155,7 +155,7 @@ def test_charging_below_freezing_is_no_income():
 def test_the_owners_forecast_moves_the_answer():
     boat = cooking_boat()
     outlook = Outlook(boat)
-    Life(boat, clearness=broken_clouds).live(outlook, START_S, 14.3)
+    Life(boat, clear_sky_index=broken_clouds).live(outlook, START_S, 14.3)
     at_s = outlook.view().last.at_s
     sums = []
     for energy_wh in (600.0, 2600.0):
@@ -212,7 +212,7 @@ def test_a_fuller_bank_never_makes_the_answer_worse(soc, more):
 def test_a_boat_that_was_laid_up_is_advised_on_what_it_knew():
     boat = cooking_boat()
     outlook = Outlook(boat)
-    life = Life(boat, clearness=broken_clouds)
+    life = Life(boat, clear_sky_index=broken_clouds)
     life.live(outlook, START_S, 6)
     back_s = START_S + 20 * DAY_S + 8 * 3600.0
     life.live(outlook, back_s, 0.1)

@@ -55,7 +55,7 @@ def test_crossing_the_date_line_changes_nothing_but_the_date():
             latitude=-17.0, longitude=longitude, time_zone=ZoneInfo("UTC")
         )
         outlook = Outlook(boat)
-        life = Life(boat, clearness=broken_clouds)
+        life = Life(boat, clear_sky_index=broken_clouds)
         life.live(outlook, START_S, 9.0)
         # Seen from the other side of the line: a mile away, a day apart by the calendar.
         outlook.observe_position(-17.0, -longitude)

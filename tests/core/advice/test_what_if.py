@@ -26,7 +26,7 @@ START_S = unix("2026-05-01T00:00:00")
 def lived() -> tuple[OutlookView, Life]:
     boat = cooking_boat()
     outlook = Outlook(boat)
-    life = Life(boat, clearness=broken_clouds, background_w=55.0)
+    life = Life(boat, clear_sky_index=broken_clouds, background_w=55.0)
     life.live(outlook, START_S, 20)
     return outlook.view(), life
 

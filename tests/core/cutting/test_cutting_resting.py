@@ -1,13 +1,13 @@
 """What the boat draws at rest, as the second judge of idleness sees it."""
 
-from custom_components.galley_loads.core.cutting.rest_power import RestingLevel
+from custom_components.galley_loads.core.cutting.rest_power import RestPower
 
 HOUR_S = 3600.0
 
 
-def _after(*stretches: tuple[float, float]) -> RestingLevel:
+def _after(*stretches: tuple[float, float]) -> RestPower:
     """Return what is known after loads in W that held for hours."""
-    resting = RestingLevel()
+    resting = RestPower()
     for load_w, hours in stretches:
         for _ in range(int(hours * 60)):
             resting.observe(load_w, 60.0)
@@ -15,7 +15,7 @@ def _after(*stretches: tuple[float, float]) -> RestingLevel:
 
 
 def test_nothing_is_known_of_a_new_boat() -> None:
-    assert RestingLevel().level_w is None
+    assert RestPower().level_w is None
 
 
 def test_a_fridge_that_cycles_is_rest() -> None:
@@ -39,6 +39,6 @@ def test_a_new_permanent_load_is_rest_after_some_days() -> None:
 
 def test_what_is_known_survives_a_restart() -> None:
     resting = _after((40.0, 3.0), (95.0, 1.0))
-    again = RestingLevel()
+    again = RestPower()
     again.restore(resting.snapshot())
     assert again.level_w == resting.level_w

@@ -14,7 +14,7 @@ from custom_components.galley_loads.core.ledger.account import Flow
 from custom_components.galley_loads.core.meals.meal_builder import (
     HOT_DRINK,
     Meal,
-    MealBook,
+    MealBuilder,
     group_runs,
     label_at,
     meal_from_mapping,
@@ -38,7 +38,7 @@ def _run(appliance: str, start_s: float, minutes: float, wh: float = 100) -> Run
 
 
 def _meals(*runs: Run, until_s: float = _at(23), **changes: object) -> list[Meal]:
-    book = MealBook(small_boat(**changes))
+    book = MealBuilder(small_boat(**changes))
     for run in sorted(runs, key=lambda r: r.end_s):
         book.add_run(run)
     return book.take_finished(until_s, [])
@@ -108,7 +108,7 @@ def test_every_hour_has_its_label(boat_time: time, label: str) -> None:
 
 
 def test_a_meal_is_not_over_while_something_may_still_join() -> None:
-    book = MealBook(small_boat())
+    book = MealBuilder(small_boat())
     book.add_run(_run("Kettle", _at(19), 3))
     assert book.take_finished(_at(19, 20), []) == []
     oven = _run("Oven", _at(19, 20), 10)
@@ -123,7 +123,7 @@ def test_a_meal_is_not_over_while_something_may_still_join() -> None:
 
 
 def test_the_meal_knows_what_the_battery_monitor_counted_meanwhile() -> None:
-    book = MealBook(small_boat())
+    book = MealBuilder(small_boat())
     for minute in range(60):
         start_s = _at(19) + minute * MINUTE
         book.add_flow(
@@ -137,7 +137,7 @@ def test_the_meal_knows_what_the_battery_monitor_counted_meanwhile() -> None:
 
 
 def test_without_a_bank_meter_the_net_is_not_told() -> None:
-    book = MealBook(small_boat())
+    book = MealBuilder(small_boat())
     book.add_flow(Flow(_at(19), _at(20), 10.0))
     book.add_run(_run("Hob", _at(19, 10), 20))
     (meal,) = book.take_finished(_at(23), [])
@@ -148,7 +148,7 @@ def test_without_a_bank_meter_the_net_is_not_told() -> None:
 def test_a_meter_that_fell_silent_for_half_a_meal_tells_nothing_of_it() -> None:
     told: dict[float, Meal] = {}
     for silent_s in (0.0, MINUTE, 10 * MINUTE):
-        book = MealBook(small_boat())
+        book = MealBuilder(small_boat())
         for start_s in (_at(19), _at(19, 20)):
             unknown = {"net_unknown_s": silent_s / 2, "sun_unknown_s": silent_s / 2}
             book.add_flow(
@@ -164,10 +164,10 @@ def test_a_meter_that_fell_silent_for_half_a_meal_tells_nothing_of_it() -> None:
 
 
 def test_a_meal_in_progress_survives_a_restart() -> None:
-    book = MealBook(small_boat())
+    book = MealBuilder(small_boat())
     book.add_flow(Flow(_at(19), _at(19, 30), 10.0, net_ah=4.0, soc=70.0))
     book.add_run(_run("Hob", _at(19, 5), 20))
-    again = MealBook(small_boat())
+    again = MealBuilder(small_boat())
     again.restore(book.snapshot())
     assert again.take_finished(_at(23), []) == book.take_finished(_at(23), [])
 

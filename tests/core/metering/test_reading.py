@@ -6,7 +6,7 @@ import pytest
 from custom_components.galley_loads.core.boat.sensor_role import Role
 from custom_components.galley_loads.core.metering.meter_limits import (
     LARGEST_VALUE,
-    Limits,
+    MeterLimits,
 )
 from custom_components.galley_loads.core.metering.reading import ABSENT_STATES
 from custom_components.galley_loads.core.metering.source import Source
@@ -28,7 +28,7 @@ def test_what_is_no_finite_number_is_none(state: str) -> None:
 
 
 def test_what_a_meter_cannot_show_is_none() -> None:
-    gauge = Source("sensor.soc", Role.SOC, scale=100.0, limits=Limits(0.0, 105.0))
+    gauge = Source("sensor.soc", Role.SOC, scale=100.0, limits=MeterLimits(0.0, 105.0))
     assert gauge.value_in("0.8") == 80.0
     assert gauge.value_in("80") is None
     assert gauge.value_in("-0.1") is None

@@ -1,6 +1,6 @@
 """A boat that lives through days, for tests of what is learnt and advised.
 
-Sun, bank and crew follow plain rules that a test states: a clearness by time, a constant
+Sun, bank and crew follow plain rules that a test states: a clear-sky index by time, a constant
 background, meals at fixed boat times. Steps are five minutes.
 """
 
@@ -59,7 +59,7 @@ class Life:
 
     boat: Boat
     background_w: float = 60.0
-    clearness: Callable[[float], float] = lambda at_s: 1.0
+    clear_sky_index: Callable[[float], float] = lambda at_s: 1.0
     shade: Callable[[SunPosition], float] = lambda sun: 1.0
     uses: tuple[Use, ...] = (BREAKFAST, DINNER)
     soc: float = 70.0
@@ -77,7 +77,7 @@ class Life:
         place = self.position or (self.boat.latitude, self.boat.longitude)
         sun = sun_position(*place, at_s)
         level = haurwitz_w_m2(sun.zenith_deg) / 1000.0 * self.boat.solar.array_power_w
-        return level * TRUE_YIELD * self.shade(sun) * self.clearness(at_s)
+        return level * TRUE_YIELD * self.shade(sun) * self.clear_sky_index(at_s)
 
     def _galley_w(self, at_s: float) -> float:
         local = datetime.fromtimestamp(at_s, UTC).astimezone(self.boat.time_zone)

@@ -24,7 +24,7 @@ from custom_components.galley_loads.core.sky.array_yield import sky_cell
 from custom_components.galley_loads.core.sky.sky_history import (
     DAYS_KEPT,
     UNKNOWN,
-    clearness_of,
+    clear_sky_index_of,
 )
 from custom_components.galley_loads.core.sky.solar_forecast import ForecastPeriod
 from custom_components.galley_loads.core.sky.sun import sun_position
@@ -55,7 +55,7 @@ def lived(days: float, start_s: float = START_S, **changes: object) -> Outlook:
 def median_sun_wh(outlook: Outlook, at_s: float) -> float:
     view = outlook.view().sky
     steps = view.steps_ahead(at_s, 96)
-    members = view.clearness_ahead(at_s, steps)
+    members = view.clear_sky_index_ahead(at_s, steps)
     middle = [sorted(column)[len(column) // 2] for column in zip(*members, strict=True)]
     return sum(k * s.clear_w for k, s in zip(middle, steps, strict=True)) / 4.0
 
@@ -104,7 +104,9 @@ def test_a_cloudy_week_is_expected_to_go_on_cloudy():
     def dull(at_s):
         return 0.35 + 0.1 * (int(at_s // 3600) % 3)
 
-    outlook = lived(13, clearness=lambda t: 1.0 if t < START_S + 5 * DAY_S else dull(t))
+    outlook = lived(
+        13, clear_sky_index=lambda t: 1.0 if t < START_S + 5 * DAY_S else dull(t)
+    )
     clear_wh = sum(
         Life(outlook.boat).sun_w(START_S + 13 * DAY_S + 900 * i) / 4.0
         for i in range(96)
@@ -112,7 +114,7 @@ def test_a_cloudy_week_is_expected_to_go_on_cloudy():
     assert median_sun_wh(outlook, START_S + 13 * DAY_S) < 0.75 * clear_wh
 
 
-def test_todays_clearness_fades_into_that_of_recent_days():
+def test_todays_clear_sky_index_fades_into_that_of_recent_days():
     boat = cooking_boat()
     last_day = START_S + 15 * DAY_S
 
@@ -120,11 +122,11 @@ def test_todays_clearness_fades_into_that_of_recent_days():
         return 0.25 if at_s > last_day else 0.95
 
     outlook = Outlook(boat)
-    Life(boat, clearness=sky).live(outlook, START_S, 15.5)
+    Life(boat, clear_sky_index=sky).live(outlook, START_S, 15.5)
     at_s = START_S + 15.5 * DAY_S
     view = outlook.view().sky
     steps = view.steps_ahead(at_s, 96)
-    members = view.clearness_ahead(at_s, steps)
+    members = view.clear_sky_index_ahead(at_s, steps)
     means = [sum(column) / len(column) for column in zip(*members, strict=True)]
     soon = [m for m, s in zip(means, steps, strict=True) if s.nights == 0][:4]
     tomorrow = [
@@ -137,7 +139,7 @@ def test_todays_clearness_fades_into_that_of_recent_days():
 
 
 def test_the_owners_forecast_carries_the_level():
-    outlook = lived(15, clearness=broken_clouds)
+    outlook = lived(15, clear_sky_index=broken_clouds)
     at_s = START_S + 15 * DAY_S
     without = median_sun_wh(outlook, at_s)
     outlook.observe_forecast(at_s, [ForecastPeriod(at_s, at_s + DAY_S, 0.4 * without)])
@@ -193,7 +195,7 @@ def test_a_gap_teaches_nothing():
 def test_a_restart_changes_nothing(cut_days):
     boat = cooking_boat()
     whole, first = Outlook(boat), Outlook(boat)
-    life, again = (Life(boat, clearness=broken_clouds) for _ in range(2))
+    life, again = (Life(boat, clear_sky_index=broken_clouds) for _ in range(2))
     life.live(whole, START_S, 7)
     at_s = again.live(first, START_S, cut_days)
     state = json.loads(json.dumps(first.snapshot()))
@@ -213,7 +215,7 @@ def test_a_state_of_another_version_is_refused():
 def test_the_state_stays_small_however_long_the_boat_lives():
     boat = cooking_boat()
     outlook = Outlook(boat)
-    life = Life(boat, clearness=broken_clouds)
+    life = Life(boat, clear_sky_index=broken_clouds)
     sizes = []
     at_s = START_S
     for _ in range(3):
@@ -232,7 +234,7 @@ def test_the_range_widens_where_it_was_too_narrow():
     def turned(at_s):
         return 0.8 if at_s < START_S + 12 * DAY_S else coin(at_s)
 
-    outlook = lived(17, clearness=turned)
+    outlook = lived(17, clear_sky_index=turned)
     spread = outlook.view().sky.spread
     assert max(spread.below) > 1.1
 
@@ -249,7 +251,7 @@ def test_a_boat_that_moved_has_the_sun_of_where_it_is_now():
 
 def test_an_array_of_unknown_nameplate_is_learnt_from_nothing():
     boat = cooking_boat(solar=None)
-    life = Life(cooking_boat(), clearness=lambda at_s: 0.95)
+    life = Life(cooking_boat(), clear_sky_index=lambda at_s: 0.95)
     outlook = Outlook(boat)
     assert outlook.view().clear_power_w(unix("2026-05-01T14:00:00")) < 25.0
     life.live(outlook, START_S, 12)
@@ -310,15 +312,15 @@ def test_an_own_meters_kettle_beside_a_dead_load_meter_is_not_taken_for_backgrou
     assert outlook.view().background_w[30] == pytest.approx(120.0, rel=0.02)
 
 
-def test_missing_days_are_holes_in_the_clearness():
+def test_missing_days_are_holes_in_the_clear_sky_index():
     days = lived(4).view().sky.days
     table = lived(1).view().sky.yield_table
     gapped = [days[0], days[3]]
-    past = clearness_of(gapped, table)
+    past = clear_sky_index_of(gapped, table)
     assert len(past.seen) == 4 * 96
     assert all(k is None for k in past.seen[96:288])
     assert len(past.filled) == len(past.seen)
-    assert clearness_of(gapped, table, past.first).seen == ()
+    assert clear_sky_index_of(gapped, table, past.first).seen == ()
 
 
 def test_what_the_engine_settles_is_taken_in():

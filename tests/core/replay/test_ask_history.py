@@ -79,7 +79,9 @@ def readings(days: float = 5.0) -> tuple[Reading, ...]:
                     said.append(Reading(entity_id, state, sample.at_s))
 
     boat = cooking_boat()
-    Life(boat, clearness=broken_clouds, soc=75.0).live(Recorder(boat), START_S, days)
+    Life(boat, clear_sky_index=broken_clouds, soc=75.0).live(
+        Recorder(boat), START_S, days
+    )
     return tuple(said)
 
 

@@ -10,7 +10,7 @@ from custom_components.galley_loads.core.boat.boat_schema import parse_boat
 from custom_components.galley_loads.core.engine import READINGS_AT_ONCE, Engine
 from custom_components.galley_loads.core.events import Event
 from custom_components.galley_loads.core.ledger.totals import Totals
-from custom_components.galley_loads.core.replay.past_replay import HOUR_S, Past
+from custom_components.galley_loads.core.replay.past_replay import HOUR_S, PastReplay
 from tests.core.boats import small_boat
 from tests.dinner import changes, dinner
 
@@ -57,9 +57,9 @@ def live_totals() -> list[tuple[float, Totals]]:
 
 
 @cache
-def whole() -> Past:
+def whole() -> PastReplay:
     """Return the past worked through at one go."""
-    past = Past(BOAT, START_S, START_S)
+    past = PastReplay(BOAT, START_S, START_S)
     past.work_through(READINGS)
     return past
 
@@ -107,7 +107,7 @@ def test_past_and_counters_together_hold_everything_once(
 ) -> None:
     counted_until_s = START_S + cut_s
     cuts_s = [START_S + other_s for other_s in other_cuts_s]
-    past = Past(BOAT, START_S, counted_until_s, cuts_s)
+    past = PastReplay(BOAT, START_S, counted_until_s, cuts_s)
     past.work_through(READINGS)
     before_wh = sum(t.load_wh for _, t in past.hours.until(counted_until_s))
     assert before_wh == pytest.approx(past.mark_at(counted_until_s).totals.load_wh)
@@ -116,13 +116,13 @@ def test_past_and_counters_together_hold_everything_once(
 @settings(max_examples=5)
 @given(st.lists(st.integers(0, len(READINGS)), max_size=4), st.booleans())
 def test_pieces_and_restarts_make_no_difference(cuts: list[int], restart: bool) -> None:
-    past = Past(BOAT, START_S, START_S)
+    past = PastReplay(BOAT, START_S, START_S)
     at = 0
     for cut in [*sorted(cuts), len(READINGS)]:
         past.work_through(READINGS[at:cut])
         at = cut
         if restart:
-            past = Past.restore(BOAT, json.loads(json.dumps(past.snapshot())))
+            past = PastReplay.restore(BOAT, json.loads(json.dumps(past.snapshot())))
     expected = whole()
     assert past.engine.totals == expected.engine.totals
     assert past.meals == expected.meals
@@ -137,7 +137,7 @@ def test_nothing_is_counted_twice_or_lost_where_past_and_present_meet(
 ) -> None:
     """Live operation counts from one moment to another, the past's engine goes on."""
     counted_until_s = START_S + max(set_up_s, counted_for_s)
-    past = Past(BOAT, START_S, START_S + set_up_s)
+    past = PastReplay(BOAT, START_S, START_S + set_up_s)
     past.work_through(READINGS)
     mark = past.mark_at(counted_until_s)
     counted = Totals()
@@ -149,14 +149,14 @@ def test_nothing_is_counted_twice_or_lost_where_past_and_present_meet(
 
 
 def test_before_anything_is_settled_everything_is_to_be_counted() -> None:
-    past = Past(BOAT, START_S, START_S)
+    past = PastReplay(BOAT, START_S, START_S)
     past.work_through(READINGS[:5], START_S + 60)
     assert past.mark_at(START_S).totals == Totals()
     assert past.read_until_s == START_S + 60
 
 
 def test_work_that_is_stopped_can_be_taken_up() -> None:
-    past = Past(BOAT, START_S, START_S)
+    past = PastReplay(BOAT, START_S, START_S)
     asked = iter([False, True])
     past.work_through(READINGS, END_S, lambda: next(asked))
     assert past.read_until_s == READINGS[READINGS_AT_ONCE - 1].at_s
@@ -170,4 +170,4 @@ def test_a_state_of_another_version_is_refused() -> None:
     state = whole().snapshot()
     state["engine"]["version"] = -1
     with pytest.raises(ValueError, match="version"):
-        Past.restore(small_boat(), state)
+        PastReplay.restore(small_boat(), state)

@@ -13,18 +13,18 @@ import pytest
 from custom_components.galley_loads.core.sky.sky_ensemble import (
     MEMBERS,
     PRIOR_MEMORY,
-    Step,
-    clearness_members,
+    SkyStep,
+    clear_sky_index_members,
     memory_of,
 )
 from custom_components.galley_loads.core.sky.sky_history import (
     EMPTY,
     QUARTERS_PER_DAY,
     UNKNOWN,
-    Clearness,
+    ClearSkyIndex,
     SkyDay,
     SkyHistory,
-    clearness_of,
+    clear_sky_index_of,
 )
 from custom_components.galley_loads.core.sky.sky_spread import (
     AS_IS,
@@ -39,8 +39,8 @@ DAYLIGHT = range(28, 76)
 
 def past_of(
     sky, days: int = 20, first_day: int = 1000, until: int | None = None
-) -> Clearness:
-    """A past whose clearness by day and quarter hour of the day is `sky`."""
+) -> ClearSkyIndex:
+    """A past whose clear-sky index by day and quarter hour of the day is `sky`."""
     listed = []
     for day in range(first_day, first_day + days):
         ratio = [UNKNOWN] * QUARTERS_PER_DAY
@@ -51,10 +51,10 @@ def past_of(
         listed.append(
             SkyDay(day, tuple(ratio), tuple(cell), (UNKNOWN,) * QUARTERS_PER_DAY)
         )
-    return clearness_of(listed, TABLE, until)
+    return clear_sky_index_of(listed, TABLE, until)
 
 
-def steps_from(now: int, count: int = 96) -> list[Step]:
+def steps_from(now: int, count: int = 96) -> list[SkyStep]:
     steps, nights, dark = [], 0, False
     for i in range(count):
         day = (now + i) % QUARTERS_PER_DAY in DAYLIGHT
@@ -62,7 +62,7 @@ def steps_from(now: int, count: int = 96) -> list[Step]:
             dark = True
         elif dark:
             dark, nights = False, nights + 1
-        steps.append(Step(now + i, 400.0 if day else 0.0, nights))
+        steps.append(SkyStep(now + i, 400.0 if day else 0.0, nights))
     return steps
 
 
@@ -112,7 +112,7 @@ def test_weather_that_forgets_is_known_to_forget():
 def test_without_a_past_common_sense_holds():
     assert memory_of(EMPTY).by_hour[1:] == PRIOR_MEMORY.by_hour[1:]
     assert memory_of(EMPTY).by_night == PRIOR_MEMORY.by_night
-    members = clearness_members(EMPTY, PRIOR_MEMORY, 50, steps_from(50), {})
+    members = clear_sky_index_members(EMPTY, PRIOR_MEMORY, 50, steps_from(50), {})
     assert len(members) == 12
     middle = [mean(column) for column in zip(*members, strict=True)]
     assert (
@@ -123,9 +123,9 @@ def test_without_a_past_common_sense_holds():
 def test_each_recent_day_lends_its_course():
     past = past_of(lambda day, quarter: 0.3 + 0.02 * (day - 1000))
     now = past.end
-    members = clearness_members(past, memory_of(past), now, steps_from(now), {})
+    members = clear_sky_index_members(past, memory_of(past), now, steps_from(now), {})
     assert len(members) == 20
-    assert len(clearness_members(
+    assert len(clear_sky_index_members(
         past_of(autoregressive(0.9), days=40), PRIOR_MEMORY, 1040 * 96, steps_from(now), {}
     )) == MEMBERS  # fmt: skip
 
@@ -136,7 +136,7 @@ def test_the_present_pulls_the_next_hour_but_not_tomorrow():
 
     now = 1020 * QUARTERS_PER_DAY + 50
     past = past_of(sky, days=21, until=now)
-    members = clearness_members(past, PRIOR_MEMORY, now, steps_from(now), {})
+    members = clear_sky_index_members(past, PRIOR_MEMORY, now, steps_from(now), {})
     middle = [mean(column) for column in zip(*members, strict=True)]
     assert middle[1] < 0.35
     tomorrow = [m for m, s in zip(middle, steps_from(now), strict=True) if s.nights]
@@ -152,7 +152,7 @@ def test_the_range_of_a_known_process_holds():
         now = day * QUARTERS_PER_DAY + 44
         past = past_of(sky, days=30, first_day=day - 29, until=now)
         steps = steps_from(now)
-        members = clearness_members(past, memory_of(past), now, steps, {})
+        members = clear_sky_index_members(past, memory_of(past), now, steps, {})
         for i, step in enumerate(steps):
             if step.clear_w:
                 column = sorted(m[i] for m in members)
@@ -170,7 +170,7 @@ def test_a_forecast_carries_the_level_and_past_surprises_the_range():
     now = past.end
     steps = steps_from(now)
     forecast = {s.quarter: 0.3 * s.clear_w for s in steps if s.clear_w}
-    members = clearness_members(past, memory_of(past), now, steps, forecast)
+    members = clear_sky_index_members(past, memory_of(past), now, steps, forecast)
     columns = [
         c for c, s in zip(zip(*members, strict=True), steps, strict=True) if s.clear_w
     ]
@@ -185,7 +185,7 @@ def test_the_present_surprise_moves_the_next_hours_of_a_forecast():
     past = replace(past, forecast=told)
     steps = steps_from(now)
     forecast = {s.quarter: 0.6 * s.clear_w for s in steps if s.clear_w}
-    members = clearness_members(past, PRIOR_MEMORY, now, steps, forecast)
+    members = clear_sky_index_members(past, PRIOR_MEMORY, now, steps, forecast)
     soon = mean(m[1] for m in members)
     assert soon > 0.75
 
@@ -198,10 +198,12 @@ def test_no_sky_leaves_what_is_possible(days, hour, factor, with_forecast):
     steps = steps_from(now, 120)
     forecast = {s.quarter: 900.0 for s in steps} if with_forecast else {}
     spread = Spread((factor,) * 3, (factor,) * 3)
-    members = clearness_members(past, memory_of(past), now, steps, forecast, spread)
+    members = clear_sky_index_members(
+        past, memory_of(past), now, steps, forecast, spread
+    )
     assert len(members) >= 12
     assert all(0.02 <= k <= 1.3 for member in members for k in member)
-    assert members == clearness_members(
+    assert members == clear_sky_index_members(
         past, memory_of(past), now, steps, forecast, spread
     )
 
@@ -219,7 +221,7 @@ def test_a_hole_by_day_is_filled_by_an_earlier_day_led_on():
             for quarter in range(50, 76):
                 ratio[quarter] = -(2 + 400)
         days.append(SkyDay(1000 + i, tuple(ratio), tuple(cell), (UNKNOWN,) * 96))
-    filled = clearness_of(days, TABLE).filled[4 * 96 + 50 : 4 * 96 + 76]
+    filled = clear_sky_index_of(days, TABLE).filled[4 * 96 + 50 : 4 * 96 + 76]
     assert min(filled) >= 0.4
     # As lively as the days before, not one flat guess.
     assert pstdev(filled) > 0.05
@@ -232,7 +234,7 @@ def test_a_forecast_is_kept_beside_what_came():
         place = quarter % 96
         cell = 0 if place in DAYLIGHT else UNKNOWN
         history.observe(96_000 + quarter, cell, 0.5, False, 0.25)
-    past = clearness_of((*history.days, history.today_so_far()), TABLE)
+    past = clear_sky_index_of((*history.days, history.today_so_far()), TABLE)
     assert [past.forecast[i] for i in (0, 40)] == [None, 0.25]
     again = SkyHistory()
     again.restore(json.loads(json.dumps(history.snapshot())))
@@ -285,7 +287,7 @@ def test_days_without_readings_lend_no_course():
     # Laid up for a week: what was before still counts, the empty days do not.
     now = 1017 * QUARTERS_PER_DAY + 30
     past = past_of(autoregressive(0.95), days=10, until=now)
-    members = clearness_members(past, memory_of(past), now, steps_from(now), {})
+    members = clear_sky_index_members(past, memory_of(past), now, steps_from(now), {})
     assert past.end == now
     assert len(members) == 12
     assert past.knows_day_before(1010 * QUARTERS_PER_DAY)

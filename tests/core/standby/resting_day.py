@@ -6,7 +6,7 @@ from random import Random
 from custom_components.galley_loads.core.boat.boat import Appliance, Boat, Circuit
 from custom_components.galley_loads.core.kinds import catalogue
 from custom_components.galley_loads.core.metering.load_sample import LoadSample
-from custom_components.galley_loads.core.standby import StandbyBook
+from custom_components.galley_loads.core.standby import StandbyLearner
 from tests.core.rigs import galley_boat
 
 START_S = 1_780_000_000.0
@@ -25,7 +25,7 @@ class Day:
     """A boat's load told to a book, two seconds at a time, at a level with noise."""
 
     def __init__(
-        self, book: StandbyBook, *, noise_w: float = 0.8, quantum_w: float = 1.0
+        self, book: StandbyLearner, *, noise_w: float = 0.8, quantum_w: float = 1.0
     ) -> None:
         """Begin the day."""
         self.book = book

@@ -5,7 +5,7 @@ from random import Random
 from hypothesis import given, settings, strategies as st
 import pytest
 
-from custom_components.galley_loads.core.standby import StandbyBook
+from custom_components.galley_loads.core.standby import StandbyLearner
 from custom_components.galley_loads.core.standby.meter_resolution import MeterResolution
 
 from .resting_day import GALLEY_1, HOB, Day, boat_with
@@ -15,7 +15,7 @@ from .resting_day import GALLEY_1, HOB, Day, boat_with
 def test_what_the_meter_cannot_resolve_is_not_quoted(
     quantum_w: float, noise_w: float
 ) -> None:
-    book = StandbyBook(boat_with(HOB, circuits=(GALLEY_1,)))
+    book = StandbyLearner(boat_with(HOB, circuits=(GALLEY_1,)))
     day = Day(book, noise_w=noise_w, quantum_w=quantum_w)
     for _ in range(4):
         day.rest(600, 125.5)
@@ -44,7 +44,7 @@ def test_a_steady_meter_has_no_noise_and_a_noisy_one_has_its_own() -> None:
 def test_nothing_learnt_is_ever_quoted_below_the_floor(
     quantum_w: float, noise_w: float, true_w: float
 ) -> None:
-    book = StandbyBook(boat_with(HOB, circuits=(GALLEY_1,)))
+    book = StandbyLearner(boat_with(HOB, circuits=(GALLEY_1,)))
     day = Day(book, noise_w=noise_w, quantum_w=quantum_w)
     for _ in range(2):
         day.rest(120, 120 + true_w)

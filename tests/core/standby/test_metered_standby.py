@@ -7,7 +7,7 @@ import pytest
 from custom_components.galley_loads.core.boat.boat import Appliance, Sensor
 from custom_components.galley_loads.core.kinds import catalogue
 from custom_components.galley_loads.core.metering.load_sample import LoadSample
-from custom_components.galley_loads.core.standby import StandbyBook
+from custom_components.galley_loads.core.standby import StandbyLearner
 
 from .resting_day import HOB, Day, boat_with
 
@@ -17,7 +17,7 @@ KETTLE = Appliance(
 
 
 def test_an_own_meter_tells_standby_and_ignores_the_unplugged_hours() -> None:
-    book = StandbyBook(boat_with(KETTLE))
+    book = StandbyLearner(boat_with(KETTLE))
     day = Day(book)
     day.rest(1800, 120, metered_w={"Kettle": 0.0})
     day.rest(120, 2100, metered_w={"Kettle": 2000.0}, running=("Kettle",))
@@ -30,7 +30,7 @@ def test_an_own_meter_tells_standby_and_ignores_the_unplugged_hours() -> None:
 
 
 def test_an_own_meter_that_counts_in_tens_quotes_nothing_below_ten() -> None:
-    book = StandbyBook(boat_with(KETTLE))
+    book = StandbyLearner(boat_with(KETTLE))
     day = Day(book)
     for _ in range(60):
         day.rest(40, 120, metered_w={"Kettle": 0.0})
@@ -46,17 +46,17 @@ def test_an_own_meter_that_counts_in_tens_quotes_nothing_below_ten() -> None:
 
 
 def test_a_metered_appliance_is_still_known_after_a_restart() -> None:
-    book = StandbyBook(boat_with(KETTLE))
+    book = StandbyLearner(boat_with(KETTLE))
     day = Day(book)
     day.rest(30 * 60, 120, metered_w={"Kettle": 3.0})
-    again = StandbyBook(boat_with(KETTLE))
+    again = StandbyLearner(boat_with(KETTLE))
     again.restore(json.loads(json.dumps(book.snapshot())))
     assert again.standby_w("Kettle") == book.standby_w("Kettle") == 3.0
     assert again.snapshot() == book.snapshot()
 
 
 def test_a_meter_that_is_lost_shows_no_present_standby_of_its_own() -> None:
-    book = StandbyBook(boat_with(KETTLE))
+    book = StandbyLearner(boat_with(KETTLE))
     day = Day(book)
     day.rest(30 * 60, 120, metered_w={"Kettle": 3.0})
     book.observe(LoadSample(day.at_s, 120.0, metered_w=(("Kettle", None),)), ())
@@ -65,12 +65,12 @@ def test_a_meter_that_is_lost_shows_no_present_standby_of_its_own() -> None:
 
 def test_a_restart_while_a_metered_kettle_boils_changes_nothing() -> None:
     boat = boat_with(HOB, KETTLE)
-    whole, first = StandbyBook(boat), StandbyBook(boat)
+    whole, first = StandbyLearner(boat), StandbyLearner(boat)
     one, two = Day(whole), Day(first)
     for day in (one, two):
         day.rest(600, 120, metered_w={"Kettle": 0.0})
         day.rest(60, 2100, running=("Kettle",), metered_w={"Kettle": 1980.0})
-    second = StandbyBook(boat)
+    second = StandbyLearner(boat)
     second.restore(json.loads(json.dumps(first.snapshot())))
     two.book = second
     for day in (one, two):

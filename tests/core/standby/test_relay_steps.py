@@ -5,14 +5,14 @@ import pytest
 from custom_components.galley_loads.core.boat.boat import Appliance, Circuit, Sensor
 from custom_components.galley_loads.core.kinds import catalogue
 from custom_components.galley_loads.core.metering.load_sample import LoadSample
-from custom_components.galley_loads.core.standby import StandbyBook, StandbySource
+from custom_components.galley_loads.core.standby import StandbyLearner, StandbySource
 
 from .resting_day import GALLEY_1, HOB, OVEN, START_S, Day, boat_with
 
 
 @pytest.mark.parametrize("true_w", [9.0, 22.0, 41.0])
 def test_opening_the_relay_shows_what_the_circuit_drew(true_w: float) -> None:
-    book = StandbyBook(boat_with(HOB, circuits=(GALLEY_1,)))
+    book = StandbyLearner(boat_with(HOB, circuits=(GALLEY_1,)))
     day = Day(book)
     for _ in range(3):
         day.rest(600, 120 + true_w)
@@ -25,7 +25,7 @@ def test_opening_the_relay_shows_what_the_circuit_drew(true_w: float) -> None:
 
 
 def test_a_fridge_that_starts_with_the_relay_spoils_only_one_measurement() -> None:
-    book = StandbyBook(boat_with(HOB, circuits=(GALLEY_1,)))
+    book = StandbyLearner(boat_with(HOB, circuits=(GALLEY_1,)))
     day = Day(book)
     day.rest(600, 142)
     day.rest(4, 120, open_circuits=("Galley 1",))
@@ -38,7 +38,7 @@ def test_a_fridge_that_starts_with_the_relay_spoils_only_one_measurement() -> No
 
 @pytest.mark.parametrize("period_s", [10, 30, 60])
 def test_a_slow_meter_is_waited_for(period_s: int) -> None:
-    book = StandbyBook(boat_with(HOB, circuits=(GALLEY_1,)))
+    book = StandbyLearner(boat_with(HOB, circuits=(GALLEY_1,)))
     for turn in range(40):
         load_w = 142.0 if turn % 20 <= 10 else 120.0  # falls a period after the relay
         opened = turn % 20 >= 10
@@ -49,7 +49,7 @@ def test_a_slow_meter_is_waited_for(period_s: int) -> None:
 
 
 def test_two_appliances_on_a_circuit_are_not_told_apart_by_force() -> None:
-    book = StandbyBook(boat_with(HOB, OVEN, circuits=(GALLEY_1,)))
+    book = StandbyLearner(boat_with(HOB, OVEN, circuits=(GALLEY_1,)))
     day = Day(book)
     day.rest(600, 150)
     day.rest(600, 120, open_circuits=("Galley 1",))
@@ -61,7 +61,7 @@ def test_two_appliances_on_a_circuit_are_not_told_apart_by_force() -> None:
 def test_the_owners_figures_say_how_two_appliances_share_a_circuit() -> None:
     hob = Appliance("Hob", catalogue.INDUCTION_HOB, 1800, 20, circuit="Galley 1")
     oven = Appliance("Oven", catalogue.OVEN, 1500, 5, circuit="Galley 1")
-    book = StandbyBook(boat_with(hob, oven, circuits=(GALLEY_1,)))
+    book = StandbyLearner(boat_with(hob, oven, circuits=(GALLEY_1,)))
     day = Day(book)
     day.rest(600, 150)
     day.rest(600, 120, open_circuits=("Galley 1",))
@@ -77,7 +77,7 @@ def test_a_metered_neighbour_leaves_the_rest_to_the_other() -> None:
         power_sensor=Sensor("sensor.oven"),
         circuit="Galley 1",
     )
-    book = StandbyBook(boat_with(HOB, oven, circuits=(GALLEY_1,)))
+    book = StandbyLearner(boat_with(HOB, oven, circuits=(GALLEY_1,)))
     day = Day(book)
     day.rest(1800, 150, metered_w={"Oven": 6.0})
     day.rest(600, 120, open_circuits=("Galley 1",), metered_w={"Oven": 0.0})
@@ -86,7 +86,7 @@ def test_a_metered_neighbour_leaves_the_rest_to_the_other() -> None:
 
 
 def test_a_relay_that_moves_while_somebody_cooks_teaches_nothing() -> None:
-    book = StandbyBook(boat_with(HOB, circuits=(GALLEY_1,)))
+    book = StandbyLearner(boat_with(HOB, circuits=(GALLEY_1,)))
     day = Day(book)
     day.rest(600, 1900, running=("Hob",))
     day.rest(600, 120, open_circuits=("Galley 1",))
@@ -94,7 +94,7 @@ def test_a_relay_that_moves_while_somebody_cooks_teaches_nothing() -> None:
 
 
 def test_a_gap_across_the_relays_move_teaches_nothing() -> None:
-    book = StandbyBook(boat_with(HOB, circuits=(GALLEY_1,)))
+    book = StandbyLearner(boat_with(HOB, circuits=(GALLEY_1,)))
     day = Day(book)
     day.rest(600, 142)
     day.rest(10, 120, open_circuits=("Galley 1",))
@@ -106,7 +106,7 @@ def test_a_gap_across_the_relays_move_teaches_nothing() -> None:
 def test_what_a_circuit_likely_draws_goes_by_kind_until_it_is_measured() -> None:
     kettle = Appliance("Kettle", catalogue.KETTLE, 2000, circuit="Galley 2")
     galley_2 = Circuit("Galley 2", 16, 230, relay="switch.galley_2")
-    book = StandbyBook(boat_with(HOB, kettle, circuits=(GALLEY_1, galley_2)))
+    book = StandbyLearner(boat_with(HOB, kettle, circuits=(GALLEY_1, galley_2)))
     assert book.likely_w("Galley 1") == catalogue.INDUCTION_HOB.default_standby_w > 3
     assert book.likely_w("Galley 2") == 0
     day = Day(book)

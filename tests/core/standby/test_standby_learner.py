@@ -8,14 +8,14 @@ from hypothesis import given, settings, strategies as st
 from custom_components.galley_loads.core.boat.boat import Appliance
 from custom_components.galley_loads.core.kinds import catalogue
 from custom_components.galley_loads.core.metering.load_sample import LoadSample
-from custom_components.galley_loads.core.standby import StandbyBook, StandbySource
+from custom_components.galley_loads.core.standby import StandbyLearner, StandbySource
 
 from .resting_day import GALLEY_1, HOB, OVEN, START_S, Day, boat_with
 
 
 def test_a_stated_standby_is_told_until_something_better_is_known() -> None:
     stated = Appliance("Hob", catalogue.INDUCTION_HOB, 1800, standby_power_w=20)
-    book = StandbyBook(boat_with(stated))
+    book = StandbyLearner(boat_with(stated))
     figure = book.figure("Hob")
     assert figure is not None
     assert (figure.power_w, figure.source) == (20, StandbySource.STATED)
@@ -23,7 +23,7 @@ def test_a_stated_standby_is_told_until_something_better_is_known() -> None:
 
 
 def test_an_unknown_standby_is_not_invented() -> None:
-    book = StandbyBook(boat_with(HOB, circuits=(GALLEY_1,)))
+    book = StandbyLearner(boat_with(HOB, circuits=(GALLEY_1,)))
     Day(book).rest(3600, 120)
     assert book.standby_w("Hob") is None
     assert book.circuit_standby_w("Galley 1") is None
@@ -31,7 +31,7 @@ def test_an_unknown_standby_is_not_invented() -> None:
 
 def test_an_open_circuit_draws_no_standby() -> None:
     hob = Appliance("Hob", catalogue.INDUCTION_HOB, 1800, 20, circuit="Galley 1")
-    book = StandbyBook(boat_with(hob, circuits=(GALLEY_1,)))
+    book = StandbyLearner(boat_with(hob, circuits=(GALLEY_1,)))
     day = Day(book)
     day.rest(60, 140)
     assert book.present_w("Hob", day.at_s, ()) == 20
@@ -42,7 +42,7 @@ def test_an_open_circuit_draws_no_standby() -> None:
 def test_a_circuits_standby_is_the_sum_of_what_is_known_on_it() -> None:
     hob = Appliance("Hob", catalogue.INDUCTION_HOB, 1800, 20, circuit="Galley 1")
     oven = Appliance("Oven", catalogue.OVEN, 1500, 5, circuit="Galley 1")
-    book = StandbyBook(boat_with(hob, oven, circuits=(GALLEY_1,)))
+    book = StandbyLearner(boat_with(hob, oven, circuits=(GALLEY_1,)))
     figure = book.circuit_figure("Galley 1")
     assert figure is not None
     assert (figure.power_w, figure.source) == (25, StandbySource.STATED)
@@ -50,12 +50,12 @@ def test_a_circuits_standby_is_the_sum_of_what_is_known_on_it() -> None:
 
 def test_a_book_restored_halfway_tells_the_same() -> None:
     boat = boat_with(HOB, circuits=(GALLEY_1,))
-    whole, first = StandbyBook(boat), StandbyBook(boat)
+    whole, first = StandbyLearner(boat), StandbyLearner(boat)
     one, two = Day(whole), Day(first)
     for day in (one, two):
         day.rest(600, 142)
         day.rest(12, 120, open_circuits=("Galley 1",))
-    second = StandbyBook(boat)
+    second = StandbyLearner(boat)
     second.restore(json.loads(json.dumps(first.snapshot())))
     two.book = second
     for day in (one, two):
@@ -66,11 +66,11 @@ def test_a_book_restored_halfway_tells_the_same() -> None:
 
 
 def test_a_book_restored_into_a_boat_without_the_appliance_forgets_it() -> None:
-    book = StandbyBook(boat_with(HOB, circuits=(GALLEY_1,)))
+    book = StandbyLearner(boat_with(HOB, circuits=(GALLEY_1,)))
     day = Day(book)
     day.rest(600, 142)
     day.rest(600, 120, open_circuits=("Galley 1",))
-    plain = StandbyBook(boat_with(Appliance("Kettle", catalogue.KETTLE, 2000)))
+    plain = StandbyLearner(boat_with(Appliance("Kettle", catalogue.KETTLE, 2000)))
     plain.restore(json.loads(json.dumps(book.snapshot())))
     assert plain.standby_w("Kettle") is None
     assert plain.circuit_standby_w("Galley 1") is None
@@ -85,7 +85,7 @@ def test_the_books_memory_is_bounded_and_writable(
     loads: list[float | None], seed: int
 ) -> None:
     random = Random(seed)
-    book = StandbyBook(boat_with(HOB, OVEN, circuits=(GALLEY_1,)))
+    book = StandbyLearner(boat_with(HOB, OVEN, circuits=(GALLEY_1,)))
     for index, load_w in enumerate(loads * 10):
         opened = frozenset({"Galley 1"}) if random.random() < 0.3 else frozenset[str]()
         running = [name for name in ("Hob", "Oven") if random.random() < 0.2]

@@ -4,7 +4,7 @@ from random import Random
 
 import pytest
 
-from custom_components.galley_loads.core.standby import StandbyBook, StandbySource
+from custom_components.galley_loads.core.standby import StandbyLearner, StandbySource
 
 from .resting_day import HOB, Day, boat_with
 
@@ -36,7 +36,7 @@ def cook_days(day: Day, days: int, standby_w: float, fridge_w: float = 62.0) -> 
 
 
 def test_steps_at_switching_on_and_off_tell_a_hobs_standby() -> None:
-    book = StandbyBook(boat_with(HOB))
+    book = StandbyLearner(boat_with(HOB))
     day = Day(book)
     cook_days(day, days=5, standby_w=21)
     figure = book.figure("Hob")
@@ -50,7 +50,7 @@ def test_steps_at_switching_on_and_off_tell_a_hobs_standby() -> None:
 
 
 def test_a_fridge_alone_is_never_taken_for_standby() -> None:
-    book = StandbyBook(boat_with(HOB))
+    book = StandbyLearner(boat_with(HOB))
     day = Day(book)
     cook_days(day, days=6, standby_w=0)
     assert book.figure("Hob") is None

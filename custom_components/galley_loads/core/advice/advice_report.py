@@ -41,7 +41,7 @@ def advice_to_mapping(advice: Advice) -> dict[str, Any]:
         "from_sun_wh": _rounded(advice.from_sun_wh),
         "soc_at_sunrise": _rounded(advice.soc_at_sunrise),
         "sunrise": iso(advice.sunrise_s),
-        "clearness": _rounded(advice.clearness, 3),
+        "clear_sky_index": _rounded(advice.clear_sky_index, 3),
         "starts": [_start(start) for start in advice.starts],
         "forecast": [_step(step) for step in advice.forecast],
         "reasons": list(advice.reasons),

@@ -27,7 +27,7 @@ from .starts import DishPower, Start, bank_model, base_paths, dish_power, weigh_
 from .verdict import Decision, decide
 
 _FULL: Final = 99.5
-_CLEARNESS_QUARTERS: Final = 4
+_CLEAR_SKY_INDEX_QUARTERS: Final = 4
 
 
 def advise(
@@ -78,7 +78,7 @@ def advise(
     decision = decide(starts, dish_ah, dish_dc_wh)
     if over:
         decision = Decision(Verdict.HOLD_OFF, starts[0])
-    clearness = present_clearness(view, at_s)
+    clear_sky_index = present_clear_sky_index(view, at_s)
     without = _chance_without(view, paths)
     reasons = [
         *(overload_sentence(o, len(cost.appliances) > 1) for o in over),
@@ -91,7 +91,7 @@ def advise(
     habit = habit_sentence(view, usual, at_s, left_out)
     if habit is not None:
         reasons.append(habit)
-    reasons.extend(state_sentences(view, clearness))
+    reasons.extend(state_sentences(view, clear_sky_index))
     reasons.extend(fresh.notes)
     so_far = Advice(
         decision.verdict,
@@ -101,7 +101,7 @@ def advise(
         confidence=_confidence(decision, starts, bool(over)),
         cost=cost,
         dish_ah=dish_ah,
-        clearness=clearness,
+        clear_sky_index=clear_sky_index,
         overloads=over,
         starts=starts,
     )
@@ -160,13 +160,13 @@ def _confidence(decision: Decision, starts: Sequence[Start], overloaded: bool) -
     return decision.start.chance_above_reserve
 
 
-def present_clearness(view: OutlookView, at_s: float) -> float | None:
-    """Return the clearness of the last daylight hour, None at night or unseen."""
+def present_clear_sky_index(view: OutlookView, at_s: float) -> float | None:
+    """Return the clear-sky index of the last daylight hour, None at night or unseen."""
     if not view.has_sun or not view.sky.days:
         return None
     now = quarter_of(at_s)
-    past = view.sky.clearness_until(at_s, last_days=2)
-    recent = past.seen[max(now - _CLEARNESS_QUARTERS - past.first, 0) :]
+    past = view.sky.clear_sky_index_until(at_s, last_days=2)
+    recent = past.seen[max(now - _CLEAR_SKY_INDEX_QUARTERS - past.first, 0) :]
     seen = [k for k in recent if k is not None]
     return sum(seen) / len(seen) if seen else None
 

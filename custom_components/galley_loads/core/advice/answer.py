@@ -62,7 +62,7 @@ class Advice:
     from_sun_wh: float | None = None
     soc_at_sunrise: float | None = None
     sunrise_s: float | None = None
-    clearness: float | None = None
+    clear_sky_index: float | None = None
     overloads: tuple[Overload, ...] = ()
     starts: tuple[Start, ...] = ()
     forecast: tuple[ForecastStep, ...] = ()

@@ -14,7 +14,7 @@ from ..metering.quarter_hours import turns_sun_away
 from ..outlook.outlook_view import OutlookView
 from ..sky.quantiles import quantile
 from ..sky.sun import next_sunrise_s
-from .advise import forecast_steps, present_clearness
+from .advise import forecast_steps, present_clear_sky_index
 from .answer import ForecastStep
 from .freshness import check_freshness
 from .grid import STEP_H, STEPS_PER_DAY
@@ -38,7 +38,7 @@ class DayAhead:
     at_s: float
     missing: tuple[str, ...]
     sun_wh: dict[int, float]
-    clearness: float | None
+    clear_sky_index: float | None
     sunrise_s: float | None
     course: tuple[ForecastStep, ...] = ()
     soc_at_sunrise: float | None = None
@@ -64,9 +64,9 @@ def day_ahead(
     scenario = build_scenario(view, at_s, steps, (), cooking_now)
     sunrise_s = next_sunrise_s(*view.position, at_s)
     sun_wh = _sun_by_hour(scenario)
-    clearness = present_clearness(view, at_s)
+    clear_sky_index = present_clear_sky_index(view, at_s)
     if missing:
-        return DayAhead(at_s, missing, sun_wh, clearness, sunrise_s)
+        return DayAhead(at_s, missing, sun_wh, clear_sky_index, sunrise_s)
     paths = base_paths(bank_model(view, scenario.takes_charge), scenario)
     course = [
         quantile(sorted(path.soc[i] for path in paths), 0.5)
@@ -82,7 +82,7 @@ def day_ahead(
         at_s,
         (),
         sun_wh,
-        clearness,
+        clear_sky_index,
         sunrise_s,
         forecast_steps(view, scenario, paths),
         at_sunrise,
@@ -113,12 +113,12 @@ def _sun_by_hour(scenario: Scenario) -> dict[int, float]:
 
 
 def surplus_sun_w(
-    view: OutlookView, live: LiveView, clearness: float | None
+    view: OutlookView, live: LiveView, clear_sky_index: float | None
 ) -> float | None:
     """Return the sun that nothing aboard uses now, W at the bank's side.
 
     It goes into the bank or, where that is full, to waste; in the latter case what the
-    array would give is reckoned from the clear sky and today's clearness. None where sun
+    array would give is reckoned from the clear sky and today's clear-sky index. None where sun
     or demand are not measured, 0 on a boat without an array.
     """
     if not view.has_sun:
@@ -137,8 +137,8 @@ def surplus_sun_w(
         voltage_v=live.voltage_v,
         soc=live.soc,
     )
-    if clearness is not None and turns_sun_away(view.boat, sample):
-        sun_w = max(sun_w, view.clear_power_w(live.at_s) * clearness)
+    if clear_sky_index is not None and turns_sun_away(view.boat, sample):
+        sun_w = max(sun_w, view.clear_power_w(live.at_s) * clear_sky_index)
     return max(sun_w - demand_w, 0.0)
 
 

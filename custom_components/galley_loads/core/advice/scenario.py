@@ -124,7 +124,7 @@ def _solar(view: OutlookView, grid: Grid) -> list[list[float]]:
     steps = view.sky.steps_ahead(grid.at_s, grid.steps)
     return [
         [k * step.clear_w for k, step in zip(member, steps, strict=True)]
-        for member in view.sky.clearness_ahead(grid.at_s, steps)
+        for member in view.sky.clear_sky_index_ahead(grid.at_s, steps)
     ]
 
 

@@ -1,6 +1,6 @@
 """Cutting: when an idle circuit's relay may be opened, and whether it did open."""
 
-from .cut_facts import Moment
+from .cut_facts import CutFacts
 from .cut_log import LogEntry
 from .cutting_rules import Answer, CutDesk
 from .outcomes import (
@@ -27,9 +27,9 @@ __all__ = [
     "Asker",
     "Cut",
     "CutDesk",
+    "CutFacts",
     "Kept",
     "LogEntry",
-    "Moment",
     "NotVerified",
     "Outcome",
     "QuestionOver",

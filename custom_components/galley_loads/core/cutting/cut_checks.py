@@ -4,7 +4,7 @@ from typing import Final
 
 from ..boat.boat import CutRule
 from .circuit_case import Case
-from .cut_facts import Moment
+from .cut_facts import CutFacts
 from .idle_time import CircuitWatch
 from .outcomes import Asker, Reason
 from .restless import QUIET_S
@@ -19,7 +19,7 @@ ON_REQUEST_IDLE_S: Final = 120.0
 
 
 def obstacle(
-    case: Case, moment: Moment, by: Asker, *, resting_known: bool, quiet: bool
+    case: Case, moment: CutFacts, by: Asker, *, resting_known: bool, quiet: bool
 ) -> Reason | None:
     """Return the first reason against cutting a circuit now, None if there is none.
 
@@ -59,19 +59,19 @@ def obstacle(
     return next((reason for reason, applies in checks if applies), None)
 
 
-def _is_worth_asking(case: Case, moment: Moment) -> bool:
+def _is_worth_asking(case: Case, moment: CutFacts) -> bool:
     """Return whether a question is worth the crew's attention; a cut needs none."""
     if case.circuit.cut is not CutRule.ASK:
         return True
     return moment.likely_w.get(case.circuit.name, WORTH_ASKING_W) >= WORTH_ASKING_W
 
 
-def _load_is_fresh(moment: Moment) -> bool:
+def _load_is_fresh(moment: CutFacts) -> bool:
     age_s = moment.load_age_s
     return moment.sample.load_w is not None and age_s is not None and age_s <= FRESH_S
 
 
-def _meters_are_alive(watch: CircuitWatch, moment: Moment) -> bool:
+def _meters_are_alive(watch: CircuitWatch, moment: CutFacts) -> bool:
     meters_w = watch.meters_w(moment)
     for appliance in watch.appliances:
         if appliance.power_sensor is None:

@@ -8,7 +8,7 @@ from ..metering.load_sample import LoadSample
 
 
 @dataclass(frozen=True, slots=True)
-class Moment:
+class CutFacts:
     """The boat at one time, as measured and as inferred.
 
     `load_age_s` is how long ago the slowest of the sensors behind the load reported last,

@@ -13,7 +13,7 @@ from ..boat.boat import Boat, CutRule
 from ..boat.quiet_hours import QuietHours
 from .circuit_case import Case
 from .cut_checks import obstacle
-from .cut_facts import Moment
+from .cut_facts import CutFacts
 from .cut_log import CutLog, LogEntry
 from .outcomes import (
     AnswerRejected,
@@ -32,7 +32,7 @@ from .outcomes import (
     Verified,
 )
 from .questions import AnswerProblem, Questions
-from .rest_power import RestingLevel
+from .rest_power import RestPower
 from .verification import Verification, mean_load_w
 
 QUESTION_LASTS_S: Final = 2 * 3600.0
@@ -94,7 +94,7 @@ class CutDesk:
             circuit.name: Case.of(boat, circuit) for circuit in boat.circuits
         }
         self._questions = Questions(new_token)
-        self._resting = {"load": RestingLevel(), "bank": RestingLevel()}
+        self._resting = {"load": RestPower(), "bank": RestPower()}
         self._running: frozenset[str] = frozenset()
         self._moves: deque[tuple[str, float]] = deque(maxlen=_MOVES_KEPT)
         self._history: deque[tuple[float, float]] = deque(maxlen=64)
@@ -103,7 +103,7 @@ class CutDesk:
 
     # What time brings.
 
-    def observe(self, moment: Moment) -> list[Outcome]:
+    def observe(self, moment: CutFacts) -> list[Outcome]:
         """Look at every circuit and return what follows, in the order of the circuits."""
         outcomes = self._look(moment)
         for case in self._cases.values():
@@ -115,7 +115,7 @@ class CutDesk:
             outcomes.append(QuestionOver(question.subject, moment.at_s, question.token))
         return self._note(outcomes)
 
-    def _look(self, moment: Moment) -> list[Outcome]:
+    def _look(self, moment: CutFacts) -> list[Outcome]:
         """Take the moment in; return what follows from relays that were moved by hand."""
         views_w = self._views_w(moment)
         self._learn(moment, views_w)
@@ -139,7 +139,7 @@ class CutDesk:
             self._history.append((moment.at_s, moment.sample.load_w))
         return outcomes
 
-    def _views_w(self, moment: Moment) -> dict[str, float | None]:
+    def _views_w(self, moment: CutFacts) -> dict[str, float | None]:
         """Return the measures of the load: its own meter, and what sun and bank give."""
         sample = moment.sample
         bank_w = None
@@ -150,7 +150,7 @@ class CutDesk:
             bank_w = given_w * self._boat.conversion
         return {"load": sample.load_w, "bank": bank_w}
 
-    def _learn(self, moment: Moment, views_w: Mapping[str, float | None]) -> None:
+    def _learn(self, moment: CutFacts, views_w: Mapping[str, float | None]) -> None:
         """Learn the resting level, and remember when runs began and ended."""
         running = frozenset(now.name for now in moment.live.appliances if now.running)
         for now in moment.live.appliances:
@@ -175,7 +175,7 @@ class CutDesk:
         case.keep_until_s = max(case.keep_until_s, at_s + KEEP_AFTER_SWITCHING_BACK_S)
         return [Kept(case.circuit.name, at_s, case.keep_until_s, switched_back=True)]
 
-    def _verify(self, case: Case, moment: Moment) -> list[Outcome]:
+    def _verify(self, case: Case, moment: CutFacts) -> list[Outcome]:
         assert case.verification is not None
         name, at_s = case.circuit.name, moment.at_s
         finding = case.verification.observe(
@@ -202,7 +202,7 @@ class CutDesk:
         case.verification = None
         return [Stuck(case.circuit.name, at_s, trouble)]
 
-    def _count_saving(self, case: Case, moment: Moment, seconds: float) -> None:
+    def _count_saving(self, case: Case, moment: CutFacts, seconds: float) -> None:
         if case.cut_s is None or case.watch.closed is not False:
             return
         standby_w = moment.standby_w.get(case.circuit.name)
@@ -211,7 +211,7 @@ class CutDesk:
 
     # Decisions.
 
-    def _decide(self, case: Case, moment: Moment) -> list[Outcome]:
+    def _decide(self, case: Case, moment: CutFacts) -> list[Outcome]:
         circuit, at_s = case.circuit, moment.at_s
         if case.forbidden in (Reason.NO_RELAY, Reason.NEVER):
             return []
@@ -242,7 +242,7 @@ class CutDesk:
         return outcomes
 
     def _obstacle(
-        self, case: Case, moment: Moment, *, by: Asker = Asker.RULE
+        self, case: Case, moment: CutFacts, *, by: Asker = Asker.RULE
     ) -> Reason | None:
         return obstacle(
             case,
@@ -259,7 +259,9 @@ class CutDesk:
             return False
         return self._quiet_hours.hold(at_s, self._boat.time_zone)
 
-    def _refuse_once(self, case: Case, moment: Moment, reason: Reason) -> list[Outcome]:
+    def _refuse_once(
+        self, case: Case, moment: CutFacts, reason: Reason
+    ) -> list[Outcome]:
         """Say a refusal once per idle spell, and only when a cut was due."""
         circuit, occasion_s = case.circuit, case.watch.occasion_s
         if reason in _NO_REFUSAL:
@@ -278,7 +280,7 @@ class CutDesk:
         case.refused.add(reason)
         return [Refused(circuit.name, moment.at_s, Asker.RULE, reason)]
 
-    def _cut(self, case: Case, moment: Moment, by: Asker) -> Cut:
+    def _cut(self, case: Case, moment: CutFacts, by: Asker) -> Cut:
         name, at_s = case.circuit.name, moment.at_s
         standby_w = moment.standby_w.get(name)
         meters_w = {
@@ -299,7 +301,7 @@ class CutDesk:
     # What people want.
 
     def cut_now(
-        self, circuit: str, moment: Moment, *, by: Asker = Asker.PERSON
+        self, circuit: str, moment: CutFacts, *, by: Asker = Asker.PERSON
     ) -> list[Outcome]:
         """Cut a circuit because somebody wants it, if nothing speaks against it.
 
@@ -338,7 +340,7 @@ class CutDesk:
             outcomes.append(QuestionOver(circuit, at_s, question.token))
         return self._note(outcomes)
 
-    def answer(self, token: str, answer: Answer, moment: Moment) -> list[Outcome]:
+    def answer(self, token: str, answer: Answer, moment: CutFacts) -> list[Outcome]:
         """Take an answer to a question; it counts once and only while that is open."""
         question = self._questions.answer(token, moment.at_s)
         if isinstance(question, AnswerProblem):
@@ -370,7 +372,7 @@ class CutDesk:
 
     # What the desk tells.
 
-    def obstacle(self, circuit: str, moment: Moment) -> Reason | None:
+    def obstacle(self, circuit: str, moment: CutFacts) -> Reason | None:
         """Return what speaks against a cut by rule now, None if nothing does.
 
         Raises:

@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from ..boat.boat import Appliance, Boat, Circuit
 from ..kinds.behaviour import Level
-from .cut_facts import Moment
+from .cut_facts import CutFacts
 from .excess import ExcessWatch, excess_w, margin_w
 from .holding import SAME_RUN_S, hidden_run_s
 from .restless import RestlessWatch, works_at_little
@@ -68,7 +68,7 @@ class CircuitWatch:
 
     def observe(
         self,
-        moment: Moment,
+        moment: CutFacts,
         views_w: Mapping[str, float | None],
         resting_w: Mapping[str, float | None],
         moves_elsewhere: Iterable[float],
@@ -119,7 +119,7 @@ class CircuitWatch:
             )
         return self._follow_relay(moment)
 
-    def _follow_relay(self, moment: Moment) -> bool:
+    def _follow_relay(self, moment: CutFacts) -> bool:
         closed = moment.relay_closed.get(self.circuit.name)
         if closed is None or closed is self.closed:
             return False
@@ -129,7 +129,7 @@ class CircuitWatch:
         self.closed = closed
         return just_closed
 
-    def _explained_here_w(self, moment: Moment) -> float:
+    def _explained_here_w(self, moment: CutFacts) -> float:
         """Return what runs on this circuit draw, those that draw little left out.
 
         Inference takes little runs back now and then, while they go on in truth.
@@ -138,7 +138,7 @@ class CircuitWatch:
         powers_w = [now.power_w for now in here if now.running]
         return sum(power_w for power_w in powers_w if power_w > self._margin_w)
 
-    def _explained_elsewhere_w(self, moment: Moment) -> float:
+    def _explained_elsewhere_w(self, moment: CutFacts) -> float:
         here = {a.name for a in self.appliances}
         return sum(
             now.power_w
@@ -146,7 +146,7 @@ class CircuitWatch:
             if now.running and now.name not in here
         )
 
-    def confusable_run(self, moment: Moment) -> bool:
+    def confusable_run(self, moment: CutFacts) -> bool:
         """Return whether a run elsewhere may in truth be one on this circuit.
 
         Inference names runs by their power; what is told of a kettle may be the hob's when
@@ -159,7 +159,7 @@ class CircuitWatch:
             and (other_w := self._elsewhere_w.get(now.name)) is not None
         )
 
-    def others_run(self, moment: Moment) -> bool:
+    def others_run(self, moment: CutFacts) -> bool:
         """Return whether an appliance on another circuit runs."""
         here = {a.name for a in self.appliances}
         return any(
@@ -168,20 +168,20 @@ class CircuitWatch:
             if now.name not in here
         )
 
-    def running(self, moment: Moment) -> bool:
+    def running(self, moment: CutFacts) -> bool:
         """Return whether a run is open on this circuit, or may go on."""
         return any(
             moment.live.appliance(a.name).perhaps_running for a in self.appliances
         )
 
-    def meters_w(self, moment: Moment) -> dict[str, float | None]:
+    def meters_w(self, moment: CutFacts) -> dict[str, float | None]:
         """Return what the circuit's own meters show, by appliance, W."""
         here = {a.name for a in self.appliances}
         return {
             name: power_w for name, power_w in moment.sample.metered_w if name in here
         }
 
-    def meter_draws(self, moment: Moment) -> bool:
+    def meter_draws(self, moment: CutFacts) -> bool:
         """Return whether an appliance's own meter shows more than any standby."""
         limits_w = {
             a.name: min(

@@ -22,7 +22,7 @@ _FAR_WEIGHT: Final = 1 / 20
 must not become the new rest, a new permanent load must after some days."""
 
 
-class RestingLevel:
+class RestPower:
     """The upper end of what one measure of the load shows while nothing runs."""
 
     def __init__(self) -> None:

@@ -70,7 +70,7 @@ def _is_short_hole(segment: Segment, flow: Flow) -> bool:
     return duration_s <= LONGEST_BRIDGE_S and flow.unmeasured_s >= 0.99 * duration_s
 
 
-class RunBook:
+class RunBuilder:
     """The runs that are going on."""
 
     def __init__(self) -> None:
@@ -104,9 +104,9 @@ class RunBook:
         self._open.clear()
         return ended
 
-    def copy(self) -> RunBook:
+    def copy(self) -> RunBuilder:
         """Return a book that can be written in without touching this one."""
-        twin = RunBook()
+        twin = RunBuilder()
         twin._open = deepcopy(self._open)
         return twin
 

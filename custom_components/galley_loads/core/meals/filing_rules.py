@@ -17,7 +17,7 @@ type Span = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class BookChange:
     """What is to be taken out of the book and what is to be put in."""
 
     drop: tuple[MealRecord, ...] = ()
@@ -30,7 +30,7 @@ class Change:
 
 def file_live(
     meal: Meal, known: Iterable[MealRecord], removed: Iterable[Span]
-) -> Change:
+) -> BookChange:
     """Return what a meal that live operation settled changes.
 
     `known` are the entries around it, `removed` the spans of deleted meals. A meal that
@@ -44,7 +44,7 @@ def file_history(
     known: Sequence[MealRecord],
     removed: Sequence[Span],
     read: Span,
-) -> Change:
+) -> BookChange:
     """Return what the meals that were found in the recorder's past change.
 
     `read` is the span that was read: an earlier reading's findings in it that are not
@@ -57,7 +57,7 @@ def file_history(
         change = _file(record_of(meal, Origin.HISTORY), kept, removed, set())
         added.extend(change.add)
     unchanged = [record for record in added if record in dropped]
-    return Change(
+    return BookChange(
         tuple(record for record in dropped if record not in unchanged),
         tuple(record for record in added if record not in unchanged),
     )
@@ -77,13 +77,13 @@ def _file(
     known: Iterable[MealRecord],
     removed: Iterable[Span],
     replaceable: set[Origin],
-) -> Change:
+) -> BookChange:
     start_s, end_s = found.start_s, found.end_s
     if any(start < end_s and start_s < end for start, end in removed):
-        return Change()
+        return BookChange()
     in_the_way = [record for record in known if record.overlaps(start_s, end_s)]
     if any(r.edited or r.origin not in replaceable for r in in_the_way):
-        return Change()
+        return BookChange()
     if found in in_the_way:
-        return Change(tuple(r for r in in_the_way if r != found))
-    return Change(tuple(in_the_way), (found,))
+        return BookChange(tuple(r for r in in_the_way if r != found))
+    return BookChange(tuple(in_the_way), (found,))

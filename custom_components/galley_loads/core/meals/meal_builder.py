@@ -80,7 +80,7 @@ class _Mark:
     sun_unknown_s: float = 0.0
 
 
-class MealBook:
+class MealBuilder:
     """Gathers settled runs until their meal is over."""
 
     def __init__(self, boat: Boat) -> None:
@@ -222,9 +222,9 @@ class MealBook:
         if keep > 0:
             del self._marks[:keep]
 
-    def copy(self) -> MealBook:
+    def copy(self) -> MealBuilder:
         """Return a book that can be written in without touching this one."""
-        twin = MealBook(self._boat)
+        twin = MealBuilder(self._boat)
         twin._pending = list(self._pending)
         twin._marks = list(self._marks)
         return twin

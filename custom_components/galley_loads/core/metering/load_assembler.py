@@ -17,7 +17,7 @@ from ..boat.sensor_role import Role
 from .clock_steps import TOLD_APART_S, ClockSteps
 from .fusion import Fusion
 from .load_sample import LoadSample
-from .meters import Meters
+from .meters import BoatMeters
 from .reading import ABSENT_STATES, ReadingRow
 from .source import HELD_IN_SILENCE_S, STEADY_ROLES, Complaint, Source
 from .wrong_sign import Turned, WrongSign
@@ -44,7 +44,7 @@ class LoadAssembler:
                 `start_over` no reading is taken any more.
         """
         self.boat = boat
-        self._meters = Meters(boat)
+        self._meters = BoatMeters(boat)
         self._sources = self._meters.by_id
         self._companions = {
             source.entity_id: index

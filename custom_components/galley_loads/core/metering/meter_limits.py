@@ -52,7 +52,7 @@ and 0xFFFF (SunSpec)."""
 
 
 @dataclass(frozen=True, slots=True)
-class Limits:
+class MeterLimits:
     """Between what a meter's values lie, in its base unit.
 
     Beyond `likely`, whatever the sign, a value with the digits of an empty register is none.
@@ -74,24 +74,24 @@ def _is_all_ones(text: str) -> bool:
     return Decimal(text.strip()).normalize().as_tuple().digits in _ALL_ONES
 
 
-def _either_way(most: float, likely: float = inf) -> Limits:
+def _either_way(most: float, likely: float = inf) -> MeterLimits:
     """Return limits for both directions: a meter may be mounted the wrong way round."""
-    return Limits(-most, most, likely)
+    return MeterLimits(-most, most, likely)
 
 
 ANYTHING: Final = _either_way(LARGEST_VALUE)
-SOC_LIMITS: Final = Limits(0.0, LARGEST_SOC)
-TEMPERATURE_LIMITS: Final = Limits(COLDEST_C, HOTTEST_C)
+SOC_LIMITS: Final = MeterLimits(0.0, LARGEST_SOC)
+TEMPERATURE_LIMITS: Final = MeterLimits(COLDEST_C, HOTTEST_C)
 
 
-def voltage_limits(boat: Boat) -> Limits:
+def voltage_limits(boat: Boat) -> MeterLimits:
     """Return the limits of the bank's voltage, V."""
     nominal_v = boat.bank.nominal_voltage_v
     least, most = (share * nominal_v for share in VOLTAGE_RANGE)
-    return Limits(least, most, LIKELY_VOLTAGE * nominal_v)
+    return MeterLimits(least, most, LIKELY_VOLTAGE * nominal_v)
 
 
-def ac_limits(boat: Boat) -> Limits:
+def ac_limits(boat: Boat) -> MeterLimits:
     """Return the limits of what an inverter delivers or passes through, W."""
     if boat.inverter is None:
         return ANYTHING
@@ -99,7 +99,7 @@ def ac_limits(boat: Boat) -> Limits:
     return _either_way(max(SURGE * continuous_w, SHORE_W), continuous_w)
 
 
-def bank_limits(boat: Boat) -> Limits:
+def bank_limits(boat: Boat) -> MeterLimits:
     """Return the limits of what flows into the bank or out of it, W.
 
     They hold for DC loads and chargers too, which have to take it from there or bring it.
@@ -118,13 +118,13 @@ def bank_limits(boat: Boat) -> Limits:
     return _either_way(max(most_w, SHORE_W), likely_w)
 
 
-def current_limits(boat: Boat) -> Limits:
+def current_limits(boat: Boat) -> MeterLimits:
     """Return the limits of the bank's current, A."""
     power, nominal_v = bank_limits(boat), boat.bank.nominal_voltage_v
     return _either_way(power.most / nominal_v, power.likely / nominal_v)
 
 
-def solar_limits(boat: Boat) -> Limits:
+def solar_limits(boat: Boat) -> MeterLimits:
     """Return the limits of what the array, or a part of it, gives, W."""
     if boat.solar is None:
         return ANYTHING
@@ -132,7 +132,7 @@ def solar_limits(boat: Boat) -> Limits:
     return _either_way(max(SURGE * array_w, LEAST_LIMIT_W), LIKELY_ARRAY * array_w)
 
 
-def appliance_limits(boat: Boat, appliance: Appliance) -> Limits:
+def appliance_limits(boat: Boat, appliance: Appliance) -> MeterLimits:
     """Return the limits of an appliance's own meter, W on the AC side."""
     rated_w = appliance.rated_power_w
     if appliance.supply is Supply.DC:

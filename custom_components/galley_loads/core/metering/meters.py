@@ -1,6 +1,6 @@
 """What the boat's meters say at present, taken together.
 
-`Meters` holds the sources of one boat and answers what they add up to: the load as load
+`BoatMeters` holds the sources of one boat and answers what they add up to: the load as load
 meters tell it, the bank's power, the parts of which the load is put together where there
 is no load meter, and what else stands in a sample. All of it is kept, and only that part
 is worked out anew that a source with a new value belongs to: most readings are of the sun
@@ -24,7 +24,7 @@ _OF_THE_BANK: Final = (Role.BATTERY_POWER, Role.BATTERY_CURRENT)
 _tuple_of: Final = tuple.__new__
 
 
-class Meters:
+class BoatMeters:
     """The sources of one boat, grouped by what they tell."""
 
     def __init__(self, boat: Boat) -> None:

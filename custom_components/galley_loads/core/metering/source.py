@@ -24,7 +24,7 @@ from .meter_limits import (
     ANYTHING,
     SOC_LIMITS,
     TEMPERATURE_LIMITS,
-    Limits,
+    MeterLimits,
     ac_limits,
     appliance_limits,
     bank_limits,
@@ -90,7 +90,7 @@ class Source:
     why_none: str = "not heard"
     asleep: bool = False
     told: dict[str, float | None] = field(default_factory=dict)
-    limits: Limits = ANYTHING
+    limits: MeterLimits = ANYTHING
     direction: Direction | None = field(init=False)
 
     def __post_init__(self) -> None:

@@ -62,7 +62,7 @@ def read_history(
             "not a plain file; a history is read twice, which a pipe cannot be"
         )
     size = status.st_size
-    report = _Report(progress, 2 * size)
+    report = _RowReport(progress, 2 * size)
     ordered, found = _look_through(path, wanted, report)
     if not found:
         some = ", ".join(sorted(wanted)[:3])
@@ -76,7 +76,7 @@ def read_history(
     report.finish()
 
 
-class _Report:
+class _RowReport:
     """Turns file positions into calls of the progress function."""
 
     def __init__(self, progress: Progress | None, total: int) -> None:
@@ -94,7 +94,7 @@ class _Report:
 
 
 def _look_through(
-    path: Path, wanted: frozenset[str], report: _Report
+    path: Path, wanted: frozenset[str], report: _RowReport
 ) -> tuple[bool, bool]:
     """Return whether the rows are in order of time, and whether there is any."""
     last_s: float | None = None
@@ -105,7 +105,7 @@ def _look_through(
     return True, last_s is not None
 
 
-def _rows(path: Path, wanted: frozenset[str], report: _Report) -> Iterator[Reading]:
+def _rows(path: Path, wanted: frozenset[str], report: _RowReport) -> Iterator[Reading]:
     """Yield the readings as they stand in the file."""
     with path.open("rb") as raw:
         rows = csv.reader(_text(path, raw), skipinitialspace=True)
@@ -141,7 +141,7 @@ def _parsed(
     rows: Iterator[list[str]],
     wanted: frozenset[str],
     raw: BinaryIO,
-    report: _Report,
+    report: _RowReport,
 ) -> Iterator[Reading]:
     numbered = enumerate(rows, 1)
     header = next((row for _, row in numbered if not _is_blank(row)), None)

@@ -2,7 +2,7 @@
 
 The past is run through a new engine while the present goes on in another. Once the past
 has caught up, its engine takes over. What was counted live meanwhile must not be counted
-again, so the counters are noted at every settling (a `Mark`): whoever takes over knows
+again, so the counters are noted at every settling (a `CountMark`): whoever takes over knows
 from which totals on to count.
 """
 
@@ -27,7 +27,7 @@ _at_s: Final = itemgetter(2)
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class CountMark:
     """The totals at the moment up to which everything was settled; None: nothing was."""
 
     settled_s: float | None
@@ -120,7 +120,7 @@ def _part(flow: Flow, start_s: float, end_s: float, duration_s: float) -> Flow:
     )
 
 
-class Past:
+class PastReplay:
     """The past of one boat as far as it was worked through."""
 
     def __init__(
@@ -141,7 +141,7 @@ class Past:
         self.counted_until_s = counted_until_s
         self.meals: list[Meal] = []
         self.hours = HourlyTotals((counted_until_s, *cuts_s))
-        self._marks: list[Mark] = [Mark(None, Totals())]
+        self._marks: list[CountMark] = [CountMark(None, Totals())]
 
     def work_through(
         self,
@@ -174,7 +174,7 @@ class Past:
         self._add_mark()
 
     def _add_mark(self) -> None:
-        mark = Mark(self.engine.settled_until_s, _copy(self.engine.totals))
+        mark = CountMark(self.engine.settled_until_s, _copy(self.engine.totals))
         settled_s = mark.settled_s
         if settled_s is not None and settled_s <= self.counted_until_s:
             self._marks = [mark]
@@ -183,7 +183,7 @@ class Past:
         else:
             self._marks.append(mark)
 
-    def mark_at(self, counted_until_s: float) -> Mark:
+    def mark_at(self, counted_until_s: float) -> CountMark:
         """Return the last mark that holds nothing settled after `counted_until_s`.
 
         Of a moment before everything that is remembered, the first mark.
@@ -219,7 +219,9 @@ class Past:
         past.read_until_s = state["read_until_s"]
         past.meals = [meal_from_mapping(row) for row in state["meals"]]
         past.hours.restore(state["hours"])
-        past._marks = [Mark(s, Totals.from_mapping(row)) for s, row in state["marks"]]
+        past._marks = [
+            CountMark(s, Totals.from_mapping(row)) for s, row in state["marks"]
+        ]
         return past
 
 

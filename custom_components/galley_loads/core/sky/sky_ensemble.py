@@ -1,9 +1,9 @@
 """How the sky may turn out: a family of possible skies, each a past day led on from now.
 
-Every recent day lends its own course of clearness, so that the family has the boat's own
+Every recent day lends its own course of clear-sky index, so that the family has the boat's own
 weather: clear spells, broken clouds, whole grey days. Each course is shifted by how the
 present differs from that day at the same hour, and the shift fades the way the past says
-that clearness is forgotten (a regression on the boat's own history, with common sense
+that clear-sky index is forgotten (a regression on the boat's own history, with common sense
 where the history is short). With a forecast of the owner's the family is drawn around the
 forecast instead, by how past days turned out against theirs.
 """
@@ -14,7 +14,7 @@ from math import exp, sqrt
 from statistics import median
 from typing import Final
 
-from .sky_history import QUARTERS_PER_DAY, Clearness
+from .sky_history import QUARTERS_PER_DAY, ClearSkyIndex
 from .sky_spread import AS_IS, Spread, lead_class
 
 MEMBERS: Final = 28
@@ -54,7 +54,7 @@ _HIGHEST: Final = 1.3
 class Memory:
     """How much of a departure is left: after so many hours, and after one and two nights.
 
-    Regression slopes of later on earlier clearness, from the boat's own history.
+    Regression slopes of later on earlier clear-sky index, from the boat's own history.
     """
 
     by_hour: tuple[float, ...]
@@ -70,7 +70,7 @@ PRIOR_MEMORY: Final = Memory(
 )
 
 
-def memory_of(past: Clearness) -> Memory:
+def memory_of(past: ClearSkyIndex) -> Memory:
     """Return how this boat's weather remembers itself; common sense where little is known."""
     hours: list[float | None] = []
     days: list[float | None] = []
@@ -114,7 +114,7 @@ def _slope(
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class SkyStep:
     """One quarter hour ahead: its number, clear-sky power, and whether a night lies before.
 
     `clear_w` is what the array gives there under a clear sky; `nights` counts the nights
@@ -138,18 +138,18 @@ def _mean_at(
     return sum(found) / len(found) if found else None
 
 
-def clearness_members(
-    past: Clearness,
+def clear_sky_index_members(
+    past: ClearSkyIndex,
     memory: Memory,
     now_quarter: int,
-    steps: Sequence[Step],
+    steps: Sequence[SkyStep],
     forecast_w: Mapping[int, float],
     spread: Spread = AS_IS,
 ) -> list[list[float]]:
-    """Return possible futures: per member the clearness at each step.
+    """Return possible futures: per member the clear-sky index at each step.
 
     Args:
-        past: clearness that ends at `now_quarter` (the first quarter hour not over).
+        past: clear-sky index that ends at `now_quarter` (the first quarter hour not over).
         memory: how the boat's weather remembers itself.
         now_quarter: number of the quarter hour in progress.
         steps: the quarter hours ahead.
@@ -195,17 +195,17 @@ def _mean(values: Sequence[float]) -> float:
 
 
 class _PastCourse:
-    """The course of clearness of a past day."""
+    """The course of clear-sky index of a past day."""
 
     def __init__(
-        self, past: Clearness, shift: int, now_quarter: int, around: float
+        self, past: ClearSkyIndex, shift: int, now_quarter: int, around: float
     ) -> None:
         self._past = past
         self._shift = shift
         self._now = now_quarter
         self._around = around
 
-    def clearness(self, quarter: int) -> float:
+    def clear_sky_index(self, quarter: int) -> float:
         place = quarter - self._shift
         while place >= self._now:
             place -= QUARTERS_PER_DAY
@@ -227,7 +227,7 @@ class _PastCourse:
         return course + kept * gap
 
     def mean(self, quarters: Sequence[int], surprises: bool) -> float:
-        of = self.surprise if surprises else self.clearness
+        of = self.surprise if surprises else self.clear_sky_index
         found = [
             of(quarter)
             for quarter in quarters
@@ -249,12 +249,12 @@ class _LevelCourse:
         self._unrest = _BROKEN_UNREST * max(4.0 * level * (1.0 - level), 0.0)
         self._salt = int(level * 1000)
 
-    def clearness(self, quarter: int) -> float:
+    def clear_sky_index(self, quarter: int) -> float:
         scrambled = ((quarter + self._salt) * 2_654_435_761) % 2**32 / 2**31 - 1.0
         return self._level + self._unrest * scrambled
 
     def surprise(self, quarter: int) -> float:
-        return _FORECAST_SKILL * (self.clearness(quarter) - self._around)
+        return _FORECAST_SKILL * (self.clear_sky_index(quarter) - self._around)
 
     def led_on(self, course: float, kept: float, gap: float) -> float:
         """Lead a value on: a level says nothing of change, so it is dealt as a departure.
@@ -268,7 +268,7 @@ class _LevelCourse:
         return middle + kept * (present - middle) + departure
 
     def mean(self, quarters: Sequence[int], surprises: bool) -> float:
-        of = self.surprise if surprises else self.clearness
+        of = self.surprise if surprises else self.clear_sky_index
         return _mean([of(quarter) for quarter in quarters])
 
 
@@ -281,11 +281,11 @@ def _lead_on(
     now_quarter: int,
     hour_at: Sequence[int],
     day_at: Sequence[int],
-    past: Clearness,
-    steps: Sequence[Step],
+    past: ClearSkyIndex,
+    steps: Sequence[SkyStep],
     forecast_w: Mapping[int, float],
 ) -> list[float]:
-    """Return one member's clearness at each step."""
+    """Return one member's clear-sky index at each step."""
     hour_gap = _gap(course, past, hour_at, False)
     day_gap = _gap(course, past, day_at, False)
     told_hour_gap = _gap(course, past, hour_at, True) if forecast_w else None
@@ -303,7 +303,7 @@ def _lead_on(
         told_w = forecast_w.get(step.quarter)
         if told_w is None:
             gap = hour_gap if same_day else day_gap
-            value = course.clearness(step.quarter)
+            value = course.clear_sky_index(step.quarter)
             out.append(value if gap is None else course.led_on(value, kept, gap))
             continue
         told = min(told_w / step.clear_w, _HIGHEST)
@@ -313,7 +313,7 @@ def _lead_on(
 
 
 def _gap(
-    course: _Course, past: Clearness, quarters: Sequence[int], surprises: bool
+    course: _Course, past: ClearSkyIndex, quarters: Sequence[int], surprises: bool
 ) -> float | None:
     """Return how the present differs from the course at the same hours."""
     if not quarters:
@@ -337,7 +337,7 @@ def _at_lag(by_hour: Sequence[float], lag: float) -> float:
 
 def _spread_out(
     members: list[list[float]],
-    steps: Sequence[Step],
+    steps: Sequence[SkyStep],
     now_quarter: int,
     spread: Spread,
 ) -> list[list[float]]:

@@ -1,7 +1,7 @@
 """What the sky let through, quarter hour by quarter hour, over the recent weeks.
 
 Kept as the array's power over nameplate times clear sky, beside the sky cell the sun
-stood in; divided by the array's yield in that cell it becomes *clearness*: 1 under a
+stood in; divided by the array's yield in that cell it becomes the *clear-sky index*: 1 under a
 clear sky, little under an overcast one. Keeping the raw ratio lets an early day be read
 anew once the yield is known better. A quarter hour in which a full bank turned sun away
 only says "at least this much" and is never taken for cloud.
@@ -19,7 +19,7 @@ UNKNOWN: Final = -1
 LEAST_ELEVATION_DEG: Final = 4.0
 """Below this the sun gives next to nothing and horizon and masts decide."""
 
-_HIGHEST_CLEARNESS: Final = 1.5
+_HIGHEST_CLEAR_SKY_INDEX: Final = 1.5
 _LEAST_KNOWN_QUARTERS: Final = 6
 _QUARTERS_PER_HOUR: Final = 4
 _DONOR_DAYS: Final = 12
@@ -138,8 +138,8 @@ class SkyHistory:
 
 
 @dataclass(frozen=True, slots=True)
-class Clearness:
-    """Clearness over a run of quarter hours, the first of which has number `first`.
+class ClearSkyIndex:
+    """Clear-sky index over a run of quarter hours, the first of which has number `first`.
 
     `seen` has None where nothing was measured or a full bank held the sun back; `filled`
     carries the last word over such holes and over the night; `forecast` is the owner's
@@ -167,13 +167,13 @@ class Clearness:
         return sum(self.known[end - QUARTERS_PER_DAY : end]) >= _LEAST_KNOWN_QUARTERS
 
 
-EMPTY: Final = Clearness(0, (), (), (), (), 0)
+EMPTY: Final = ClearSkyIndex(0, (), (), (), (), 0)
 
 
-def clearness_of(
+def clear_sky_index_of(
     days: Sequence[SkyDay], table: Sequence[float], until: int | None = None
-) -> Clearness:
-    """Return the days as clearness by the array's present yields; missing days are holes.
+) -> ClearSkyIndex:
+    """Return the days as clear-sky index by the array's present yields; missing days are holes.
 
     Args:
         days: in order of time.
@@ -206,7 +206,9 @@ def clearness_of(
             held_back = ratio < UNKNOWN
             measured = ratio >= 0 and cell != UNKNOWN
             known.append(measured or held_back)
-            seen.append(min(ratio * scale, _HIGHEST_CLEARNESS) if measured else None)
+            seen.append(
+                min(ratio * scale, _HIGHEST_CLEAR_SKY_INDEX) if measured else None
+            )
             least.append(-(ratio + 2) * scale if held_back else 0.0)
             daylight.append(cell != UNKNOWN)
             forecast.append(told * scale if told >= 0 and cell != UNKNOWN else None)
@@ -220,7 +222,7 @@ def clearness_of(
         least = [*least, *[0.0] * hole][:length]
         daylight = [*daylight, *[False] * hole][:length]
         known = [*known, *[False] * hole][:length]
-    return Clearness(
+    return ClearSkyIndex(
         first,
         tuple(seen),
         tuple(_fill(seen, least, daylight)),
@@ -253,7 +255,7 @@ def _fill(
         guess = sum(last_hour) / _QUARTERS_PER_HOUR
         if daylight[i]:
             guess = _from_earlier_day(seen, filled, i, hole, guess)
-        filled.append(max(guess, min(lowest, _HIGHEST_CLEARNESS)))
+        filled.append(max(guess, min(lowest, _HIGHEST_CLEAR_SKY_INDEX)))
     return filled
 
 

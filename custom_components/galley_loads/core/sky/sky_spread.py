@@ -44,7 +44,7 @@ class SpreadKeeper:
         """Start a little wide: a young family has seen little."""
         self._below = [_AT_FIRST] * len(AS_IS.below)
         self._above = [_AT_FIRST] * len(AS_IS.above)
-        # Each: first quarter hour, and 10 and 90 % values from there on in clearness.
+        # Each: first quarter hour, and 10 and 90 % values from there on in clear-sky index.
         self._issues: list[tuple[int, list[float], list[float]]] = []
 
     @property
@@ -59,15 +59,15 @@ class SpreadKeeper:
             (first, [round(v, 3) for v in low], [round(v, 3) for v in high])
         )
 
-    def observe(self, quarter: int, clearness: float) -> None:
+    def observe(self, quarter: int, clear_sky_index: float) -> None:
         """Hold a quarter hour that came true against what was put aside for it."""
         for first, low, high in self._issues:
             ahead = quarter - first
             if not 0 <= ahead < len(low):
                 continue
             which = lead_class(ahead)
-            self._move(self._below, which, clearness < low[ahead])
-            self._move(self._above, which, clearness > high[ahead])
+            self._move(self._below, which, clear_sky_index < low[ahead])
+            self._move(self._above, which, clear_sky_index > high[ahead])
 
     @staticmethod
     def _move(factors: list[float], which: int, missed: bool) -> None:

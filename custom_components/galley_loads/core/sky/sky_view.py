@@ -7,8 +7,14 @@ from ..metering.quarter_hours import QUARTER_S
 from .array_yield import sky_cell
 from .clear_sky import haurwitz_w_m2
 from .photovoltaic import STANDARD_IRRADIANCE_W_M2
-from .sky_ensemble import Memory, Step, clearness_members
-from .sky_history import DAYS_KEPT, Clearness, SkyDay, clearness_of, quarter_of
+from .sky_ensemble import Memory, SkyStep, clear_sky_index_members
+from .sky_history import (
+    DAYS_KEPT,
+    ClearSkyIndex,
+    SkyDay,
+    clear_sky_index_of,
+    quarter_of,
+)
 from .sky_spread import Spread
 from .sun import SunPosition, sun_position
 
@@ -44,29 +50,33 @@ class SkyView:
             return 0.0
         return standard_power_w(self.array_w, sun) * self.yield_table[sky_cell(sun)]
 
-    def steps_ahead(self, at_s: float, count: int) -> list[Step]:
+    def steps_ahead(self, at_s: float, count: int) -> list[SkyStep]:
         """Return the quarter hours from `at_s` on with their clear-sky power."""
         now_quarter = quarter_of(at_s)
         nights, dark = 0, False
-        steps: list[Step] = []
+        steps: list[SkyStep] = []
         for i in range(count):
             clear_w = self.clear_power_w(at_s + (i + 0.5) * QUARTER_S)
             if clear_w <= 0.0:
                 dark = True
             elif dark:
                 dark, nights = False, nights + 1
-            steps.append(Step(now_quarter + i, clear_w, nights))
+            steps.append(SkyStep(now_quarter + i, clear_w, nights))
         return steps
 
-    def clearness_until(self, at_s: float, last_days: int = DAYS_KEPT + 1) -> Clearness:
-        """Return the clearness of the last days up to the quarter hour in progress."""
+    def clear_sky_index_until(
+        self, at_s: float, last_days: int = DAYS_KEPT + 1
+    ) -> ClearSkyIndex:
+        """Return the clear-sky index of the last days up to the quarter hour in progress."""
         days = self.days[-last_days:]
-        return clearness_of(days, self.yield_table, quarter_of(at_s))
+        return clear_sky_index_of(days, self.yield_table, quarter_of(at_s))
 
-    def clearness_ahead(self, at_s: float, steps: Sequence[Step]) -> list[list[float]]:
-        """Return possible futures of the sky: per member the clearness at each step."""
-        return clearness_members(
-            self.clearness_until(at_s),
+    def clear_sky_index_ahead(
+        self, at_s: float, steps: Sequence[SkyStep]
+    ) -> list[list[float]]:
+        """Return possible futures of the sky: per member the clear-sky index at each step."""
+        return clear_sky_index_members(
+            self.clear_sky_index_until(at_s),
             self.memory,
             quarter_of(at_s),
             steps,

@@ -13,7 +13,7 @@ from .sky_history import (
     QUARTERS_PER_DAY,
     UNKNOWN,
     SkyHistory,
-    clearness_of,
+    clear_sky_index_of,
     quarter_of,
 )
 from .sky_spread import ISSUE_EVERY_QUARTERS, LOOK_QUARTERS, SpreadKeeper
@@ -24,8 +24,8 @@ from .sun import sun_position
 UNSTATED_ARRAY_W: Final = 1000.0
 """Yardstick for an array of unknown nameplate; its yield is learnt against it."""
 
-_UNSEEN_CLEARNESS: Final = 0.7
-_MOST_CLEARNESS: Final = 1.1
+_UNSEEN_CLEAR_SKY_INDEX: Final = 0.7
+_MOST_CLEAR_SKY_INDEX: Final = 1.1
 _RECENT_QUARTERS: Final = 4
 
 
@@ -84,7 +84,7 @@ class SunLearner:
         if not quarter.turned_away or cell == UNKNOWN:
             return taken_w
         usual_w = standard_w * self._yield.table[cell]
-        return max(taken_w, usual_w * self._recent_clearness())
+        return max(taken_w, usual_w * self._recent_clear_sky_index())
 
     def _learn_yield(
         self, quarter: int, cell: int, ratio: float, turned_away: bool
@@ -102,7 +102,9 @@ class SunLearner:
             return
         view = self.view()
         at_s = (quarter + 1) * QUARTER_S
-        members = view.clearness_ahead(at_s, view.steps_ahead(at_s, LOOK_QUARTERS))
+        members = view.clear_sky_index_ahead(
+            at_s, view.steps_ahead(at_s, LOOK_QUARTERS)
+        )
         columns = [sorted(column) for column in zip(*members, strict=True)]
         self._spread.issue(
             quarter + 1,
@@ -117,10 +119,10 @@ class SunLearner:
         self._day = day
         table = self._yield.refresh()
         if self._sky.has_today:
-            self._memory = memory_of(clearness_of(self._sky.all_days(), table))
+            self._memory = memory_of(clear_sky_index_of(self._sky.all_days(), table))
 
-    def _recent_clearness(self) -> float:
-        """Return the clearness last seen today, a middling one where none was."""
+    def _recent_clear_sky_index(self) -> float:
+        """Return the clear-sky index last seen today, a middling one where none was."""
         table = self._yield.table
         today = self._sky.today_so_far()
         seen = [
@@ -129,8 +131,8 @@ class SunLearner:
             if ratio >= 0 and cell != UNKNOWN
         ][-_RECENT_QUARTERS:]
         if not seen:
-            return _UNSEEN_CLEARNESS
-        return min(sum(seen) / len(seen), _MOST_CLEARNESS)
+            return _UNSEEN_CLEAR_SKY_INDEX
+        return min(sum(seen) / len(seen), _MOST_CLEAR_SKY_INDEX)
 
     def view(self) -> SkyView:
         """Return what is known now, immutable and cheap to make."""

@@ -1,12 +1,12 @@
 """Standby: what appliances draw while their circuit is live and nobody cooks."""
 
 from .standby_cost import StandbyCost, standby_cost
-from .standby_learner import StandbyBook, StandbyFigure, StandbySource
+from .standby_learner import StandbyFigure, StandbyLearner, StandbySource
 
 __all__ = [
-    "StandbyBook",
     "StandbyCost",
     "StandbyFigure",
+    "StandbyLearner",
     "StandbySource",
     "standby_cost",
 ]

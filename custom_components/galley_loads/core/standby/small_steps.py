@@ -14,7 +14,7 @@ _TOLERANCE_LEAST_W: Final = 2.0
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class LoadStep:
     """The load went from one level to another; `delta_w` is positive on the way up."""
 
     at_s: float
@@ -34,7 +34,9 @@ class StepWatch:
         self._next_n = 0
         self._next_s = 0.0
 
-    def observe(self, at_s: float, load_w: float | None, floor_w: float) -> Step | None:
+    def observe(
+        self, at_s: float, load_w: float | None, floor_w: float
+    ) -> LoadStep | None:
         """Take a load that holds from `at_s`; return the step that it confirms, if any.
 
         `floor_w` is what the meter resolves. A missing load forgets the level: what
@@ -48,10 +50,10 @@ class StepWatch:
             self._level_w, self._level_n, self._next_n = load_w, 1, 0
             return None
         tolerance_w = max(1.5 * floor_w, _TOLERANCE_LEAST_W)
-        step: Step | None = None
+        step: LoadStep | None = None
         if self._next_n and at_s - self._next_s >= _HOLD_S:
             # The new level held from its first sample up to this one.
-            step = Step(self._next_s, self._next_w - self._level_w)
+            step = LoadStep(self._next_s, self._next_w - self._level_w)
             self._level_w, self._level_n = self._next_w, self._next_n
             self._next_n = 0
         off_w = load_w - self._level_w

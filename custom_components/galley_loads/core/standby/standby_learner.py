@@ -45,7 +45,7 @@ class StandbyFigure:
     floor_w: float = 0.0
 
 
-class StandbyBook:
+class StandbyLearner:
     """Learns and tells the standby of one boat's appliances and circuits."""
 
     def __init__(self, boat: Boat) -> None:

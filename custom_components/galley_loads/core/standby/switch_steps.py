@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterator, Mapping
 from typing import Any, Final, NamedTuple
 
 from .relay_steps import MOST_STANDBY_W
-from .small_steps import Step
+from .small_steps import LoadStep
 
 LEAST_STEP_W: Final = 4.0
 _BEFORE_S: Final = 600.0
@@ -62,7 +62,7 @@ class SwitchSteps:
     def __init__(self, names: Collection[str]) -> None:
         """Watch the appliances named."""
         self._names = frozenset(names)
-        self._recent: deque[Step] = deque(maxlen=32)
+        self._recent: deque[LoadStep] = deque(maxlen=32)
         self._running: frozenset[str] = frozenset()
         self._session: str | None = None
         self._ended: tuple[str, float] | None = None
@@ -76,7 +76,9 @@ class SwitchSteps:
         self._last_s: float | None = None
         self._live: dict[str, deque[tuple[float, bool]]] = {}
 
-    def observe(self, at_s: float, step: Step | None, running: frozenset[str]) -> None:
+    def observe(
+        self, at_s: float, step: LoadStep | None, running: frozenset[str]
+    ) -> None:
         """Take the present runs and, where there was one, a confirmed step."""
         self._pass_time(at_s)
         if step is not None and LEAST_STEP_W <= abs(step.delta_w) <= MOST_STANDBY_W:
@@ -190,7 +192,7 @@ class SwitchSteps:
         # The bins count both ways, a window looks one way.
         return min(1.0, 0.5 * seen * window_s / self._far_s)
 
-    def _track(self, step: Step) -> None:
+    def _track(self, step: LoadStep) -> None:
         """Follow an appliance being switched on or off at the wall."""
         for name in self._names:
             power_w = self.standby_w(name)
@@ -233,7 +235,7 @@ class SwitchSteps:
 
     def restore(self, state: Mapping[str, Any]) -> None:
         """Take up a state from `snapshot`; appliances that are gone are forgotten."""
-        self._recent = deque((Step(*pair) for pair in state["recent"]), maxlen=32)
+        self._recent = deque((LoadStep(*pair) for pair in state["recent"]), maxlen=32)
         self._running = frozenset(state["running"])
         self._session = state["session"] if state["session"] in self._names else None
         ended = state["ended"]
