@@ -97,7 +97,7 @@ def drawn(
 
 @dataclass
 class Said:
-    """One run as inference told it; times from the start of the load."""
+    """One run as inference reported it; times from the start of the load."""
 
     appliance: str
     start_s: float
@@ -135,8 +135,8 @@ def settled(inference: Inference, samples: Iterable[LoadSample]) -> list[Segment
     return result + inference.take_settled()
 
 
-def told(aboard: Boat, samples: Iterable[LoadSample]) -> list[Said]:
-    """Return the runs that inference tells of a load."""
+def reported(aboard: Boat, samples: Iterable[LoadSample]) -> list[Said]:
+    """Return the runs that inference finds in a load."""
     return runs_of(settled(Inference(aboard), samples))
 
 

@@ -19,7 +19,7 @@ OPTIONS = SimOptions(
 )
 
 
-def test_a_boat_known_from_its_bank_alone_tells_what_ran():
+def test_a_boat_known_from_its_bank_alone_finds_what_ran():
     world = random_boat(3, OPTIONS)
     result = simulate(world, 3, OPTIONS)
     boat = parse_boat(world.description)

@@ -22,9 +22,9 @@ from .galley import (
     boat,
     drawn,
     names,
+    reported,
     runs_of,
     settled,
-    told,
     with_gap,
     with_relay,
 )
@@ -38,9 +38,9 @@ MORNING = (
 
 @pytest.mark.parametrize("period_s", [1.0, 2.0, 5.0, 10.0])
 @pytest.mark.parametrize("quantum_w", [1.0, 10.0])
-def test_meters_of_any_pace_and_resolution_tell_the_same(period_s, quantum_w):
+def test_meters_of_any_pace_and_resolution_give_the_same(period_s, quantum_w):
     samples = drawn((600, [(180.0, 1960.0)]), period_s=period_s, quantum_w=quantum_w)
-    runs = told(boat(KETTLE, HOB, TOASTER), samples)
+    runs = reported(boat(KETTLE, HOB, TOASTER), samples)
     assert names(runs) == ["Kettle"]
     assert runs[0].energy_wh == pytest.approx(98.0, rel=0.06)
 
@@ -58,7 +58,7 @@ def test_a_hole_is_not_bridged_and_holds_nothing():
 
 def test_a_run_lives_through_a_hole_of_a_minute():
     samples = with_gap(drawn((600, [(1800.0, 1180.0)]), until_s=5000), 900, 960)
-    runs = told(boat(HEATER), samples)
+    runs = reported(boat(HEATER), samples)
     assert names(runs) == ["Water heater"]
     assert runs[0].end_s == pytest.approx(2400, abs=10)
 
@@ -69,8 +69,8 @@ def test_a_circuit_whose_relay_is_open_carries_nothing():
         kettle, HOB, circuits=(Circuit("Galley 1", 20, 230, relay="switch.galley"),)
     )
     load = drawn((600, [(180.0, 1760.0)]))
-    assert names(told(aboard, load)) == ["Kettle"]
-    assert "Kettle" not in names(told(aboard, with_relay(load, "Galley 1", 0.0)))
+    assert names(reported(aboard, load)) == ["Kettle"]
+    assert "Kettle" not in names(reported(aboard, with_relay(load, "Galley 1", 0.0)))
 
 
 def test_opening_the_relay_ends_the_run():
@@ -78,9 +78,9 @@ def test_opening_the_relay_ends_the_run():
     aboard = boat(kettle, circuits=(Circuit("Galley 1", 20, 230, relay="switch.g"),))
     # Something of like power goes on elsewhere; it cannot be the kettle any more.
     twice = drawn((600, [(100.0, 1960.0)]), (760, [(180.0, 1960.0)]))
-    kettles = [run for run in told(aboard, twice) if run.appliance == "Kettle"]
+    kettles = [run for run in reported(aboard, twice) if run.appliance == "Kettle"]
     assert kettles[-1].end_s > 900.0
-    (run,) = told(aboard, with_relay(twice, "Galley 1", 700.0))
+    (run,) = reported(aboard, with_relay(twice, "Galley 1", 700.0))
     assert run.appliance == "Kettle"
     assert run.end_s == pytest.approx(700.0, abs=10)
 
@@ -90,7 +90,7 @@ def test_a_relay_may_be_ahead_of_the_load_meter(ahead_s: float):
     kettle = replace(KETTLE, circuit="Galley 1")
     aboard = boat(kettle, circuits=(Circuit("Galley 1", 20, 230, relay="switch.g"),))
     load = drawn((600, [(100.0, 1960.0)]))
-    (run,) = told(aboard, with_relay(load, "Galley 1", 700.0 - ahead_s))
+    (run,) = reported(aboard, with_relay(load, "Galley 1", 700.0 - ahead_s))
     assert run.appliance == "Kettle"
     assert run.end_s == pytest.approx(700.0, abs=10)
 
@@ -109,7 +109,7 @@ def test_an_appliance_with_its_own_meter_is_read_off():
         )
         for s in drawn((600, [(600.0, 1480.0)]), (800, [(150.0, 1960.0)]))
     ]
-    runs = told(boat(metered, KETTLE), samples)
+    runs = reported(boat(metered, KETTLE), samples)
     assert sorted(names(runs)) == ["Kettle", "Oven"]
     oven = next(run for run in runs if run.appliance == "Oven")
     assert oven.confidence == 1.0
@@ -141,7 +141,9 @@ def test_standby_is_no_run():
 
 def test_a_resistive_load_that_sags_is_still_the_same_load():
     sagging = [(60.0, 1200.0), (240.0, 1165.0), (300.0, 1200.0)]
-    runs = told(boat(HEATER, TOASTER), drawn((600, sagging), (660, [(120.0, 840.0)])))
+    runs = reported(
+        boat(HEATER, TOASTER), drawn((600, sagging), (660, [(120.0, 840.0)]))
+    )
     assert sorted(set(names(runs))) == ["Toaster", "Water heater"]
 
 

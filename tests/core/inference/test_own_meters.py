@@ -25,7 +25,7 @@ def samples(pieces: list[tuple[float, float]]) -> list[LoadSample]:
     return result
 
 
-def told(pieces: list[tuple[float, float]]) -> list[tuple[float, float]]:
+def reported(pieces: list[tuple[float, float]]) -> list[tuple[float, float]]:
     inference = Inference(boat(METERED, KETTLE))
     found = []
     for sample in samples(pieces):
@@ -39,12 +39,14 @@ def told(pieces: list[tuple[float, float]]) -> list[tuple[float, float]]:
 
 
 def test_a_thermostats_pause_does_not_end_the_run():
-    assert told([(60, 0), (600, 1480), (120, 0), (60, 1480), (1200, 0)]) == [(60, 840)]
+    assert reported([(60, 0), (600, 1480), (120, 0), (60, 1480), (1200, 0)]) == [
+        (60, 840)
+    ]
 
 
 def test_a_long_pause_ends_it_where_the_draw_ended():
     baking = [(60, 0), (600, 1480), (1500, 0), (300, 1480), (1500, 0)]
-    assert told(baking) == [(60, 660), (2160, 2460)]
+    assert reported(baking) == [(60, 660), (2160, 2460)]
 
 
 def test_a_meter_that_falls_silent_draws_nothing():

@@ -23,7 +23,7 @@ def recorded() -> Recorded:
 
 
 @pytest.fixture(scope="module")
-def told(recorded: Recorded) -> Recording:
+def reported(recorded: Recorded) -> Recording:
     recording, _, _ = infer(
         recorded.boat, recorded.samples, recorded.start_s, recorded.cells
     )
@@ -31,25 +31,25 @@ def told(recorded: Recorded) -> Recording:
 
 
 def _counts(
-    recorded: Recorded, told: Recording
+    recorded: Recorded, reported: Recording
 ) -> dict[str, tuple[float, float, float]]:
-    truth: dict[str, list[tuple[float, float]]] = {name: [] for name in told.grid}
+    truth: dict[str, list[tuple[float, float]]] = {name: [] for name in reported.grid}
     for name, start, end, _ in recorded.runs:
         truth[name].append((start, end))
-    return running_time(truth, told.spans())
+    return running_time(truth, reported.spans())
 
 
-def test_the_running_time_of_a_real_installation_is_found(recorded, told):
-    assert pooled_f1(_counts(recorded, told).values()) >= RUNNING_TIME
+def test_the_running_time_of_a_real_installation_is_found(recorded, reported):
+    assert pooled_f1(_counts(recorded, reported).values()) >= RUNNING_TIME
 
 
-def test_every_boil_of_a_real_kettle_is_found(recorded, told):
-    assert f1(*_counts(recorded, told)["Kettle"]) >= 0.93
+def test_every_boil_of_a_real_kettle_is_found(recorded, reported):
+    assert f1(*_counts(recorded, reported)["Kettle"]) >= 0.93
 
 
-def test_a_real_coffee_maker_keeps_its_pot_warm(recorded, told):
-    assert f1(*_counts(recorded, told)["Coffee maker"]) >= 0.9
+def test_a_real_coffee_maker_keeps_its_pot_warm(recorded, reported):
+    assert f1(*_counts(recorded, reported)["Coffee maker"]) >= 0.9
 
 
-def test_the_energy_of_a_real_installation_goes_where_it_went(recorded, told):
-    assert estimated_accuracy(recorded.grid, told.grid) >= ENERGY
+def test_the_energy_of_a_real_installation_goes_where_it_went(recorded, reported):
+    assert estimated_accuracy(recorded.grid, reported.grid) >= ENERGY

@@ -6,10 +6,13 @@ from custom_components.galley_loads.core.inference.inference import Inference
 from custom_components.galley_loads.core.inference.model.activity import Segment
 from custom_components.galley_loads.core.inference.model.dwell_time import (
     chance_to_go_on,
-    stay_law,
-    with_stay,
+    dwell_law,
+    with_dwell,
 )
-from custom_components.galley_loads.core.inference.model.hypothesis import NO_STAY, Part
+from custom_components.galley_loads.core.inference.model.hypothesis import (
+    NO_DWELL,
+    ActiveLoad,
+)
 from custom_components.galley_loads.core.inference.model.state_machine import (
     build_machine,
 )
@@ -22,21 +25,23 @@ BREWED_S = 600.0
 LAST_PULSE_S = BREWED_S + sum(seconds for seconds, _ in KEEP_WARM)
 
 
-def pausing(stays: int, age_s: float) -> float:
+def pausing(dwells: int, age_s: float) -> float:
     """Return the chance that a coffee maker goes on after a pause of `age_s`.
 
-    It has had `stays` pauses of a minute before.
+    It has had `dwells` pauses of a minute before.
     """
     machine = build_machine(0, COFFEE)
     names = [state.name for state in machine.states]
     rest, keep = names.index("rest"), names.index("keep")
     state = machine.states[rest]
-    own = (NO_STAY,) * machine.alike
-    for _ in range(stays):
-        own = with_stay(own, state.alike, 60.0, keep)
+    own = (NO_DWELL,) * machine.alike
+    for _ in range(dwells):
+        own = with_dwell(own, state.alike, 60.0, keep)
     draws = (None,) * machine.slots
-    part = Part(0, rest, 0.0, 1000.0, 0.0, draws, own, stay_law(state, own), False)
-    return chance_to_go_on(part, state, 1000.0 + age_s)
+    load = ActiveLoad(
+        0, rest, 0.0, 1000.0, 0.0, draws, own, dwell_law(state, own), False
+    )
+    return chance_to_go_on(load, state, 1000.0 + age_s)
 
 
 def shown_after(seconds: float, samples: list[LoadSample]) -> Segment:
@@ -97,7 +102,7 @@ def test_one_that_pulses_again_after_all_goes_on_as_the_same_run():
 def test_a_run_that_draws_is_shown_however_long_it_lasts():
     machine = build_machine(0, HOB)
     state = machine.states[0]
-    part = Part(
-        0, 0, 900.0, 0.0, 0.0, (None,) * machine.slots, (), stay_law(state, ()), False
+    load = ActiveLoad(
+        0, 0, 900.0, 0.0, 0.0, (None,) * machine.slots, (), dwell_law(state, ()), False
     )
-    assert chance_to_go_on(part, state, 1e6) == 1.0
+    assert chance_to_go_on(load, state, 1e6) == 1.0

@@ -11,9 +11,9 @@ from .learning.run_records import RunRecords
 from .learning.signature import Signature
 from .learning.usual_hours import UsualHours
 from .model.activity import Segment
-from .model.base_load import RestingLevel
+from .model.base_load import BaseLoad
 from .model.dwell_time import chance_to_go_on, is_silent
-from .model.hypothesis import UNNAMED, Explanation, Moment, Part
+from .model.hypothesis import UNNAMED, ActiveLoad, Hypothesis, PastStep
 from .model.state_machine import MachineState, build_machine, machine_of
 from .model.unnamed_loads import DESCRIPTION as UNNAMED_LOAD, UnnamedRate
 from .own_meters import MeteredAppliance, with_metered
@@ -24,19 +24,19 @@ from .search import hypothesis_state as snapshot
 from .search.beam import Beam
 from .search.extender import Extender
 from .search.hypothesis_past import (
-    moments_after,
+    past_after,
     run_confidence,
     segments,
     whole_runs_until,
 )
-from .search.steady_states import Plateau, PlateauFinder
+from .search.steady_states import SteadyState, SteadyStateFinder
 
 SETTLE_AFTER_S: Final = 1500.0
-"""With the longest plateau and the next look a run is final within half an hour."""
+"""With the longest steady state and the next look a run is final within half an hour."""
 LONGEST_OPEN_S: Final = 3600.0
 """A run that goes on for longer than this is settled piece by piece."""
 DENSE_PATH: Final = 1000
-"""So is what pulses so fast that its past has more moments than this: making an hour
+"""So is what pulses so fast that its past has more steps than this: making an hour
 of them final at once would be a long step."""
 SETTLE_EVERY_S: Final = 60.0
 RELAY_AHEAD_S: Final = 15.0
@@ -54,7 +54,7 @@ class Inference:
     """
 
     def __init__(self, boat: Boat) -> None:
-        """Prepare one machine per appliance that has no meter of its own."""
+        """Prepare one state machine per appliance that has no meter of its own."""
         inferred = [a for a in boat.appliances if a.power_sensor is None]
         self._names = tuple(a.name for a in inferred)
         self._circuits = tuple(a.circuit for a in inferred)
@@ -76,14 +76,14 @@ class Inference:
             for a in boat.appliances
             if a.power_sensor is not None
         }
-        self._resting = RestingLevel()
+        self._base_load = BaseLoad()
         self._unnamed = UnnamedRate()
         self._usual_hours = UsualHours(inferred, boat.time_zone)
-        self._finder = PlateauFinder()
+        self._finder = SteadyStateFinder()
         self._extender = Extender(
             self._machines,
             self._beliefs,
-            self._resting,
+            self._base_load,
             self._unnamed,
             self._usual_hours,
         )
@@ -92,7 +92,7 @@ class Inference:
         self._signatures: dict[str, Signature] = {}
         self._open_circuits: frozenset[str] = frozenset()
         self._shut_due_s: float | None = None
-        self._before: tuple[Part, ...] = ()
+        self._before: tuple[ActiveLoad, ...] = ()
         self._rejected: frozenset[tuple[int, float]] = frozenset()
         self._last_end_s = 0.0
         self._settled: list[Segment] = []
@@ -100,7 +100,7 @@ class Inference:
         self._gap_since_s: float | None = None
         self._next_settle_s = 0.0
         self._busy_s = -BUSY_S
-        self._running_parts: tuple[Part, ...] = ()
+        self._running_loads: tuple[ActiveLoad, ...] = ()
         self._running_names: frozenset[str] = frozenset()
         self.settled_until_s: float | None = None
 
@@ -119,12 +119,12 @@ class Inference:
         One that is silent counts until it is all but certain that it has ended;
         `tentative` shows it as over as soon as that is likelier than not.
         """
-        best = self._beam.explanations
-        parts = best[0].parts if best else ()
-        if parts is not self._running_parts:
-            self._running_parts = parts
+        best = self._beam.hypotheses
+        loads = best[0].loads if best else ()
+        if loads is not self._running_loads:
+            self._running_loads = loads
             self._running_names = frozenset(
-                self._names[p.index] for p in parts if p.index != UNNAMED
+                self._names[p.index] for p in loads if p.index != UNNAMED
             )
         if not self._metered:
             return self._running_names
@@ -181,9 +181,9 @@ class Inference:
             self._bridge(at_s)
         closed = self._finder.feed(at_s, load_w)
         if closed:
-            for plateau in closed:
-                self._extend(plateau)
-            if at_s >= self._next_settle_s and self._beam.explanations:
+            for steady in closed:
+                self._extend(steady)
+            if at_s >= self._next_settle_s and self._beam.hypotheses:
                 self._next_settle_s = at_s + SETTLE_EVERY_S
                 self._settle(at_s - SETTLE_AFTER_S)
 
@@ -199,28 +199,30 @@ class Inference:
             return []
         found: list[Segment] = []
         until = self.settled_until_s
-        if self._beam.explanations:
-            best = self._beam.explanations[0]
-            moments = moments_after(best.past, until)
+        if self._beam.hypotheses:
+            best = self._beam.hypotheses[0]
+            past_steps = past_after(best.past, until)
             now_s = self._now_s
             running = frozenset(
                 (p.index, p.run_start_s)
-                for p in best.parts
+                for p in best.loads
                 if chance_to_go_on(p, self._state(p), now_s) >= GOES_ON
             )
-            end = moments[-1].end_s if moments else until
+            end = past_steps[-1].end_s if past_steps else until
             if self._gap_since_s is None and self._now_s > end:
-                moments.append(
-                    Moment(None, end, self._now_s, None, best.base_w, best.parts, False)
+                past_steps.append(
+                    PastStep(
+                        None, end, self._now_s, None, best.base_w, best.loads, False
+                    )
                 )
-            shapes = run_shapes(self._machines, moments)
+            shapes = run_shapes(self._machines, past_steps)
             found = segments(
                 self._machines,
                 self._names,
-                moments,
+                past_steps,
                 self._before,
                 self._sure(
-                    run_confidence(best, self._beam.explanations, moments),
+                    run_confidence(best, self._beam.hypotheses, past_steps),
                     shapes,
                     running,
                 ),
@@ -232,8 +234,8 @@ class Inference:
             found.append(Segment(end, self._now_s))
         return with_metered(found, self._metered)
 
-    def _state(self, part: Part) -> MachineState:
-        return self._machines[part.index].states[part.state]
+    def _state(self, load: ActiveLoad) -> MachineState:
+        return self._machines[load.index].states[load.state]
 
     def _implausible(
         self,
@@ -256,7 +258,7 @@ class Inference:
         shapes: Mapping[tuple[int, float], RunShape],
         running: frozenset[tuple[int, float]],
     ) -> dict[tuple[int, float], float]:
-        """Return the confidence of runs, that no explanation may be right considered."""
+        """Return the confidence of runs, that no hypothesis may be right considered."""
         factors = run_factors(self._machines, self._beliefs, shapes, running)
         return {key: sure * factors.get(key, 1.0) for key, sure in confidence.items()}
 
@@ -271,7 +273,7 @@ class Inference:
     def _switch(self, at_s: float, open_circuits: frozenset[str]) -> None:
         """Let nothing start on a dead circuit; what runs there ends within moments.
 
-        A relay tells at once, a load meter only with its next reading: until then the
+        A relay reports at once, a load meter only with its next reading: until then the
         load still shows what the circuit carried.
         """
         self._open_circuits = open_circuits
@@ -282,32 +284,32 @@ class Inference:
     def _shut(self, at_s: float) -> None:
         """End what still seems to run on dead circuits."""
         self._shut_due_s = None
-        for plateau in self._finder.flush(at_s):
-            self._extend(plateau)
+        for steady in self._finder.flush(at_s):
+            self._extend(steady)
         live = self._extender.live
         self._beam.shut(frozenset(i for i, alive in enumerate(live) if not alive))
 
-    def _extend(self, plateau: Plateau) -> None:
+    def _extend(self, steady: SteadyState) -> None:
         beam = self._beam
         extender = self._extender
         extender.noise_w = self._finder.noise_w
         extender.period_s = min(10.0, self._finder.period_s)
         extender.meter_s = self._finder.period_s
-        if not beam.explanations:
-            base = self._resting.usual(plateau.level_w)
+        if not beam.hypotheses:
+            base = self._base_load.usual(steady.level_w)
             beam.begin(base)
-        extender.busy = plateau.start_s - self._busy_s < BUSY_S
-        beam.extend(plateau)
-        if beam.explanations[0].parts:
-            self._busy_s = plateau.end_s
+        extender.busy = steady.start_s - self._busy_s < BUSY_S
+        beam.extend(steady)
+        if beam.hypotheses[0].loads:
+            self._busy_s = steady.end_s
 
     def _gap(self, at_s: float) -> None:
         if self._gap_since_s is None:
-            for plateau in self._finder.flush(at_s):
-                self._extend(plateau)
+            for steady in self._finder.flush(at_s):
+                self._extend(steady)
             self._gap_since_s = at_s
         elif at_s - self._gap_since_s > LONGEST_BRIDGE_S:
-            if self._beam.explanations:
+            if self._beam.hypotheses:
                 self._close(self._gap_since_s)
             elif at_s >= self._next_settle_s:
                 self._next_settle_s = at_s + SETTLE_EVERY_S
@@ -324,7 +326,7 @@ class Inference:
         self._gap_since_s = None
         if since is None or self.settled_until_s is None:
             return
-        if self._beam.explanations and at_s - since <= LONGEST_BRIDGE_S:
+        if self._beam.hypotheses and at_s - since <= LONGEST_BRIDGE_S:
             if at_s > since:
                 self._beam.bridge(since, at_s)
             return
@@ -334,16 +336,16 @@ class Inference:
 
     def _close(self, at_s: float) -> None:
         """Make everything up to a time final and start anew after it."""
-        for plateau in self._finder.flush(at_s):
-            self._extend(plateau)
-        if self._beam.explanations:
+        for steady in self._finder.flush(at_s):
+            self._extend(steady)
+        if self._beam.hypotheses:
             self._settle(at_s, closing=True)
             self._records.end_all()
-        self._beam.explanations = []
+        self._beam.hypotheses = []
         self._before = ()
         self._rejected = frozenset()
 
-    def _paused_since_s(self, best: Explanation) -> float:
+    def _paused_since_s(self, best: Hypothesis) -> float:
         """Return since when a run pauses of which nobody knows whether it goes on.
 
         It is not settled before that shows; few kinds pause for longer than it takes to
@@ -351,19 +353,19 @@ class Inference:
         """
         return min(
             (
-                part.since_s
-                for part in best.parts
-                if part.index != UNNAMED and is_silent(part, self._state(part))
+                load.since_s
+                for load in best.loads
+                if load.index != UNNAMED and is_silent(load, self._state(load))
             ),
             default=inf,
         )
 
     def _settle(self, horizon_s: float, *, closing: bool = False) -> None:
         beam = self._beam
-        best = beam.explanations[0]
+        best = beam.hypotheses[0]
         if not closing:
             horizon_s = min(horizon_s, self._paused_since_s(best))
-        path = moments_after(best.past, self.settled_until_s or 0.0)
+        path = past_after(best.past, self.settled_until_s or 0.0)
         if not path or path[0].end_s > horizon_s:
             return
         if not closing:
@@ -371,13 +373,13 @@ class Inference:
             horizon_s = whole_runs_until(path, horizon_s, longest_s)
             if path[0].end_s > horizon_s:
                 return
-        confidence = run_confidence(best, beam.explanations, path)
-        running = frozenset((p.index, p.run_start_s) for p in best.parts)
+        confidence = run_confidence(best, beam.hypotheses, path)
+        running = frozenset((p.index, p.run_start_s) for p in best.loads)
         shapes = run_shapes(self._machines, path)
         nobodys = self._implausible(shapes, running, live=False)
         confidence.update(dict.fromkeys(nobodys, 0.0))
         final = beam.cut(horizon_s)
-        # What comes after tells how a run ends, but is told again when it is final.
+        # What comes after shows how a run ends, but is reported again when it is final.
         found = segments(
             self._machines,
             self._names,
@@ -389,25 +391,25 @@ class Inference:
             len(final),
         )
         self._records.add(final, best, confidence)
-        for moment in final:
-            if moment.edge or moment.level_w is None:
+        for past_step in final:
+            if past_step.edge or past_step.level_w is None:
                 continue
-            self._resting.add(
-                moment.level_w,
-                moment.base_w,
-                moment.end_s - moment.start_s,
-                idle=not moment.parts,
+            self._base_load.add(
+                past_step.level_w,
+                past_step.base_w,
+                past_step.end_s - past_step.start_s,
+                idle=not past_step.loads,
             )
-        self._resting.settle()
+        self._base_load.settle()
         self._unnamed.add(final)
-        for moment in final:
+        for past_step in final:
             if any(
                 p.index != UNNAMED and (p.index, p.run_start_s) not in nobodys
-                for p in moment.parts
+                for p in past_step.loads
             ):
-                self._last_end_s = moment.end_s
+                self._last_end_s = past_step.end_s
         if final:
-            self._before = final[-1].parts
+            self._before = final[-1].loads
             self._rejected = nobodys.intersection(
                 (p.index, p.run_start_s) for p in self._before
             )
@@ -442,7 +444,7 @@ class Inference:
     def snapshot(self) -> dict[str, Any]:
         """Return the whole state, JSON-able; `restore` takes it up exactly."""
         return {
-            "resting": self._resting.snapshot(),
+            "base_load": self._base_load.snapshot(),
             "unnamed": self._unnamed.snapshot(),
             "usual_hours": self._usual_hours.snapshot(),
             "finder": self._finder.snapshot(),
@@ -453,10 +455,10 @@ class Inference:
             "metered": {n: m.snapshot() for n, m in self._metered.items()},
             "signatures": [s.as_plain() for s in self._signatures.values()],
             "records": self._records.snapshot(),
-            "beam": snapshot.save(
+            "beam": snapshot.save_hypotheses(
                 [
-                    *self._beam.explanations,
-                    Explanation(0.0, 0.0, 0.0, self._before, None),
+                    *self._beam.hypotheses,
+                    Hypothesis(0.0, 0.0, 0.0, self._before, None),
                 ]
             ),
             "rejected": sorted(self._rejected),
@@ -473,7 +475,7 @@ class Inference:
 
     def restore(self, state: Mapping[str, Any]) -> None:
         """Take over what `snapshot` gave, into a fresh one of the same boat."""
-        self._resting.restore(state["resting"])
+        self._base_load.restore(state["base_load"])
         self._unnamed.restore(state["unnamed"])
         self._usual_hours.restore(state["usual_hours"])
         self._finder.restore(state["finder"])
@@ -483,17 +485,17 @@ class Inference:
         for name, meter in self._metered.items():
             if name in state["metered"]:
                 meter.restore(state["metered"][name])
-        for row in state.get("signatures", ()):
+        for row in state["signatures"]:
             if row["appliance"] in self._names:
                 self.remember(Signature.from_plain(row))
         self._records.restore(state["records"])
-        explanations = snapshot.load(state["beam"])
-        self._before = explanations.pop().parts
-        self._beam.explanations = explanations
+        hypotheses = snapshot.load_hypotheses(state["beam"])
+        self._before = hypotheses.pop().loads
+        self._beam.hypotheses = hypotheses
         self._rejected = frozenset(
-            (index, start_s) for index, start_s in state.get("rejected", ())
+            (index, start_s) for index, start_s in state["rejected"]
         )
-        self._last_end_s = state.get("last_end_s", 0.0)
+        self._last_end_s = state["last_end_s"]
         self._settled = [snapshot.segment_of(row) for row in state["settled"]]
         self._open_circuits = frozenset(state["open_circuits"])
         self._shut_due_s = state["shut_due_s"]

@@ -10,7 +10,6 @@ from .model.activity import Activity, Phase, Segment
 
 ON_SHARE: Final = 0.02
 LEAST_ON_W: Final = 8.0
-KEPT_S: Final = 3.0 * 3600.0
 
 
 class Stretch(NamedTuple):
@@ -106,10 +105,6 @@ class MeteredAppliance:
             else s
             for s in self.stretches
         ]
-
-    def undecided_since_s(self) -> float | None:
-        """Start of a pause of which it is not known whether it ends the run."""
-        return self._off_since_s
 
     def drop_before(self, at_s: float) -> None:
         """Let go what lies before a time."""

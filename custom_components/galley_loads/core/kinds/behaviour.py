@@ -1,4 +1,4 @@
-"""The words in which a kind of appliance is described: states, draws, stays."""
+"""The words in which a kind of appliance is described: states, draws, dwell times."""
 
 from dataclasses import dataclass, field
 from typing import Final
@@ -38,13 +38,13 @@ type Draw = Full | Level | Small
 class State:
     """One thing that an appliance does.
 
-    `dwell_s` is the range that holds eight of ten stays. `follows` gives what comes next
+    `dwell_s` is the range that holds eight of ten dwell times. `follows` gives what comes next
     with its chance (`OFF` ends the run). `like` names the state whose last draw within
     the run this one comes back to, itself where empty (a thermostat's heater, a pulsed
     level, the level before a pan was lifted); `fresh` says that the draw is new at every
-    visit; `fades` that it slides while the state lasts; `alike` that its stays within one
+    visit; `fades` that it slides while the state lasts; `alike` that its dwells within one
     run are of nearly one length, whatever that length is (a thermostat's cycles, the pulses
-    of a regulator). `share` holds eight in ten of the shares of the time that such stays
+    of a regulator). `duty_cycle` holds eight in ten of the shares of the time that such dwells
     take of themselves and the pauses between them: what holds a heat needs about that much
     of the power, whatever the regulator's period.
     """
@@ -57,7 +57,7 @@ class State:
     fresh: bool = False
     fades: bool = False
     alike: bool = False
-    share: tuple[float, float] | None = None
+    duty_cycle: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,7 +33,7 @@ BREAD_MAKER: Final = Description(
             {"temper": 0.9, "prove": 0.05, "bake": 0.05},
             holding=True,
             alike=True,
-            share=(0.02, 0.15),
+            duty_cycle=(0.02, 0.15),
         ),
         "temper": State(
             Small(0, 9),
@@ -56,7 +56,7 @@ BREAD_MAKER: Final = Description(
             {"rest": 0.95, OFF: 0.05},
             holding=True,
             alike=True,
-            share=(0.25, 0.6),
+            duty_cycle=(0.25, 0.6),
         ),
     },
     starts={"stir": 0.5, "knead": 0.4, "warm": 0.1},

@@ -1,6 +1,6 @@
 """How each kind of appliance behaves: the states it goes through and what may follow.
 
-Dwell ranges hold eight of ten stays (10th to 90th percentile), shares of the time eight of
+Dwell ranges hold eight of ten dwells (10th to 90th percentile), shares of the time eight of
 ten runs. Where no source stands beside a number it is common practice, no source: what
 such appliances are seen to do. Shapes need not be exact, they only have to differ.
 """

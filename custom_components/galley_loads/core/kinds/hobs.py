@@ -34,7 +34,7 @@ INDUCTION_HOB: Final = Description(
             {"gap": 0.6, "dip": 0.35, "level": 0.03, OFF: 0.02},
             holding=True,
             alike=True,
-            share=(0.12, 0.7),
+            duty_cycle=(0.12, 0.7),
         ),
         # A pause shorter than the meter's own averaging never shows its depth.
         "dip": State(
@@ -79,7 +79,7 @@ ELECTRIC_HOB: Final = Description(
             {"rest": 0.92, OFF: 0.08},
             holding=True,
             alike=True,
-            share=(0.15, 0.75),
+            duty_cycle=(0.15, 0.75),
         ),
         # Another plate than the largest, or several of them.
         "zone": State(
@@ -102,7 +102,7 @@ ELECTRIC_HOB: Final = Description(
             like="zone",
             holding=True,
             alike=True,
-            share=(0.15, 0.75),
+            duty_cycle=(0.15, 0.75),
         ),
     },
     starts={"heat": 0.82, "zone": 0.1, "cycle": 0.05, "zone cycle": 0.03},

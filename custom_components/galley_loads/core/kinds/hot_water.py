@@ -57,7 +57,7 @@ COFFEE_MAKER: Final = Description(
             {"rest": 0.97, OFF: 0.03},
             holding=True,
             alike=True,
-            share=(0.04, 0.25),
+            duty_cycle=(0.04, 0.25),
         ),
         # The plate at a part of its power, which some use as it grows warm.
         "keep low": State(
@@ -66,7 +66,7 @@ COFFEE_MAKER: Final = Description(
             {"rest": 0.97, OFF: 0.03},
             holding=True,
             alike=True,
-            share=(0.04, 0.35),
+            duty_cycle=(0.04, 0.35),
         ),
     },
     starts={"brew": 1.0},

@@ -22,7 +22,7 @@ OVEN: Final = Description(
             {"rest": 0.95, OFF: 0.05},
             holding=True,
             alike=True,
-            share=(0.25, 0.75),
+            duty_cycle=(0.25, 0.75),
         ),
         # One element of several holds the heat, or grills; that may stay on for long.
         "element": State(
@@ -31,7 +31,7 @@ OVEN: Final = Description(
             {"rest": 0.95, OFF: 0.05},
             holding=True,
             alike=True,
-            share=(0.35, 0.85),
+            duty_cycle=(0.35, 0.85),
         ),
     },
     starts={"heat": 0.97, "element": 0.03},
@@ -92,7 +92,7 @@ MICROWAVE: Final = Description(
             {"rest": 0.85, OFF: 0.15},
             holding=True,
             alike=True,
-            share=(0.25, 0.75),
+            duty_cycle=(0.25, 0.75),
         ),
     },
     starts={"full": 0.6, "pulse": 0.23, "wake": 0.14, "part": 0.03},

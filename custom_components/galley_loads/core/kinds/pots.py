@@ -27,7 +27,7 @@ RICE_COOKER: Final = Description(
             {"rest": 0.8, "warm": 0.15, OFF: 0.05},
             holding=True,
             alike=True,
-            share=(0.03, 0.25),
+            duty_cycle=(0.03, 0.25),
         ),
         "rest": State(
             Small(0, 15),
@@ -87,7 +87,7 @@ SLOW_COOKER: Final = Description(
             {"rest": 0.97, OFF: 0.03},
             holding=True,
             alike=True,
-            share=(0.3, 0.75),
+            duty_cycle=(0.3, 0.75),
         ),
     },
     starts={"heat": 0.5, "low": 0.3, "cycle": 0.2},
@@ -129,7 +129,7 @@ PRESSURE_COOKER: Final = Description(
             {"rest": 0.95, OFF: 0.05},
             holding=True,
             alike=True,
-            share=(0.05, 0.35),
+            duty_cycle=(0.05, 0.35),
         ),
     },
     starts={"heat": 1.0},
@@ -180,7 +180,7 @@ WATER_BATH: Final = Description(
             {"rest": 0.8, "dip": 0.19, OFF: 0.01},
             holding=True,
             alike=True,
-            share=(0.03, 0.25),
+            duty_cycle=(0.03, 0.25),
         ),
         # A pulse at part of the power.
         "part": State(

@@ -14,10 +14,15 @@ from custom_components.galley_loads.core.inference.learning.known_levels import 
     NEAR_SHARE,
     KnownLevels,
 )
-from custom_components.galley_loads.core.inference.learning.learned_power import (
-    PowerBelief,
+from tests.core.inference.galley import (
+    HOB,
+    KETTLE,
+    Piece,
+    boat,
+    drawn,
+    reported,
+    settled,
 )
-from tests.core.inference.galley import HOB, KETTLE, Piece, boat, drawn, settled, told
 
 WIDTH_W = 1600.0
 METER_VAR = 4.0
@@ -94,7 +99,7 @@ def test_a_hob_teaches_its_levels_by_being_used():
     assert knob(inference) == []
 
 
-def test_a_level_of_the_hob_known_from_other_days_is_told_surer():
+def test_a_level_of_the_hob_known_from_other_days_is_reported_surer():
     egg: list[Piece] = [(180, 1060)]
     boil: list[Piece] = [(150, 2000)]
     known = drawn(
@@ -105,17 +110,10 @@ def test_a_level_of_the_hob_known_from_other_days_is_told_surer():
     )
     new = drawn((4000, egg), (4300, boil), until_s=11_000)
     aboard = boat(HOB, KETTLE)
-    sure = [run for run in told(aboard, known) if run.start_s > 39_000]
-    unsure = told(aboard, new)
+    sure = [run for run in reported(aboard, known) if run.start_s > 39_000]
+    unsure = reported(aboard, new)
     assert [run.appliance for run in sure] == ["Hob", "Kettle"]
     assert sure[0].confidence >= unsure[0].confidence
-
-
-def test_powers_saved_before_levels_were_learnt_are_taken_over():
-    belief = PowerBelief(1500.0, (1,))
-    belief.restore([1460.0, 1455.0, 1462.0])
-    assert belief.power_w == pytest.approx(1459.0, abs=2.0)
-    assert belief.levels[1].snapshot() == []
 
 
 def test_what_has_no_knob_learns_no_levels():

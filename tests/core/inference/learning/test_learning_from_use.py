@@ -9,7 +9,7 @@ from custom_components.galley_loads.core.inference.learning.learned_power import
     PowerBelief,
 )
 from custom_components.galley_loads.core.inference.learning.signature import Signature
-from custom_components.galley_loads.core.inference.model.base_load import RestingLevel
+from custom_components.galley_loads.core.inference.model.base_load import BaseLoad
 from tests.core.inference.galley import (
     HOB,
     KETTLE,
@@ -69,19 +69,19 @@ def test_a_signature_goes_before_what_use_taught_until_it_is_forgotten():
         inference.forget("Samovar")
 
 
-def test_the_resting_level_is_never_below_the_quietest_hours():
-    resting = RestingLevel()
+def test_the_base_load_is_never_below_the_quietest_hours():
+    base_load = BaseLoad()
     for _ in range(2000):
-        resting.add(90.0, 90.0, 60.0, idle=True)
-        resting.add(170.0, 170.0, 30.0, idle=True)
-        resting.add(1900.0, 90.0, 5.0, idle=False)
-    resting.settle()
-    assert resting.excess(120.0) == 0.0
-    assert resting.excess(20.0) > 1.0
-    assert resting.excess(600.0) > 1.0
-    twin = RestingLevel()
-    twin.restore(resting.snapshot())
-    assert twin.snapshot() == resting.snapshot()
+        base_load.add(90.0, 90.0, 60.0, idle=True)
+        base_load.add(170.0, 170.0, 30.0, idle=True)
+        base_load.add(1900.0, 90.0, 5.0, idle=False)
+    base_load.settle()
+    assert base_load.excess(120.0) == 0.0
+    assert base_load.excess(20.0) > 1.0
+    assert base_load.excess(600.0) > 1.0
+    twin = BaseLoad()
+    twin.restore(base_load.snapshot())
+    assert twin.snapshot() == base_load.snapshot()
 
 
 def test_confidence_is_low_where_two_appliances_fit_alike():

@@ -23,7 +23,7 @@ def fed(*occurrences: tuple[float, float, float]) -> Discovery:
     return discovery
 
 
-def test_what_comes_on_nine_mornings_is_told():
+def test_what_comes_on_nine_mornings_is_reported():
     mornings = [(n * DAY_S + 7.5 * 3600, 180.0, 1180.0 + n) for n in range(9)]
     loads = fed(*mornings).found(UTC)
     assert len(loads) == 1
@@ -32,7 +32,7 @@ def test_what_comes_on_nine_mornings_is_told():
     assert loads[0].describe() == "about 1,180 W for 3 minutes, on 9 mornings"
 
 
-def test_what_came_once_is_not_worth_telling():
+def test_what_came_once_is_not_worth_reporting():
     assert fed((8 * 3600.0, 600.0, 640.0)).found(UTC) == ()
 
 

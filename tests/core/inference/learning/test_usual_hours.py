@@ -1,4 +1,4 @@
-"""What runs at its usual hour is the likelier explanation."""
+"""What runs at its usual hour is the likelier hypothesis."""
 
 from datetime import datetime
 from zoneinfo import ZoneInfo

@@ -1,17 +1,17 @@
-"""A boat's fridge and pumps step the resting load; that is learnt."""
+"""A boat's fridge and pumps step the base load; that is learnt."""
 
 import pytest
 
 from custom_components.galley_loads.core.inference.model.base_load_steps import (
-    RestingSteps,
+    BaseLoadSteps,
 )
 
 PERIOD_S = 2.0
 DAY_S = 86400.0
 
 
-def boat_with_a_fridge(days: int = 3, steps_a_day: int = 80) -> RestingSteps:
-    steps = RestingSteps()
+def boat_with_a_fridge(days: int = 3, steps_a_day: int = 80) -> BaseLoadSteps:
+    steps = BaseLoadSteps()
     for _ in range(days):
         for number in range(steps_a_day):
             steps.add(62.0 if number % 2 else -62.0)
@@ -20,12 +20,12 @@ def boat_with_a_fridge(days: int = 3, steps_a_day: int = 80) -> RestingSteps:
 
 
 def test_a_step_of_the_fridge_proves_little_once_the_fridge_is_known():
-    new, known = RestingSteps(), boat_with_a_fridge()
+    new, known = BaseLoadSteps(), boat_with_a_fridge()
     assert known.cost(62.0, PERIOD_S) < new.cost(62.0, PERIOD_S) - 1.5
 
 
 def test_a_step_never_seen_on_the_boat_proves_more_than_on_a_new_one():
-    new, known = RestingSteps(), boat_with_a_fridge()
+    new, known = BaseLoadSteps(), boat_with_a_fridge()
     assert known.cost(150.0, PERIOD_S) > new.cost(150.0, PERIOD_S)
 
 
@@ -41,10 +41,10 @@ def test_a_quiet_boat_steps_less_than_one_with_a_busy_pump():
 
 
 def test_wobbles_within_the_noise_are_no_steps():
-    steps = RestingSteps()
+    steps = BaseLoadSteps()
     for _ in range(500):
         steps.add(4.0)
-    assert steps.cost(62.0, PERIOD_S) == RestingSteps().cost(62.0, PERIOD_S)
+    assert steps.cost(62.0, PERIOD_S) == BaseLoadSteps().cost(62.0, PERIOD_S)
 
 
 def test_a_fridge_that_was_replaced_is_forgotten():
@@ -56,7 +56,7 @@ def test_a_fridge_that_was_replaced_is_forgotten():
 
 def test_a_restart_changes_nothing():
     steps = boat_with_a_fridge()
-    other = RestingSteps()
+    other = BaseLoadSteps()
     other.restore(steps.snapshot())
     for one in (steps, other):
         one.add(62.0)

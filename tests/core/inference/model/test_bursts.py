@@ -1,10 +1,10 @@
-"""A pump that ran a moment ago runs again: what the resting load did proves little."""
+"""A pump that ran a moment ago runs again: what the base load did proves little."""
 
 from hypothesis import given, strategies as st
 import pytest
 
 from custom_components.galley_loads.core.inference.model.base_load_steps import (
-    RestingSteps,
+    BaseLoadSteps,
 )
 from custom_components.galley_loads.core.inference.model.bursts import (
     KEPT,
@@ -48,7 +48,7 @@ def test_a_motor_may_draw_a_few_percent_more_the_next_time():
 def test_a_pump_in_use_costs_less_than_a_lamp_never_seen():
     bursts = pump((0.0, 80.0), (12.0, -80.0))
     again = return_cost(bursts[0], 80.0, 30.0, PERIOD_S, METER)
-    assert again < RestingSteps().cost(80.0, PERIOD_S) - 2.0
+    assert again < BaseLoadSteps().cost(80.0, PERIOD_S) - 2.0
 
 
 @given(st.floats(1.0, 3000.0), st.floats(1.0, 3000.0))

@@ -1,4 +1,4 @@
-"""What share of its time a regulator heats, and what that says of who it is."""
+"""What duty cycle a regulator heats, and what that says of who it is."""
 
 from itertools import pairwise
 from math import log
@@ -8,7 +8,7 @@ from scipy.stats import norm
 
 from custom_components.galley_loads.core.inference.model.duty_cycle import (
     MOST,
-    share_law,
+    duty_cycle_law,
 )
 from custom_components.galley_loads.core.inference.model.state_machine import (
     build_machine,
@@ -25,27 +25,27 @@ from tests.core.inference.galley import (
     boat,
     drawn,
     names,
-    told,
+    reported,
 )
 
 HOTPLATE = appliance("Hotplate", catalogue.ELECTRIC_HOB, 1000)
 PRESSURE_COOKER = appliance("Pressure cooker", catalogue.PRESSURE_COOKER, 1000)
-GENTLE = share_law((0.05, 0.35), (2.0, 40.0), (8.0, 150.0))
+GENTLE = duty_cycle_law((0.05, 0.35), (2.0, 40.0), (8.0, 150.0))
 
 
 def logit(share: float) -> float:
     return log(share / (1.0 - share))
 
 
-def test_the_range_of_a_share_holds_eight_in_ten():
-    law = share_law((0.2, 0.8), (5.0, 50.0), (5.0, 50.0))
+def test_the_range_of_a_duty_cycle_holds_eight_in_ten():
+    law = duty_cycle_law((0.2, 0.8), (5.0, 50.0), (5.0, 50.0))
     known = norm(law.middle, law.sd)
     assert law.middle == pytest.approx(0.0, abs=1e-12)
     # A little is added for three cycles' own scatter.
     assert known.cdf(logit(0.8)) - known.cdf(logit(0.2)) == pytest.approx(0.8, abs=0.03)
 
 
-def test_a_share_is_weighed_against_what_the_stays_would_give_by_themselves():
+def test_a_duty_cycle_is_weighed_against_what_the_dwells_would_give_by_themselves():
     for share in (0.1, 0.2, 0.35):
         ratio = logit(share)
         plain = norm(GENTLE.plain_middle, GENTLE.plain_sd).logpdf(ratio)
@@ -61,10 +61,10 @@ def test_the_further_from_its_kind_the_dearer_but_never_a_proof():
 
 
 @pytest.mark.parametrize("kind", list(KINDS))
-def test_every_share_belongs_to_pulses_with_pauses_that_are_alike(kind):
+def test_every_duty_cycle_belongs_to_pulses_with_pauses_that_are_alike(kind):
     for state in kind.description.states.values():
-        if state.share is not None:
-            low, high = state.share
+        if state.duty_cycle is not None:
+            low, high = state.duty_cycle
             assert 0.0 < low < high < 1.0
             assert state.alike
             assert any(
@@ -77,13 +77,13 @@ def test_every_share_belongs_to_pulses_with_pauses_that_are_alike(kind):
 def test_a_machine_knows_the_pause_after_each_of_its_pulses():
     machine = build_machine(0, OVEN)
     rest = next(state for state in machine.states if state.name == "rest")
-    assert {machine.states[number].name for number in rest.shares} == {
+    assert {machine.states[number].name for number in rest.duty_cycles} == {
         "cycle",
         "element",
     }
-    assert all(machine.states[number].alike >= 0 for number in rest.shares)
+    assert all(machine.states[number].alike >= 0 for number in rest.duty_cycles)
     assert not any(
-        state.shares
+        state.duty_cycles
         for state in build_machine(0, KETTLE).states
         if state.name == "boil"
     )
@@ -102,4 +102,4 @@ def test_a_plate_and_a_pot_of_one_power_are_told_apart_by_how_much_they_heat(
 ):
     samples = drawn((600, pulsing(480.0, pulse_s, pause_s)), until_s=5000)
     galley = boat(HOTPLATE, PRESSURE_COOKER, RICE, BATH, HOB)
-    assert names(told(galley, samples)) == [expected]
+    assert names(reported(galley, samples)) == [expected]

@@ -1,4 +1,4 @@
-"""How long a stay lasts, and what a run's own pulses tell of the next one."""
+"""How long a dwell lasts, and what a run's own pulses say of the next one."""
 
 from itertools import pairwise
 from math import exp, log
@@ -9,17 +9,20 @@ from scipy.stats import fisk
 from custom_components.galley_loads.core.inference.model.dwell_laws import (
     MOST_CYCLES,
     choice_costs,
+    dwell_laws,
     last_chances,
-    stay_laws,
 )
 from custom_components.galley_loads.core.inference.model.dwell_time import (
     choice_cost,
-    last_stay,
-    stay_hazard,
-    stay_law,
-    stay_survival,
+    dwell_hazard,
+    dwell_law,
+    dwell_survival,
+    last_dwell,
 )
-from custom_components.galley_loads.core.inference.model.hypothesis import NO_STAY, Part
+from custom_components.galley_loads.core.inference.model.hypothesis import (
+    NO_DWELL,
+    ActiveLoad,
+)
 from custom_components.galley_loads.core.inference.model.state_machine import (
     build_machine,
 )
@@ -29,49 +32,49 @@ REST = next(s for s in build_machine(0, OVEN).states if s.name == "rest")
 HEAT = next(s for s in build_machine(0, OVEN).states if s.name == "heat")
 
 
-def resting(*pauses_s: float, to: int = 2) -> Part:
+def resting(*pauses_s: float, to: int = 2) -> ActiveLoad:
     """Return an oven's rest after pauses of those lengths."""
     count = len(pauses_s)
-    stays = [NO_STAY, NO_STAY]
+    dwells = [NO_DWELL, NO_DWELL]
     if count:
         mean = sum(map(log, pauses_s)) / count
-        stays[REST.alike] = (count, mean, to, count)
-    told = tuple(stays)
-    return Part(0, 1, 30.0, 0.0, 0.0, (), told, stay_law(REST, told))
+        dwells[REST.alike] = (count, mean, to, count)
+    reported = tuple(dwells)
+    return ActiveLoad(0, 1, 30.0, 0.0, 0.0, (), reported, dwell_law(REST, reported))
 
 
 @pytest.mark.parametrize("age_s", [5.0, 60.0, 400.0])
 def test_without_pauses_of_its_own_a_run_follows_the_log_logistic_law(age_s):
     law = fisk(REST.shape, scale=REST.scale_s)  # scipy's name for the log-logistic law
-    part = resting()
-    rate, survival = stay_hazard(part, REST, age_s)
+    load = resting()
+    rate, survival = dwell_hazard(load, REST, age_s)
     assert survival == pytest.approx(law.sf(age_s))
-    assert stay_survival(part, REST, age_s) == pytest.approx(law.sf(age_s))
+    assert dwell_survival(load, REST, age_s) == pytest.approx(law.sf(age_s))
     assert rate == pytest.approx(law.pdf(age_s) / law.sf(age_s))
 
 
 @pytest.mark.parametrize("age_s", [20.0, 90.0, 300.0])
 def test_with_pauses_of_its_own_it_follows_a_mixture_of_two_such_laws(age_s):
-    part = resting(80.0, 84.0, 79.0)
+    load = resting(80.0, 84.0, 79.0)
     usual, own = (
         fisk(REST.shape, scale=REST.scale_s),
-        fisk(part.shape, scale=part.scale_s),
+        fisk(load.shape, scale=load.scale_s),
     )
     mixed = 0.2 * usual.sf(age_s) + 0.8 * own.sf(age_s)
     density = 0.2 * usual.pdf(age_s) + 0.8 * own.pdf(age_s)
-    assert stay_survival(part, REST, age_s) == pytest.approx(mixed)
-    assert stay_hazard(part, REST, age_s) == pytest.approx((density / mixed, mixed))
+    assert dwell_survival(load, REST, age_s) == pytest.approx(mixed)
+    assert dwell_hazard(load, REST, age_s) == pytest.approx((density / mixed, mixed))
 
 
 def test_nothing_has_ended_before_it_began():
-    assert stay_survival(resting(), REST, 0.0) == 1.0
+    assert dwell_survival(resting(), REST, 0.0) == 1.0
 
 
 def test_the_next_pause_is_foreseen_to_be_like_those_before():
-    part = resting(50.0, 52.0, 48.0, 50.0)
-    assert part.scale_s == pytest.approx(50.0, rel=0.1)
-    assert part.shape > REST.shape
-    assert part.scale_s < part.long_s < 2.0 * part.scale_s
+    load = resting(50.0, 52.0, 48.0, 50.0)
+    assert load.scale_s == pytest.approx(50.0, rel=0.1)
+    assert load.shape > REST.shape
+    assert load.scale_s < load.long_s < 2.0 * load.scale_s
 
 
 def test_pauses_that_no_oven_makes_are_not_followed_far():
@@ -80,7 +83,7 @@ def test_pauses_that_no_oven_makes_are_not_followed_far():
 
 
 def test_the_law_narrows_with_every_pause_seen():
-    laws = stay_laws(10.0, 200.0)
+    laws = dwell_laws(10.0, 200.0)
     weights, shapes, longs = zip(*laws, strict=True)
     assert all(a < b for a, b in pairwise(weights))
     assert all(a < b for a, b in pairwise(shapes))
@@ -121,19 +124,19 @@ def test_a_coffee_maker_that_kept_warm_at_part_power_does_so_again():
     rest = next(s for s in machine.states if s.name == "rest")
     low = next(f for f in rest.follows if machine.states[f.state].name == "keep low")
     full = next(f for f in rest.follows if machine.states[f.state].name == "keep")
-    stays = [NO_STAY] * machine.alike
-    stays[rest.alike] = (3, log(100.0), low.state, 3)
-    told = tuple(stays)
-    part = Part(0, 1, 0.0, 0.0, 0.0, (), told, stay_law(rest, told))
-    assert choice_cost(part, rest, low) < low.cost
-    assert choice_cost(part, rest, full) > full.cost
+    dwells = [NO_DWELL] * machine.alike
+    dwells[rest.alike] = (3, log(100.0), low.state, 3)
+    reported = tuple(dwells)
+    load = ActiveLoad(0, 1, 0.0, 0.0, 0.0, (), reported, dwell_law(rest, reported))
+    assert choice_cost(load, rest, low) < low.cost
+    assert choice_cost(load, rest, full) > full.cost
 
 
 def test_a_heating_up_has_nothing_to_be_alike_to():
-    part = Part(0, 0, 1480.0, 0.0, 0.0, (), (NO_STAY, NO_STAY), (1.0, 1.0, 1.0))
+    load = ActiveLoad(0, 0, 1480.0, 0.0, 0.0, (), (NO_DWELL, NO_DWELL), (1.0, 1.0, 1.0))
     assert HEAT.alike < 0
-    assert last_stay(part, HEAT) == HEAT.last[0]
-    assert choice_cost(part, HEAT, HEAT.follows[0]) == HEAT.follows[0].cost
+    assert last_dwell(load, HEAT) == HEAT.last[0]
+    assert choice_cost(load, HEAT, HEAT.follows[0]) == HEAT.follows[0].cost
 
 
 def test_only_a_hob_is_restless():

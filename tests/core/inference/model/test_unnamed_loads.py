@@ -4,8 +4,8 @@ import pytest
 
 from custom_components.galley_loads.core.inference.model.hypothesis import (
     UNNAMED,
-    Moment,
-    Part,
+    ActiveLoad,
+    PastStep,
 )
 from custom_components.galley_loads.core.inference.model.unnamed_loads import (
     UnnamedRate,
@@ -14,23 +14,23 @@ from custom_components.galley_loads.core.inference.model.unnamed_loads import (
 DAY_S = 86400.0
 
 
-def day(number: int, runs: int) -> list[Moment]:
+def day(number: int, runs: int) -> list[PastStep]:
     """Return a day in which that many unnamed loads ran, two moments each."""
-    moments: list[Moment] = []
+    past_steps: list[PastStep] = []
     start = number * DAY_S
     for run in range(runs):
         at = start + 3600.0 * run
-        part = Part(UNNAMED, 0, 500.0, at, at, (), (), (1.0, 1.0, 1.0))
-        moments.extend(
-            Moment(
-                None, at + 60 * half, at + 60 * half + 60, 560.0, 60.0, (part,), False
+        load = ActiveLoad(UNNAMED, 0, 500.0, at, at, (), (), (1.0, 1.0, 1.0))
+        past_steps.extend(
+            PastStep(
+                None, at + 60 * half, at + 60 * half + 60, 560.0, 60.0, (load,), False
             )
             for half in range(2)
         )
-    moments.append(
-        Moment(None, start + 3600.0 * runs, start + DAY_S, 60.0, 60.0, (), False)
+    past_steps.append(
+        PastStep(None, start + 3600.0 * runs, start + DAY_S, 60.0, 60.0, (), False)
     )
-    return moments
+    return past_steps
 
 
 def test_a_new_boat_is_expected_to_have_some():

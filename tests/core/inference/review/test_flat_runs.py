@@ -20,7 +20,7 @@ from tests.core.inference.galley import (
     appliance,
     boat,
     drawn,
-    told,
+    reported,
 )
 
 BEGIN_S = 3600.0
@@ -53,13 +53,13 @@ SLOW_COOKER = appliance("Slow cooker", catalogue.SLOW_COOKER, 250)
         (HEATER, 40),
     ],
 )
-def test_what_runs_once_at_the_power_on_its_plate_is_told(
+def test_what_runs_once_at_the_power_on_its_plate_is_reported(
     one: Appliance, minutes: float
 ):
     seconds = 60.0 * minutes
     samples = drawn(
         (BEGIN_S, [(seconds, one.rated_power_w)]), until_s=BEGIN_S + seconds + 4200.0
     )
-    (run,) = told(boat(one), samples)
+    (run,) = reported(boat(one), samples)
     assert run.appliance == one.name
     assert run.energy_wh == pytest.approx(one.rated_power_w * minutes / 60.0, rel=0.02)

@@ -17,7 +17,7 @@ from tests.core.inference.galley import (
     appliance,
     boat,
     drawn,
-    told,
+    reported,
 )
 
 BEGIN_S = 600.0
@@ -28,7 +28,7 @@ COOKED: list[Piece] = [(200, 1500), (150, 900)]
 def names(*appliances: Appliance, pieces: list[Piece]) -> list[str]:
     seconds = sum(length for length, _ in pieces)
     samples = drawn((BEGIN_S, pieces), until_s=BEGIN_S + seconds + 4200)
-    return [run.appliance for run in told(boat(*appliances), samples)]
+    return [run.appliance for run in reported(boat(*appliances), samples)]
 
 
 @pytest.mark.parametrize(
@@ -96,7 +96,7 @@ def test_a_draw_that_drifts_was_not_touched_and_one_that_steps_was():
 
 @pytest.mark.parametrize("kind", list(KINDS))
 def test_what_is_too_long_for_a_kind_lies_beyond_what_is_usual_for_it(kind: Kind):
-    """Eight in ten stays lie within a state's range: none of those may be forbidden."""
+    """Eight in ten dwells lie within a state's range: none of those may be forbidden."""
     description = kind.description
     if description.untouched_s:
         assert description.untouched_s > max(

@@ -2,7 +2,10 @@
 
 import pytest
 
-from custom_components.galley_loads.core.inference.model.hypothesis import Moment, Part
+from custom_components.galley_loads.core.inference.model.hypothesis import (
+    ActiveLoad,
+    PastStep,
+)
 from custom_components.galley_loads.core.inference.model.state_machine import (
     build_machine,
 )
@@ -19,57 +22,59 @@ from tests.core.inference.galley import (
     Piece,
     boat,
     drawn,
-    told,
+    reported,
 )
 
 BEGIN_S = 3600.0
 
 
 @pytest.mark.parametrize("stroke", [[(8, 85), (9, 0)], [(20, 85), (25, 0)]])
-def test_a_pump_that_strokes_for_hours_is_never_told_as_a_bread_maker(
+def test_a_pump_that_strokes_for_hours_is_never_reported_as_a_bread_maker(
     stroke: list[Piece],
 ):
-    """Long runs settle piece by piece: what was not told of one is not told later."""
+    """Long runs settle piece by piece: what was not reported of one is not reported later."""
     seconds = sum(length for length, _ in stroke)
     strokes = stroke * int(9000 / seconds)
     samples = drawn((BEGIN_S, strokes), until_s=BEGIN_S + 13_000)
-    assert told(boat(HOB, BREAD_MAKER), samples) == []
+    assert reported(boat(HOB, BREAD_MAKER), samples) == []
 
 
-def test_a_bread_maker_that_heats_after_kneading_is_told_with_its_kneading():
+def test_a_bread_maker_that_heats_after_kneading_is_reported_with_its_kneading():
     kneads: list[Piece] = [(20, 85), (25, 0)] * 27
     proves: list[Piece] = [(30, 600), (240, 0)] * 12
     bakes: list[Piece] = [(600, 600), *[(60, 0), (60, 600)] * 15]
     samples = drawn((BEGIN_S, [*kneads, *proves, *bakes]), until_s=BEGIN_S + 9_500)
-    (run,) = told(boat(HOB, BREAD_MAKER), samples)
+    (run,) = reported(boat(HOB, BREAD_MAKER), samples)
     assert run.appliance == "Bread maker"
     assert run.start_s == pytest.approx(BEGIN_S, abs=120)
 
 
 def test_one_middle_level_alone_from_start_to_end_is_nobodys_cooking():
     samples = drawn((600, [(480, 1060)]), until_s=7200)
-    assert told(boat(HOB, KETTLE), samples) == []
+    assert reported(boat(HOB, KETTLE), samples) == []
 
 
 def test_one_middle_level_beside_the_kettle_may_be_an_egg():
     samples = drawn((600, [(180, 1400)]), (840, [(150, 2000)]), until_s=7200)
-    hob, kettle = sorted(told(boat(HOB, KETTLE), samples), key=lambda run: run.start_s)
+    hob, kettle = sorted(
+        reported(boat(HOB, KETTLE), samples), key=lambda run: run.start_s
+    )
     assert (hob.appliance, kettle.appliance) == ("Hob", "Kettle")
     assert hob.confidence <= STILL < kettle.confidence
 
 
 def test_a_knob_that_is_turned_makes_a_hob():
     samples = drawn((600, [(200, 1500), (400, 900), (300, 500)]), until_s=7200)
-    (run,) = told(boat(HOB, KETTLE), samples)
+    (run,) = reported(boat(HOB, KETTLE), samples)
     assert run.appliance == "Hob"
     assert run.confidence > STILL
 
 
 def test_a_hob_that_somebody_forgot_is_nobodys_when_it_settles_but_not_while_it_is_on():
     machine = build_machine(0, HOB)
-    part = Part(0, 0, 1060.0, 0.0, 0.0, (), (), (1.0, 1.0, 1.0))
+    load = ActiveLoad(0, 0, 1060.0, 0.0, 0.0, (), (), (1.0, 1.0, 1.0))
     shapes = run_shapes(
-        (machine,), [Moment(None, 0.0, 2000.0, 1120.0, 60.0, (part,), False)]
+        (machine,), [PastStep(None, 0.0, 2000.0, 1120.0, 60.0, (load,), False)]
     )
     forgotten = (0, 0.0)
 

@@ -1,8 +1,8 @@
-"""What a meter shows of an edge tells when the step was; energy decides."""
+"""What a meter shows of an edge shows when the step was; energy decides."""
 
 import pytest
 
-from custom_components.galley_loads.core.inference.model.hypothesis import Explanation
+from custom_components.galley_loads.core.inference.model.hypothesis import Hypothesis
 from custom_components.galley_loads.core.inference.model.state_machine import (
     build_machine,
 )
@@ -11,10 +11,10 @@ from tests.core.inference.galley import BREAD_MAKER
 
 def waiting(
     total_w: float, since_s: float, mean_w: float, until_s: float
-) -> Explanation:
-    """Return an explanation that takes what the meter showed lately for an edge."""
+) -> Hypothesis:
+    """Return a hypothesis that takes what the meter showed lately for an edge."""
     energy_ws = mean_w * (until_s - since_s)
-    return Explanation(0.0, total_w, total_w, (), None, (), 1, since_s, energy_ws)
+    return Hypothesis(0.0, total_w, total_w, (), None, (), 1, since_s, energy_ws)
 
 
 @pytest.mark.parametrize("share", [0.1, 0.5, 0.9])
@@ -30,7 +30,7 @@ def test_an_overshoot_does_not_put_the_step_before_the_edge():
 
 
 def test_without_an_edge_the_step_was_when_it_showed():
-    assert Explanation(0.0, 60.0, 60.0, (), None).stepped_s(110.0, 1560.0) == 110.0
+    assert Hypothesis(0.0, 60.0, 60.0, (), None).stepped_s(110.0, 1560.0) == 110.0
 
 
 def test_a_motor_and_its_pause_are_remembered_apart():

@@ -14,7 +14,7 @@ NEAR_SHARE: Final = 0.025
 """Draws that differ by less are one level: pans and the boat's voltage vary."""
 SPREAD_SHARE: Final = 0.012
 FRESH_LEVELS: Final = 8.0
-"""So many stays seen weigh as much as a level never seen (the process' concentration)."""
+"""So many dwells seen weigh as much as a level never seen (the process' concentration)."""
 MOST_LEVELS: Final = 10
 MOST_SEEN: Final = 60.0
 FAR_SDS: Final = 3.5
@@ -32,7 +32,7 @@ class KnownLevels:
         self._settle()
 
     def add(self, power_w: float) -> None:
-        """See one more stay at a level."""
+        """See one more dwell at a level."""
         nearest = min(
             self._seen, key=lambda seen: abs(seen[0] - power_w), default=[inf, 0.0]
         )

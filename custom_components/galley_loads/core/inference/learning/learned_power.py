@@ -2,7 +2,8 @@
 
 The rating on the plate is right to a tenth. Confident, complete runs give their own full
 power; the densest cluster of them near the rating is believed, and 15 % of the belief
-always stays at the rating: the way back when a wrong run got in. A hob's levels are learnt too, see `known_levels.py`.
+always stays at the rating: the way back when a wrong run got in. A hob's levels are
+learnt too, see `known_levels.py`.
 """
 
 from collections.abc import Iterable
@@ -121,10 +122,8 @@ class PowerBelief:
             "levels": [[slot, known.snapshot()] for slot, known in self.levels.items()],
         }
 
-    def restore(self, state: dict[str, Any] | list[float]) -> None:
-        """Take over what `snapshot` gave, or the bare powers that it once gave."""
-        if isinstance(state, list):
-            state = {"powers": state, "levels": []}
+    def restore(self, state: dict[str, Any]) -> None:
+        """Take over what `snapshot` gave."""
         self._powers = list(state["powers"])
         for slot, seen in state["levels"]:
             if slot in self.levels:

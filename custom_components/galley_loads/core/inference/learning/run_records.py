@@ -3,14 +3,14 @@
 from collections.abc import Mapping
 from typing import Any, Final
 
-from ..model.hypothesis import UNNAMED, Explanation, Moment, Part
-from ..model.state_machine import Machine
+from ..model.hypothesis import UNNAMED, ActiveLoad, Hypothesis, PastStep
+from ..model.state_machine import StateMachine
 from .learned_power import PowerBelief
 from .usual_hours import UsualHours
 
 CONFIDENT: Final = 0.9
 LEAST_STRETCH_S: Final = 15.0
-LEAST_STAY_S: Final = 30.0
+LEAST_DWELL_S: Final = 30.0
 """What was on for less was rather a knob on its way to where it was wanted."""
 
 
@@ -19,7 +19,7 @@ class RunRecords:
 
     def __init__(
         self,
-        machines: tuple[Machine, ...],
+        machines: tuple[StateMachine, ...],
         beliefs: tuple[PowerBelief, ...],
         usual_hours: UsualHours,
     ) -> None:
@@ -28,70 +28,70 @@ class RunRecords:
         self._machines = machines
         self._beliefs = beliefs
         self._open: dict[tuple[int, float], list[list[float]]] = {}
-        # By run, of each stay at a level: its slot, its start, energy in Ws and time in s.
-        self._stays: dict[tuple[int, float], list[list[float]]] = {}
+        # By run, of each dwell at a level: its slot, its start, energy in Ws and time in s.
+        self._dwells: dict[tuple[int, float], list[list[float]]] = {}
         self._confidence: dict[tuple[int, float], float] = {}
 
     def add(
         self,
-        final: list[Moment],
-        best: Explanation,
+        final: list[PastStep],
+        best: Hypothesis,
         confidence: Mapping[tuple[int, float], float],
     ) -> None:
-        """Take moments that became final."""
-        for moment in final:
-            if moment.edge:
+        """Take past steps that became final."""
+        for past_step in final:
+            if past_step.edge:
                 continue
-            seconds = moment.end_s - moment.start_s
-            for part in moment.parts:
-                if part.index == UNNAMED:
+            seconds = past_step.end_s - past_step.start_s
+            for load in past_step.loads:
+                if load.index == UNNAMED:
                     continue
-                key = (part.index, part.run_start_s)
-                state = self._machines[part.index].states[part.state]
+                key = (load.index, load.run_start_s)
+                state = self._machines[load.index].states[load.state]
                 stretches = self._open.setdefault(key, [])
                 # What keeps warm may do so at a power of its own.
                 heating = state.draw == "full" and not state.holding
                 if heating and seconds >= LEAST_STRETCH_S:
-                    stretches.append([part.power_w / state.low, seconds])
-                if state.slot in self._beliefs[part.index].levels:
-                    self._stay(key, state.slot, part, seconds)
+                    stretches.append([load.power_w / state.low, seconds])
+                if state.slot in self._beliefs[load.index].levels:
+                    self._dwell(key, state.slot, load, seconds)
                 if key in confidence:
                     self._confidence[key] = confidence[key]
-        living = {(p.index, p.run_start_s) for p in best.parts}
+        living = {(p.index, p.run_start_s) for p in best.loads}
         past = best.past
         while past is not None:
-            living.update((p.index, p.run_start_s) for p in past.parts)
+            living.update((p.index, p.run_start_s) for p in past.loads)
             past = past.parent
         for key in [key for key in self._open if key not in living]:
             self._end(key)
 
-    def _stay(
-        self, key: tuple[int, float], slot: int, part: Part, seconds: float
+    def _dwell(
+        self, key: tuple[int, float], slot: int, load: ActiveLoad, seconds: float
     ) -> None:
-        """Go on with a run's stay at a level, or begin another."""
-        if part.partial:
+        """Go on with a run's dwell at a level, or begin another."""
+        if load.partial:
             return
-        stays = self._stays.setdefault(key, [])
-        if not stays or stays[-1][:2] != [slot, part.since_s]:
-            stays.append([slot, part.since_s, 0.0, 0.0])
-        stays[-1][2] += part.power_w * seconds
-        stays[-1][3] += seconds
+        dwells = self._dwells.setdefault(key, [])
+        if not dwells or dwells[-1][:2] != [slot, load.since_s]:
+            dwells.append([slot, load.since_s, 0.0, 0.0])
+        dwells[-1][2] += load.power_w * seconds
+        dwells[-1][3] += seconds
 
     def end_all(self) -> None:
         """Forget the runs that a gap cut off."""
         self._open.clear()
-        self._stays.clear()
+        self._dwells.clear()
         self._confidence.clear()
 
     def _end(self, key: tuple[int, float]) -> None:
         stretches = sorted(self._open.pop(key))
         confidence = self._confidence.pop(key, 0.5)
         self._usual_hours.add(*key, confidence)
-        stays = self._stays.pop(key, [])
+        dwells = self._dwells.pop(key, [])
         if confidence >= CONFIDENT:
             levels = self._beliefs[key[0]].levels
-            for slot, _, energy_ws, seconds in stays:
-                if seconds >= LEAST_STAY_S:
+            for slot, _, energy_ws, seconds in dwells:
+                if seconds >= LEAST_DWELL_S:
                     levels[int(slot)].add(energy_ws / seconds)
         if not stretches or confidence < CONFIDENT:
             return
@@ -106,12 +106,12 @@ class RunRecords:
         """Return the whole state, JSON-able."""
         return {
             "open": [[k[0], k[1], v] for k, v in self._open.items()],
-            "stays": [[k[0], k[1], v] for k, v in self._stays.items()],
+            "dwells": [[k[0], k[1], v] for k, v in self._dwells.items()],
             "confidence": [[k[0], k[1], v] for k, v in self._confidence.items()],
         }
 
     def restore(self, state: Mapping[str, Any]) -> None:
         """Take over what `snapshot` gave."""
         self._open = {(i, s): v for i, s, v in state["open"]}
-        self._stays = {(i, s): v for i, s, v in state.get("stays", ())}
+        self._dwells = {(i, s): v for i, s, v in state["dwells"]}
         self._confidence = {(i, s): v for i, s, v in state["confidence"]}

@@ -1,6 +1,6 @@
 """Learn mode: the crew runs one appliance alone, and its signature is taken.
 
-The load before the start is the rest; what is above it while the appliance runs is the
+The load before the start is what else runs; what is above it while the appliance runs is the
 appliance. The load's changes are kept as levels with the time spent at each.
 """
 
@@ -27,7 +27,7 @@ class Signature:
     """What one appliance draws when it runs alone.
 
     `full_power_w` is its highest level that lasted; `levels` are (W, seconds) in the
-    order of their share of the time.
+    order of their duty cycle.
     """
 
     appliance: str
@@ -68,12 +68,12 @@ class LearnSession:
         """Begin; the appliance is still off."""
         self.appliance = appliance
         self._rated_w = rated_power_w
-        self._rest: list[tuple[float, float]] = []
+        self._before: list[tuple[float, float]] = []
         self._draws: list[tuple[float, float]] = []
         self._last: tuple[float, float] | None = None
         self._started_s: float | None = None
         self._quiet_since_s: float | None = None
-        self._rest_w = 0.0
+        self._before_w = 0.0
         self.is_over = False
 
     @property
@@ -82,7 +82,7 @@ class LearnSession:
         return self._started_s is not None
 
     def observe(self, sample: LoadSample) -> None:
-        """Take the next load sample; `is_over` tells when the appliance is done."""
+        """Take the next load sample; `is_over` says when the appliance is done."""
         if self.is_over:
             return
         if sample.load_w is None:
@@ -96,11 +96,11 @@ class LearnSession:
                 self._held(self._last[1], seconds)
         self._last = (at_s, load_w)
         if self._started_s is None:
-            if self._rest and load_w - self._resting_w() > self._least_w():
+            if self._before and load_w - self._mean_before_w() > self._least_w():
                 self._start(at_s)
         elif at_s - self._started_s > LONGEST_S:
             self.is_over = True
-        elif load_w - self._rest_w < 0.4 * self._least_w():
+        elif load_w - self._before_w < 0.4 * self._least_w():
             self._quiet_since_s = self._quiet_since_s or at_s
             self.is_over = at_s - self._quiet_since_s >= OVER_AFTER_S
         else:
@@ -109,29 +109,29 @@ class LearnSession:
     def _least_w(self) -> float:
         return max(LEAST_DRAW_W, 0.05 * self._rated_w)
 
-    def _resting_w(self) -> float:
-        total = sum(seconds for _, seconds in self._rest)
-        return sum(power * seconds for power, seconds in self._rest) / total
+    def _mean_before_w(self) -> float:
+        total = sum(seconds for _, seconds in self._before)
+        return sum(power * seconds for power, seconds in self._before) / total
 
     def _held(self, load_w: float, seconds: float) -> None:
         if self._started_s is None:
-            self._rest.append((load_w, seconds))
+            self._before.append((load_w, seconds))
         else:
-            self._draws.append((load_w - self._rest_w, seconds))
+            self._draws.append((load_w - self._before_w, seconds))
 
     def _start(self, at_s: float) -> None:
-        if sum(seconds for _, seconds in self._rest) < STEADY_S:
+        if sum(seconds for _, seconds in self._before) < STEADY_S:
             raise LearnProblem(
                 f"The load has to be steady for {STEADY_S:.0f} s before"
                 f" {self.appliance} is switched on."
             )
-        powers = [power for power, _ in self._rest]
+        powers = [power for power, _ in self._before]
         if max(powers) - min(powers) > UNSTEADY_W:
             raise LearnProblem(
                 f"Something else changed by {max(powers) - min(powers):.0f} W before"
                 f" {self.appliance} was switched on; please try again."
             )
-        self._rest_w = self._resting_w()
+        self._before_w = self._mean_before_w()
         self._started_s = at_s
 
     def finish(self) -> Signature:

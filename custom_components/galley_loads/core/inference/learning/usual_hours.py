@@ -1,4 +1,4 @@
-"""When this crew cooks: what runs at its usual hour is the likelier explanation.
+"""When this crew cooks: what runs at its usual hour is the likelier hypothesis.
 
 A hob at noon is dinner's sister; a thousand watts at three in the afternoon may be
 anybody's vacuum cleaner. Starts of settled runs are counted by hour of the day, boat time,

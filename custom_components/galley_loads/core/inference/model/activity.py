@@ -1,7 +1,7 @@
 """What inference says: who drew what, from when to when.
 
-A `Segment` is a stretch of time in which every appliance's draw is told once. Segments
-follow each other without holes; together they are one explanation of the load.
+A `Segment` is a stretch of time in which every appliance's draw is stated once. Segments
+follow each other without holes; together they are one hypothesis of the load.
 """
 
 from dataclasses import dataclass
@@ -35,7 +35,7 @@ class Activity:
 
     @property
     def run(self) -> RunKey:
-        """What tells its run from all others."""
+        """What distinguishes its run from all others."""
         return self.appliance, self.run_start_s
 
 

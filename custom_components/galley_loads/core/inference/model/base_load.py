@@ -1,16 +1,16 @@
 """Where the boat's load lies when nobody cooks.
 
-Two slowly fading histograms. The one of the whole load gives the floor: the resting load
-is never below what the boat draws in its quietest hours, whatever an explanation says.
-The one of the resting load while nothing ran gives the ceiling. An explanation whose
-resting load lies outside pays for it as long as it lasts: nothing is ever declared "all
-off" for long while the load stands above its resting level.
+Two slowly fading histograms. The one of the whole load gives the floor: the base load
+is never below what the boat draws in its quietest hours, whatever a hypothesis says.
+The one of the base load while nothing ran gives the ceiling. A hypothesis whose
+base load lies outside pays for it as long as it lasts: nothing is ever declared "all
+off" for long while the load stands above what it usually is.
 """
 
 from collections.abc import Mapping
 from typing import Any, Final
 
-from .base_load_steps import RestingSteps
+from .base_load_steps import BaseLoadSteps
 
 BIN_W: Final = 5.0
 MEMORY_S: Final = 3.0 * 86400.0
@@ -49,7 +49,7 @@ class Histogram:
             self.total_s = sum(self.seconds.values())
 
     def quantile(self, share: float) -> float:
-        """Return the level below which the load lay for that share of the time."""
+        """Return the level below which the load lay for that duty cycle."""
         wanted = share * self.total_s
         seen = 0.0
         for index in sorted(self.seconds):
@@ -59,23 +59,23 @@ class Histogram:
         return 0.0
 
 
-class RestingLevel:
-    """Range of the resting load, learnt from the boat itself."""
+class BaseLoad:
+    """Range of the base load, learnt from the boat itself."""
 
-    __slots__ = ("_load", "_rest", "_resting_w", "high_w", "low_w", "steps", "width_w")
+    __slots__ = ("_base_w", "_idle", "_load", "high_w", "low_w", "steps", "width_w")
 
     def __init__(self) -> None:
         """Know nothing yet."""
         self._load = Histogram()
-        self._rest = Histogram()
-        self._resting_w: float | None = None
-        self.steps = RestingSteps()
+        self._idle = Histogram()
+        self._base_w: float | None = None
+        self.steps = BaseLoadSteps()
         self.low_w: float | None = None
         self.high_w = 0.0
         self.width_w = 60.0
 
     def usual(self, level_w: float) -> float:
-        """Return the resting load to start from when the load is at a level.
+        """Return the base load to start from when the load is at a level.
 
         The first level ever seen is the start where nothing else is known.
         """
@@ -85,27 +85,25 @@ class RestingLevel:
             self.high_w = min(level_w, 500.0) + FIRST_SPAN_W
         return min(max(level_w, low), self.high_w)
 
-    def add(
-        self, load_w: float, resting_w: float, seconds: float, *, idle: bool
-    ) -> None:
+    def add(self, load_w: float, base_w: float, seconds: float, *, idle: bool) -> None:
         """Take a settled stretch; `idle` says that nothing ran in it."""
         self._load.add(load_w, seconds)
-        if self._resting_w is not None:
-            self.steps.add(resting_w - self._resting_w)
-        self._resting_w = resting_w
+        if self._base_w is not None:
+            self.steps.add(base_w - self._base_w)
+        self._base_w = base_w
         self.steps.passed(seconds)
         if idle:
-            self._rest.add(resting_w, seconds)
+            self._idle.add(base_w, seconds)
 
     def settle(self) -> None:
         """Work out the range anew and let old days fade."""
-        load, rest = self._load, self._rest
-        if rest.total_s < KNOWN_AFTER_S:
+        load, idle = self._load, self._idle
+        if idle.total_s < KNOWN_AFTER_S:
             return
         load.fade()
-        rest.fade()
+        idle.fade()
         low = load.quantile(0.002)
-        high = max(rest.quantile(0.99), load.quantile(0.5))
+        high = max(idle.quantile(0.99), load.quantile(0.5))
         unsure = max(0.0, 1.0 - load.total_s / SURE_AFTER_S)
         self.low_w = max(LEAST_LOAD_W, low - 4.0 - 0.5 * FIRST_SPAN_W * unsure)
         self.high_w = high + 8.0 + 0.7 * FIRST_SPAN_W * unsure
@@ -131,9 +129,9 @@ class RestingLevel:
         return {
             "load": [[i, s] for i, s in self._load.seconds.items()],
             "load_s": self._load.total_s,
-            "rest": [[i, s] for i, s in self._rest.seconds.items()],
-            "rest_s": self._rest.total_s,
-            "resting_w": self._resting_w,
+            "idle": [[i, s] for i, s in self._idle.seconds.items()],
+            "idle_s": self._idle.total_s,
+            "base_w": self._base_w,
             "steps": self.steps.snapshot(),
             "low_w": self.low_w,
             "high_w": self.high_w,
@@ -144,9 +142,9 @@ class RestingLevel:
         """Take over what `snapshot` gave."""
         self._load.seconds = {int(i): float(s) for i, s in state["load"]}
         self._load.total_s = state["load_s"]
-        self._rest.seconds = {int(i): float(s) for i, s in state["rest"]}
-        self._rest.total_s = state["rest_s"]
-        self._resting_w = state["resting_w"]
+        self._idle.seconds = {int(i): float(s) for i, s in state["idle"]}
+        self._idle.total_s = state["idle_s"]
+        self._base_w = state["base_w"]
         self.steps.restore(state["steps"])
         self.low_w = state["low_w"]
         self.high_w = state["high_w"]

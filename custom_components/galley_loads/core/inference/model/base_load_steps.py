@@ -1,4 +1,4 @@
-"""By how much the resting load steps on this boat: its fridge, its pumps, its lamps.
+"""By how much the base load steps on this boat: its fridge, its pumps, its lamps.
 
 A fridge steps by nearly the same power dozens of times a day. Once that is known, such a
 step proves little: without it, anything aboard that draws little now and then would
@@ -21,11 +21,11 @@ UNSEEN: Final = 0.3
 """Share of the belief that stays with steps of any size."""
 UNSEEN_STEPS: Final = 15.0
 DEAREST: Final = 10.5
-"""A step of any size is a step of the resting load at this cost at the most."""
+"""A step of any size is a step of the base load at this cost at the most."""
 
 
-class RestingSteps:
-    """Counts the settled steps of the resting load by size."""
+class BaseLoadSteps:
+    """Counts the settled steps of the base load by size."""
 
     def __init__(self) -> None:
         """Know nothing of the boat yet."""

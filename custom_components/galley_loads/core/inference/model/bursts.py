@@ -1,4 +1,4 @@
-"""What the resting load did a moment ago it does again: pumps, lamps, a fridge.
+"""What the base load did a moment ago it does again: pumps, lamps, a fridge.
 
 A step up is likely to be followed by its equal down, and that by its equal up: a pump runs
 in bursts while somebody washes. Without this memory each burst would be news, and anything
@@ -27,7 +27,7 @@ USUAL_RETURNS: Final = 8.0
 KEPT: Final = 3
 
 type Burst = tuple[float, bool, float, int]
-"""A small load of the resting load: its draw in W, whether it is on, since when, and how
+"""A small load of the base load: its draw in W, whether it is on, since when, and how
 often it has come back within this spell."""
 
 

@@ -1,6 +1,6 @@
-"""What share of the time a regulator heats: a pot that simmers needs a tenth, a plate half.
+"""The duty cycle of a regulator: a pot that simmers needs a tenth, a plate half.
 
-The lengths of pulses and pauses are foreseen each by itself (`stay_laws.py`), so that a
+The lengths of pulses and pauses are foreseen each by itself (`dwell_laws.py`), so that a
 plate's pulses and a pot's may pass for one another. What they make together says more:
 the share of the power that holds a heat hardly depends on the regulator's period. It is
 weighed once in a run, when three cycles are known.
@@ -13,11 +13,11 @@ from .dwell_laws import WITHIN_RUN_SD, range_sd
 
 CYCLES: Final = 3
 MOST: Final = 5.0
-"""No share is proof against a kind: this at most."""
+"""Judgement, a cost: no duty cycle is proof against a kind: this at most."""
 
 
-class ShareLaw(NamedTuple):
-    """Normal laws of log(pulse / pause): of the kind's shares, and of its stays alone."""
+class DutyCycleLaw(NamedTuple):
+    """Normal laws of log(pulse / pause): of the kind's duty cycles, and of its dwells alone."""
 
     middle: float
     sd: float
@@ -25,25 +25,25 @@ class ShareLaw(NamedTuple):
     plain_sd: float
 
     def cost(self, ratio: float) -> float:
-        """Return -log of how much likelier the kind shows that ratio than its stays say."""
+        """Return -log of how much likelier the kind shows that ratio than its dwells say."""
         z = (ratio - self.middle) / self.sd
         plain = (ratio - self.plain_middle) / self.plain_sd
         cost = 0.5 * (z * z - plain * plain) + log(self.sd / self.plain_sd)
         return min(max(cost, -MOST), MOST)
 
 
-def share_law(
+def duty_cycle_law(
     share: tuple[float, float],
     pulse_s: tuple[float, float],
     pause_s: tuple[float, float],
-) -> ShareLaw:
+) -> DutyCycleLaw:
     """Return the law of pulses and the pauses between them.
 
-    All ranges hold eight in ten: of the pulses' share of the time, and of either stay.
+    All ranges hold eight in ten: of the pulses' duty cycle, and of either dwell.
     """
     low, high = (part / (1.0 - part) for part in share)
     within = 2.0 * WITHIN_RUN_SD**2 / CYCLES
-    return ShareLaw(
+    return DutyCycleLaw(
         0.5 * log(low * high),
         (range_sd(low, high) ** 2 + within) ** 0.5,
         0.5 * log(pulse_s[0] * pulse_s[1] / (pause_s[0] * pause_s[1])),

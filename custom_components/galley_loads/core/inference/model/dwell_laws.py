@@ -1,4 +1,4 @@
-"""How long a stay in one state lasts, and what a run's own stays tell of the next.
+"""How long a dwell in one state lasts, and what a run's own dwells say of the next.
 
 A thermostat's cycles and a regulator's pulses are alike within a run, whatever their
 length: after a few of them the next is foreseen, equally well by every kind that allows
@@ -10,8 +10,8 @@ from typing import Final
 
 WITHIN_RUN_SD: Final = 0.3
 """By how much the logarithms of a run's own pulses and pauses differ."""
-MOST_STAYS: Final = 4
-"""How many of a run's last stays are remembered: a knob may have been turned since."""
+MOST_DWELLS: Final = 4
+"""How many of a run's last dwells are remembered: a knob may have been turned since."""
 SURE_CYCLES: Final = 3.0
 """How many cycles what is known of their number is worth."""
 SURE_CHOICES: Final = 2.0
@@ -32,10 +32,10 @@ def range_sd(low: float, high: float) -> float:
     return log(high / low) / EIGHT_IN_TEN_SDS
 
 
-def stay_laws(low_s: float, high_s: float) -> tuple[tuple[float, float, float], ...]:
-    """Return how stays of one length are foreseen after 0, 1, 2 ... of them in a run.
+def dwell_laws(low_s: float, high_s: float) -> tuple[tuple[float, float, float], ...]:
+    """Return how dwells of one length are foreseen after 0, 1, 2 ... of them in a run.
 
-    `low_s` and `high_s` hold eight in ten stays over all runs. Most of their spread lies
+    `low_s` and `high_s` hold eight in ten dwells over all runs. Most of their spread lies
     between runs, the rest within one: the mean of a normal law with a normal prior
     (A. Gelman et al., Bayesian Data Analysis, 3rd ed. 2013, section 2.5). Each entry holds
     the weight of the run's own mean, the shape of the law, and its 90th percentile over
@@ -45,7 +45,7 @@ def stay_laws(low_s: float, high_s: float) -> tuple[tuple[float, float, float], 
     within = min(WITHIN_RUN_SD, kind_sd) ** 2
     between = max(kind_sd * kind_sd - within, 1e-4)
     laws: list[tuple[float, float, float]] = []
-    for count in range(MOST_STAYS + 1):
+    for count in range(MOST_DWELLS + 1):
         weight = count * between / (within + count * between)
         sd = (within + between * within / (within + count * between)) ** 0.5
         shape = pi / (3.0**0.5 * sd)
@@ -54,7 +54,7 @@ def stay_laws(low_s: float, high_s: float) -> tuple[tuple[float, float, float], 
 
 
 def last_chances(off_chance: float) -> tuple[tuple[float, float], ...]:
-    """Return, after 0, 1, 2 ... stays in a run, the chance of its end and the cost of none.
+    """Return, after 0, 1, 2 ... dwells in a run, the chance of its end and the cost of none.
 
     How many cycles a dish takes is hardly known beforehand: the chance that a cycle is
     the last is itself uncertain (a beta law worth `SURE_CYCLES` cycles), and falls with

@@ -1,16 +1,16 @@
-"""The stay of a running load: its law, its survival, its hazard."""
+"""The dwell time of a running load: its law, its survival, its hazard."""
 
 from math import exp, log, log1p
 from typing import Final
 
-from .dwell_laws import MOST_CYCLES, MOST_STAYS
-from .hypothesis import NO_STAY, Part, Stays
+from .dwell_laws import MOST_CYCLES, MOST_DWELLS
+from .hypothesis import NO_DWELL, ActiveLoad, Dwells
 from .state_machine import SILENT_W, Follow, MachineState
 
 BEYOND: Final = 0.3
-"""How far beyond the kind's range a run's own stays are followed, as a logarithm."""
+"""How far beyond the kind's range a run's own dwells are followed, as a logarithm."""
 TURNED: Final = 0.2
-"""Chance that a stay follows the kind again and not its own run: a knob was turned."""
+"""Chance that a dwell follows the kind again and not its own run: a knob was turned."""
 
 
 def survival_cost(
@@ -28,80 +28,82 @@ def overdue_cost(since_s: float, from_s: float, to_s: float, long_s: float) -> f
     return 0.0 if over <= 0.0 else min(over, to_s - from_s) / long_s
 
 
-def stay_survival(part: Part, state: MachineState, age_s: float) -> float:
-    """Return the chance that a stay lasts longer than that."""
+def dwell_survival(load: ActiveLoad, state: MachineState, age_s: float) -> float:
+    """Return the chance that a dwell lasts longer than that."""
     if age_s <= 0.0:
         return 1.0
     usual: float = 1.0 / (1.0 + (age_s / state.scale_s) ** state.shape)
-    if part.shape == state.shape:
+    if load.shape == state.shape:
         return usual
-    own: float = 1.0 / (1.0 + (age_s / part.scale_s) ** part.shape)
+    own: float = 1.0 / (1.0 + (age_s / load.scale_s) ** load.shape)
     return TURNED * usual + (1.0 - TURNED) * own
 
 
-def stay_hazard(part: Part, state: MachineState, age_s: float) -> tuple[float, float]:
-    """Return the rate at which a stay ends at that age, per second, and its survival."""
+def dwell_hazard(
+    load: ActiveLoad, state: MachineState, age_s: float
+) -> tuple[float, float]:
+    """Return the rate at which a dwell ends at that age, per second, and its survival."""
     x = (age_s / state.scale_s) ** state.shape
     usual = 1.0 / (1.0 + x)
     density = state.shape / age_s * x * usual * usual
-    if part.shape == state.shape:
+    if load.shape == state.shape:
         return density / usual, usual
-    x = (age_s / part.scale_s) ** part.shape
+    x = (age_s / load.scale_s) ** load.shape
     own = 1.0 / (1.0 + x)
     survival = TURNED * usual + (1.0 - TURNED) * own
     density *= TURNED
-    density += (1.0 - TURNED) * part.shape / age_s * x * own * own
+    density += (1.0 - TURNED) * load.shape / age_s * x * own * own
     return density / survival, survival
 
 
-def stay_law(state: MachineState, stays: Stays) -> tuple[float, float, float]:
-    """Return scale, shape and 90th percentile of the stay that begins."""
-    count, mean, _, _ = stays[state.alike] if state.alike >= 0 else NO_STAY
+def dwell_law(state: MachineState, dwells: Dwells) -> tuple[float, float, float]:
+    """Return scale, shape and 90th percentile of the dwell that begins."""
+    count, mean, _, _ = dwells[state.alike] if state.alike >= 0 else NO_DWELL
     if count == 0:
         return state.scale_s, state.shape, state.long_s
-    weight, shape, long = state.laws[min(count, MOST_STAYS)]
+    weight, shape, long = state.laws[min(count, MOST_DWELLS)]
     mean = min(max(mean, state.log_low - BEYOND), state.log_high + BEYOND)
     scale = exp(state.log_scale + weight * (mean - state.log_scale))
     return scale, shape, scale * long
 
 
-def with_stay(stays: Stays, slot: int, seconds: float, to: int) -> Stays:
-    """Return a run's stays with one more in a slot, after which state `to` followed."""
-    count, mean, before, streak = stays[slot]
+def with_dwell(dwells: Dwells, slot: int, seconds: float, to: int) -> Dwells:
+    """Return a run's dwells with one more in a slot, after which state `to` followed."""
+    count, mean, before, streak = dwells[slot]
     count += 1
-    mean += (log(seconds) - mean) / min(count, MOST_STAYS)
+    mean += (log(seconds) - mean) / min(count, MOST_DWELLS)
     streak = streak + 1 if before == to else 1
-    return (*stays[:slot], (count, mean, to, streak), *stays[slot + 1 :])
+    return (*dwells[:slot], (count, mean, to, streak), *dwells[slot + 1 :])
 
 
-def last_stay(part: Part, state: MachineState) -> tuple[float, float]:
-    """Return the chance that this stay is the run's last and the cost of its not being."""
+def last_dwell(load: ActiveLoad, state: MachineState) -> tuple[float, float]:
+    """Return the chance that this dwell is the run's last and the cost of its not being."""
     if state.alike < 0:
         return state.last[0]
-    return state.last[min(part.stays[state.alike][0], MOST_CYCLES)]
+    return state.last[min(load.dwells[state.alike][0], MOST_CYCLES)]
 
 
-def choice_cost(part: Part, state: MachineState, follow: Follow) -> float:
+def choice_cost(load: ActiveLoad, state: MachineState, follow: Follow) -> float:
     """Return the cost of going on with a state, given what the run did before."""
     if state.alike < 0:
         return follow.cost
-    _, _, to, streak = part.stays[state.alike]
+    _, _, to, streak = load.dwells[state.alike]
     costs = follow.again if to == follow.state else follow.instead
     return costs[min(streak, MOST_CYCLES)]
 
 
-def is_silent(part: Part, state: MachineState) -> bool:
+def is_silent(load: ActiveLoad, state: MachineState) -> bool:
     """Return whether nobody sees if a load pauses or has ended: it draws next to nothing."""
-    return part.power_w < SILENT_W and state.draw == "small"
+    return load.power_w < SILENT_W and state.draw == "small"
 
 
-def chance_to_go_on(part: Part, state: MachineState, at_s: float) -> float:
+def chance_to_go_on(load: ActiveLoad, state: MachineState, at_s: float) -> float:
     """Return the chance that a run goes on: of a silent one nobody sees its end.
 
-    That it is the run's last stay is as likely as ever, however many there were.
+    That it is the run's last dwell is as likely as ever, however many there were.
     """
-    if not is_silent(part, state):
+    if not is_silent(load, state):
         return 1.0
     off = state.last[0][0]
-    on = (1.0 - off) * stay_survival(part, state, at_s - part.since_s)
+    on = (1.0 - off) * dwell_survival(load, state, at_s - load.since_s)
     return on / (on + off)

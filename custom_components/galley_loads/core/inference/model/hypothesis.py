@@ -1,8 +1,8 @@
-"""One explanation of the recent past: who runs in which state since when.
+"""One hypothesis of the recent past: who runs in which state since when.
 
-Explanations share their parts. A `Part` is one running load within one explanation and
-is never changed, only replaced; `Moment`s form the explanation's past as a list linked
-backwards, so that explanations which were one until a minute ago share everything before.
+Hypotheses share their loads. An `ActiveLoad` is one running load within one hypothesis and
+is never changed, only replaced; `PastStep`s form the hypothesis's past as a list linked
+backwards, so that hypotheses which were one until a minute ago share everything before.
 """
 
 from typing import Final
@@ -18,28 +18,29 @@ STILL: Final = 1e18
 type RunSpan = tuple[int, float, float]
 """Appliance index, start and end of a run; without end while it runs."""
 
-type Stays = tuple[tuple[int, float, int, int], ...]
-"""Number and mean logarithm of a run's own stays, the state that last followed and how
-often it did in a row, by kind of stay."""
+type Dwells = tuple[tuple[int, float, int, int], ...]
+"""Number and mean logarithm of a run's own dwells, the state that last followed and how
+often it did in a row, by kind of dwell."""
 
-NO_STAY: Final = (0, 0.0, -1, 0)
+NO_DWELL: Final = (0, 0.0, -1, 0)
 
 type Rival = tuple[float, tuple[RunSpan, ...]]
 """What nearly won: by how much it lost, and its recent runs."""
 
 
-class Part:
+class ActiveLoad:
     """One running load: appliance index (or `UNNAMED`), state, draw and memory.
 
     `draws` holds, per memory slot of its machine, the last draw of this run in W or None;
-    `stays`, per state whose stays are alike within a run, their number and mean logarithm.
-    `scale_s`, `shape` and `long_s` are the law by which this stay is expected to end.
-    `partial` says that the meter was too slow to show the whole draw of this stay, so that
-    it must have ended by the next plateau.
+    `dwells`, per state whose dwells are alike within a run, their number and mean logarithm.
+    `scale_s`, `shape` and `long_s` are the law by which this dwell is expected to end.
+    `partial` says that the meter was too slow to show the whole draw of this dwell, so that
+    it must have ended by the next steady state.
     """
 
     __slots__ = (
         "draws",
+        "dwells",
         "index",
         "long_s",
         "partial",
@@ -49,7 +50,6 @@ class Part:
         "shape",
         "since_s",
         "state",
-        "stays",
     )
 
     def __init__(
@@ -60,7 +60,7 @@ class Part:
         since_s: float,
         run_start_s: float,
         draws: tuple[float | None, ...],
-        stays: Stays,
+        dwells: Dwells,
         law: tuple[float, float, float],
         partial: bool = False,
     ) -> None:
@@ -71,33 +71,33 @@ class Part:
         self.since_s = since_s
         self.run_start_s = run_start_s
         self.draws = draws
-        self.stays = stays
+        self.dwells = dwells
         self.scale_s, self.shape, self.long_s = law
         self.partial = partial
 
 
-class Moment:
-    """What ran over one plateau; `edge` marks a step caught half-way by the meter."""
+class PastStep:
+    """What ran over one steady state; `edge` marks a step caught half-way by the meter."""
 
     __slots__ = (
         "base_w",
         "edge",
         "end_s",
         "level_w",
+        "loads",
         "parent",
-        "parts",
         "rivals",
         "start_s",
     )
 
     def __init__(
         self,
-        parent: Moment | None,
+        parent: PastStep | None,
         start_s: float,
         end_s: float,
         level_w: float | None,
         base_w: float,
-        parts: tuple[Part, ...],
+        loads: tuple[ActiveLoad, ...],
         edge: bool,
     ) -> None:
         """Hold what is given; a level of None was not measured."""
@@ -106,18 +106,18 @@ class Moment:
         self.end_s = end_s
         self.level_w = level_w
         self.base_w = base_w
-        self.parts = parts
+        self.loads = loads
         self.edge = edge
         self.rivals: tuple[Rival, ...] = ()
 
 
-class Explanation:
-    """One explanation and its cost (-log probability up to a constant).
+class Hypothesis:
+    """One hypothesis and its cost (-log probability up to a constant).
 
-    `base_w` is the resting load, `total_w` what it expects of the meter. `held` counts the
-    plateaus that it takes for a step caught half-way and has not explained yet; the first
+    `base_w` is the base load, `total_w` what it expects of the meter. `held` counts the
+    steady states that it takes for a step caught half-way and has not explained yet; the first
     of them began at `held_since_s`, and `held_ws` is their energy. `runs` are the runs that
-    ended within the last hour, `bursts` the small loads that the resting load saw lately.
+    ended within the last hour, `bursts` the small loads that the base load saw lately.
     """
 
     __slots__ = (
@@ -127,7 +127,7 @@ class Explanation:
         "held",
         "held_since_s",
         "held_ws",
-        "parts",
+        "loads",
         "past",
         "runs",
         "total_w",
@@ -138,8 +138,8 @@ class Explanation:
         cost: float,
         base_w: float,
         total_w: float,
-        parts: tuple[Part, ...],
-        past: Moment | None,
+        loads: tuple[ActiveLoad, ...],
+        past: PastStep | None,
         runs: tuple[RunSpan, ...] = (),
         held: int = 0,
         held_since_s: float = 0.0,
@@ -150,7 +150,7 @@ class Explanation:
         self.cost = cost
         self.base_w = base_w
         self.total_w = total_w
-        self.parts = parts
+        self.loads = loads
         self.past = past
         self.runs = runs
         self.held = held
@@ -161,7 +161,7 @@ class Explanation:
     def stepped_s(self, at_s: float, level_w: float) -> float:
         """Return when the load stepped to a level that the meter shows from `at_s` on.
 
-        A meter that caught the edge showed means: what it showed of the step tells when
+        A meter that caught the edge showed means: what it showed of the step says when
         within the edge the step was.
         """
         if not self.held:

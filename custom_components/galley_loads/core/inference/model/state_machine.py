@@ -3,7 +3,7 @@
 Dwell times follow the log-logistic law, whose survival 1 / (1 + (t/m)^k) needs no table
 and has a tail that falls like a power: an overdue state is charged ever less, so nothing
 is forced while nothing happens. m and k follow from the range that holds eight of ten
-stays (Bennett, "Log-logistic regression models for survival data", Applied Statistics 32
+dwells (Bennett, "Log-logistic regression models for survival data", Applied Statistics 32
 (1983) 165, has the law; the range gives (hi/lo)^k = 81).
 """
 
@@ -12,12 +12,12 @@ from typing import Final, NamedTuple
 
 from ...boat.boat import Appliance
 from ...kinds.behaviour import OFF, Description, Full, Level, Small
-from .duty_cycle import ShareLaw, share_law
-from .dwell_laws import choice_costs, last_chances, range_law, stay_laws
+from .duty_cycle import DutyCycleLaw, duty_cycle_law
+from .dwell_laws import choice_costs, dwell_laws, last_chances, range_law
 from .hypothesis import UNNAMED
 
 FADING: Final = 0.035
-"""By how much of itself a sliding draw strays from one plateau to the next."""
+"""By how much of itself a sliding draw strays from one steady state to the next."""
 FULL_SLOT: Final = 0
 """Where a run remembers its full power."""
 SILENT_W: Final = 14.0
@@ -62,11 +62,11 @@ class MachineState(NamedTuple):
     log_low: float
     log_high: float
     laws: tuple[tuple[float, float, float], ...]
-    shares: dict[int, ShareLaw]
+    duty_cycles: dict[int, DutyCycleLaw]
     last: tuple[tuple[float, float], ...]
 
 
-class Machine(NamedTuple):
+class StateMachine(NamedTuple):
     """The behaviour of one appliance, or of a load that nobody named."""
 
     number: int
@@ -89,7 +89,7 @@ class Machine(NamedTuple):
     level_slots: frozenset[int]
 
 
-def build_machine(index: int, appliance: Appliance) -> Machine:
+def build_machine(index: int, appliance: Appliance) -> StateMachine:
     """Return the machine of one appliance of the boat."""
     description = appliance.kind.description
     zone_share = 1.0
@@ -100,7 +100,7 @@ def build_machine(index: int, appliance: Appliance) -> Machine:
 
 def machine_of(
     number: int, description: Description, zone_share: float = 1.0
-) -> Machine:
+) -> StateMachine:
     """Return the machine of what behaves as described.
 
     `zone_share` is what one of its plates may draw of the power that all draw together.
@@ -152,14 +152,14 @@ def machine_of(
                 log_low=log(low_s),
                 log_high=log(high_s),
                 log_scale=0.5 * (log(low_s) + log(high_s)),
-                laws=stay_laws(low_s, high_s),
-                shares=_share_laws(description, name),
+                laws=dwell_laws(low_s, high_s),
+                duty_cycles=_duty_cycle_laws(description, name),
                 last=last_chances(state.follows.get(OFF, 0.0) / total),
             )
         )
         alike += state.alike
     run_scale_s, run_shape = range_law(*description.run_s)
-    return Machine(
+    return StateMachine(
         number=number,
         states=tuple(states),
         starts=tuple(
@@ -194,13 +194,13 @@ def machine_of(
     )
 
 
-def _share_laws(description: Description, name: str) -> dict[int, ShareLaw]:
-    """Return by the pulse that a pause follows what their lengths together tell."""
+def _duty_cycle_laws(description: Description, name: str) -> dict[int, DutyCycleLaw]:
+    """Return by the pulse that a pause follows what their lengths together say."""
     pause = description.states[name]
     if not isinstance(pause.draw, Small) or not pause.alike:
         return {}
     return {
-        number: share_law(pulse.share, pulse.dwell_s, pause.dwell_s)
+        number: duty_cycle_law(pulse.duty_cycle, pulse.dwell_s, pause.dwell_s)
         for number, pulse in enumerate(description.states.values())
-        if pulse.share is not None and name in pulse.follows
+        if pulse.duty_cycle is not None and name in pulse.follows
     }

@@ -11,7 +11,7 @@ from typing import Final
 
 from ...kinds.behaviour import OFF, Description, Level, Small, State
 from ...kinds.traits import Traits
-from .hypothesis import UNNAMED, Moment
+from .hypothesis import UNNAMED, PastStep
 
 LOW_W: Final = 110.0
 HIGH_W: Final = 4000.0
@@ -58,13 +58,13 @@ class UnnamedRate:
         runs = PRIOR_PER_DAY * PRIOR_DAYS + self._runs
         return runs / (PRIOR_DAYS + self._days) / DAY_S
 
-    def add(self, final: list[Moment]) -> None:
-        """Take moments that became final, in order."""
-        for moment in final:
-            self._days += (moment.end_s - moment.start_s) / DAY_S
-            for part in moment.parts:
-                if part.index == UNNAMED and part.run_start_s > self._last_start_s:
-                    self._last_start_s = part.run_start_s
+    def add(self, final: list[PastStep]) -> None:
+        """Take past steps that became final, in order."""
+        for past_step in final:
+            self._days += (past_step.end_s - past_step.start_s) / DAY_S
+            for load in past_step.loads:
+                if load.index == UNNAMED and load.run_start_s > self._last_start_s:
+                    self._last_start_s = load.run_start_s
                     self._runs += 1.0
         if self._days > MEMORY_DAYS:
             share = MEMORY_DAYS / self._days

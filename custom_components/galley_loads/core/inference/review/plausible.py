@@ -7,7 +7,7 @@ What no run of its kind is like was something else, and nobody named that.
 from collections.abc import Container, Mapping
 from typing import Final, NamedTuple
 
-from ..model.state_machine import Machine
+from ..model.state_machine import StateMachine
 from .run_shape import RunShape
 
 LEAST_SHARE: Final = 0.3
@@ -40,7 +40,7 @@ class Past(NamedTuple):
 
 
 def implausible_runs(
-    machines: tuple[Machine, ...],
+    machines: tuple[StateMachine, ...],
     full_w: tuple[float, ...],
     shapes: Mapping[tuple[int, float], RunShape],
     running: Container[tuple[int, float]],
@@ -53,7 +53,7 @@ def implausible_runs(
     `full_w` is what each appliance is known to draw at full power. Every kind heats
     something: a pump's strokes are no kneading. Each kind has a length that none of its
     runs falls short of, and a kind that begins at its full power stays there for a while: a
-    run with less than 30 % of the shortest usual stay is none. Where somebody stands and
+    run with less than 30 % of the shortest usual dwell is none. Where somebody stands and
     turns a knob, a run at one middle level from its start to its end was nobody's, if it
     was long or nothing else was cooked within five minutes of it.
 
@@ -97,7 +97,7 @@ def implausible_runs(
     return frozenset(found)
 
 
-def _is_scant(machine: Machine, full_w: float, shape: RunShape) -> bool:
+def _is_scant(machine: StateMachine, full_w: float, shape: RunShape) -> bool:
     """Return whether a whole run is too little for its kind."""
     return (
         shape.whole_s < machine.least_run_s
@@ -106,7 +106,7 @@ def _is_scant(machine: Machine, full_w: float, shape: RunShape) -> bool:
     )
 
 
-def was_left(machine: Machine, full_w: float, shape: RunShape) -> bool:
+def was_left(machine: StateMachine, full_w: float, shape: RunShape) -> bool:
     """Return whether a run was left alone as no run of its kind is.
 
     `full_w` is what the appliance is known to draw at full power, W. At one power for so

@@ -1,6 +1,6 @@
 """How far a run's confidence goes, given what it was like as a whole.
 
-Explanations are weighed against each other; that all of them may be wrong, none of them
+Hypotheses are weighed against each other; that all of them may be wrong, none of them
 knows. The power tells: a heater that draws what it is known to draw is seldom somebody
 else's, one that draws a tenth less or more mostly is, and a level that may be anything
 proves least. So does the length, when the run is over: what was shorter than nine of ten of
@@ -12,7 +12,7 @@ from collections.abc import Container, Mapping
 from typing import Final
 
 from ..learning.learned_power import PowerBelief
-from ..model.state_machine import Machine
+from ..model.state_machine import StateMachine
 from .plausible import was_left
 from .run_shape import RunShape
 
@@ -40,7 +40,7 @@ STILL: Final = 0.4
 
 
 def run_factors(
-    machines: tuple[Machine, ...],
+    machines: tuple[StateMachine, ...],
     beliefs: tuple[PowerBelief, ...],
     shapes: Mapping[tuple[int, float], RunShape],
     running: Container[tuple[int, float]],
@@ -58,7 +58,7 @@ def run_factors(
     }
 
 
-def _over(machine: Machine, belief: PowerBelief, shape: RunShape) -> float:
+def _over(machine: StateMachine, belief: PowerBelief, shape: RunShape) -> float:
     """Return what the length of a run that is over, and its shape, add."""
     factor = _length(shape.lasted_s, machine.run_short_s, machine.run_long_s)
     if shape.is_whole:
@@ -82,7 +82,7 @@ def _length(lasted_s: float, short_s: float, long_s: float) -> float:
     return 1.0
 
 
-def _power(machine: Machine, belief: PowerBelief, shape: RunShape) -> float:
+def _power(machine: StateMachine, belief: PowerBelief, shape: RunShape) -> float:
     """Return the factor of the power at which a run heated."""
     if shape.seen_full_s > 0.0:
         known_w, sd_w, _ = belief.modes[0]

@@ -1,13 +1,13 @@
 """What each run was like as a whole, gathered from a stretch of past.
 
-A run is told as it grows, from one plateau to the next; some of what tells one appliance
-from another only shows when the run is looked at whole.
+A run is reported as it grows, from one steady state to the next; some of what distinguishes
+one appliance from another only shows when the run is looked at whole.
 """
 
 from typing import Final
 
-from ..model.hypothesis import UNNAMED, Moment
-from ..model.state_machine import SILENT_W, Machine
+from ..model.hypothesis import UNNAMED, PastStep
+from ..model.state_machine import SILENT_W, StateMachine
 
 ONE_LEVEL_SHARE: Final = 0.04
 """Draws that differ by less from the run's median are one level: pans and plates warm up."""
@@ -139,21 +139,21 @@ class RunShape:
 
 
 def run_shapes(
-    machines: tuple[Machine, ...], path: list[Moment]
+    machines: tuple[StateMachine, ...], path: list[PastStep]
 ) -> dict[tuple[int, float], RunShape]:
     """Return the shape of every named run within a stretch of past, by index and start."""
     shapes: dict[tuple[int, float], RunShape] = {}
-    for moment in path:
-        span_s = moment.end_s - moment.start_s
-        for part in moment.parts:
-            if part.index == UNNAMED:
+    for past_step in path:
+        span_s = past_step.end_s - past_step.start_s
+        for load in past_step.loads:
+            if load.index == UNNAMED:
                 continue
-            key = (part.index, part.run_start_s)
+            key = (load.index, load.run_start_s)
             shape = shapes.get(key)
             if shape is None:
-                shape = shapes[key] = RunShape(part.run_start_s, moment.start_s)
-            shape.end_s = moment.end_s
-            draw = machines[part.index].states[part.state].draw
-            seen = not moment.edge and not part.partial
-            shape.add(span_s, draw, part.power_w, seen)
+                shape = shapes[key] = RunShape(load.run_start_s, past_step.start_s)
+            shape.end_s = past_step.end_s
+            draw = machines[load.index].states[load.state].draw
+            seen = not past_step.edge and not load.partial
+            shape.add(span_s, draw, load.power_w, seen)
     return shapes

@@ -1,17 +1,17 @@
-"""The handful of competing explanations, extended plateau by plateau."""
+"""The handful of competing hypotheses, extended steady state by steady state."""
 
 from math import inf, log
 from typing import Final
 
-from ..model.hypothesis import STILL, Explanation, Moment, Part
+from ..model.hypothesis import STILL, ActiveLoad, Hypothesis, PastStep
 from .extender import Extender
 from .grower import Candidate
-from .steady_states import Plateau
+from .steady_states import SteadyState
 
 AGE_CLASSES: Final = 4.0
 KEPT: Final = 16
 APART_W: Final = 30.0
-"""Two views with the same states, whose resting loads differ by more, are two views."""
+"""Two views with the same states, whose base loads differ by more, are two views."""
 WIDE: Final = 24
 ALIKE: Final = 3
 SAME_SET: Final = 5
@@ -23,44 +23,44 @@ RIVAL_MARGIN: Final = 8.0
 
 
 class Beam:
-    """Competing explanations, cheapest first."""
+    """Competing hypotheses, cheapest first."""
 
-    __slots__ = ("explanations", "extender")
+    __slots__ = ("extender", "hypotheses")
 
     def __init__(self, extender: Extender) -> None:
         """Start without any."""
         self.extender = extender
-        self.explanations: list[Explanation] = []
+        self.hypotheses: list[Hypothesis] = []
 
     def begin(self, base_w: float) -> None:
-        """Start anew: nothing runs, the resting load is as given."""
-        self.explanations = [Explanation(0.0, base_w, base_w, (), None)]
+        """Start anew: nothing runs, the base load is as given."""
+        self.hypotheses = [Hypothesis(0.0, base_w, base_w, (), None)]
 
-    def extend(self, plateau: Plateau) -> None:
-        """Extend all by one plateau and keep the best."""
+    def extend(self, steady: SteadyState) -> None:
+        """Extend all by one steady state and keep the best."""
         extender = self.extender
-        extender.prepare(plateau, self.explanations[0])
+        extender.prepare(steady, self.hypotheses[0])
         limit = inf
         candidates: list[Candidate] = []
-        for source in self.explanations:
+        for source in self.hypotheses:
             if source.cost > limit:
                 break
-            for candidate in extender.candidates(source, plateau, limit):
+            for candidate in extender.candidates(source, steady, limit):
                 candidates.append(candidate)
                 limit = min(limit, candidate.cost + MARGIN)
         candidates.sort(key=_cost)
         grow = extender.grower.grow
-        kept: dict[tuple[object, ...], Explanation] = {}
+        kept: dict[tuple[object, ...], Hypothesis] = {}
         worst = inf
         for candidate in candidates:
             if candidate.cost > limit or candidate.cost > worst:
                 break
-            grown = grow(candidate, plateau)
+            grown = grow(candidate, steady)
             key = (
                 grown.held,
                 *sorted(
-                    (part.index, part.state, _age_class(plateau.end_s - part.since_s))
-                    for part in grown.parts
+                    (load.index, load.state, _age_class(steady.end_s - load.since_s))
+                    for load in grown.loads
                 ),
             )
             other = kept.get(key)
@@ -76,55 +76,55 @@ class Beam:
             else:
                 _note_rival(grown, other)
                 kept[key] = grown
-        explanations = _diverse(
-            sorted(kept.values(), key=_cost), plateau.start_s - LONG_AGO_S
+        hypotheses = _diverse(
+            sorted(kept.values(), key=_cost), steady.start_s - LONG_AGO_S
         )
-        least = explanations[0].cost
-        for explanation in explanations:
-            explanation.cost -= least
-        self.explanations = [e for e in explanations if e.cost <= MARGIN]
+        least = hypotheses[0].cost
+        for hypothesis in hypotheses:
+            hypothesis.cost -= least
+        self.hypotheses = [e for e in hypotheses if e.cost <= MARGIN]
 
     def bridge(self, start_s: float, end_s: float) -> None:
         """Let all pass over a short stretch that was not measured."""
-        for e in self.explanations:
-            e.past = Moment(e.past, start_s, end_s, 0.0, e.base_w, (), False)
+        for e in self.hypotheses:
+            e.past = PastStep(e.past, start_s, end_s, 0.0, e.base_w, (), False)
 
     def shut(self, dead: frozenset[int]) -> None:
         """End the runs of appliances whose circuit was opened."""
-        for e in self.explanations:
-            gone: tuple[Part, ...] = tuple(p for p in e.parts if p.index in dead)
+        for e in self.hypotheses:
+            gone: tuple[ActiveLoad, ...] = tuple(p for p in e.loads if p.index in dead)
             if gone:
-                e.parts = tuple(p for p in e.parts if p.index not in dead)
+                e.loads = tuple(p for p in e.loads if p.index not in dead)
                 e.total_w -= sum(p.power_w for p in gone)
 
-    def cut(self, horizon_s: float) -> list[Moment]:
+    def cut(self, horizon_s: float) -> list[PastStep]:
         """Make the best one's past up to a time final; return it, in order.
 
-        All explanations go on from there: what is final is let go, and whichever proves
-        better later tells what came after.
+        All hypotheses go on from there: what is final is let go, and whichever proves
+        better later says what came after.
         """
-        final: list[Moment] = []
-        moment = self.explanations[0].past
-        while moment is not None:
-            if moment.end_s <= horizon_s:
-                final.append(moment)
-            moment = moment.parent
+        final: list[PastStep] = []
+        past_step = self.hypotheses[0].past
+        while past_step is not None:
+            if past_step.end_s <= horizon_s:
+                final.append(past_step)
+            past_step = past_step.parent
         final.reverse()
-        for e in self.explanations:
-            moment = e.past
-            if moment is not None and moment.end_s <= horizon_s:
+        for e in self.hypotheses:
+            past_step = e.past
+            if past_step is not None and past_step.end_s <= horizon_s:
                 e.past = None
                 continue
-            while moment is not None:
-                parent = moment.parent
+            while past_step is not None:
+                parent = past_step.parent
                 if parent is not None and parent.end_s <= horizon_s:
-                    moment.parent = None
+                    past_step.parent = None
                     break
-                moment = parent
+                past_step = parent
         return final
 
 
-def _diverse(explanations: list[Explanation], long_ago_s: float) -> list[Explanation]:
+def _diverse(hypotheses: list[Hypothesis], long_ago_s: float) -> list[Hypothesis]:
     """Return the best ones, but not too many that differ only in detail.
 
     At most `ALIKE` of those in which the same loads draw nearly the same, at most
@@ -135,17 +135,17 @@ def _diverse(explanations: list[Explanation], long_ago_s: float) -> list[Explana
     alike: dict[tuple[int, ...], int] = {}
     sets: dict[tuple[int, ...], int] = {}
     pasts: dict[tuple[tuple[int, float], ...], int] = {}
-    result: list[Explanation] = []
-    for e in explanations:
-        running = tuple(sorted(part.index for part in e.parts))
+    result: list[Hypothesis] = []
+    for e in hypotheses:
+        running = tuple(sorted(load.index for load in e.loads))
         key = tuple(
-            sorted(part.index * 64 + int(part.power_w / 40.0) for part in e.parts)
+            sorted(load.index * 64 + int(load.power_w / 40.0) for load in e.loads)
         )
         past = tuple(
             sorted(
-                (part.index, part.run_start_s)
-                for part in e.parts
-                if part.run_start_s < long_ago_s
+                (load.index, load.run_start_s)
+                for load in e.loads
+                if load.run_start_s < long_ago_s
             )
         )
         count = alike.get(key, 0)
@@ -170,15 +170,15 @@ def _age_class(age_s: float) -> int:
     return int(AGE_CLASSES * log(age_s + 1.0))
 
 
-def _cost(item: Candidate | Explanation) -> float:
+def _cost(item: Candidate | Hypothesis) -> float:
     return item.cost
 
 
-def _note_rival(winner: Explanation, loser: Explanation) -> None:
+def _note_rival(winner: Hypothesis, loser: Hypothesis) -> None:
     """Remember what nearly won, for the confidence of what did."""
     gap = loser.cost - winner.cost
     if gap > RIVAL_MARGIN or winner.past is None or winner.runs == loser.runs:
         return
-    runs = (*loser.runs, *((p.index, p.run_start_s, STILL) for p in loser.parts))
+    runs = (*loser.runs, *((p.index, p.run_start_s, STILL) for p in loser.loads))
     rivals = (*winner.past.rivals, (gap, runs))
     winner.past.rivals = rivals[-RIVALS:]

@@ -12,13 +12,13 @@ from ..learning.known_levels import KnownLevels
 from ..learning.learned_power import PowerBelief
 from ..model.dwell_time import (
     choice_cost,
+    dwell_hazard,
+    dwell_survival,
     is_silent,
-    last_stay,
-    stay_hazard,
-    stay_survival,
+    last_dwell,
 )
-from ..model.hypothesis import UNNAMED, Part
-from ..model.state_machine import SILENT_W, Machine, MachineState
+from ..model.hypothesis import UNNAMED, ActiveLoad
+from ..model.state_machine import SILENT_W, MachineState, StateMachine
 from ..model.unnamed_loads import HIGH_W, LOW_W, UnnamedRate
 
 UNNAMED_SLOTS: Final = 2
@@ -38,7 +38,7 @@ BUSY_FACTOR: Final = 3.0
 CALM_FACTOR: Final = 0.6
 
 BRIEF_S: Final = 30.0
-"""Stays that may be shorter than this come as pulses."""
+"""Dwells that may be shorter than this come as pulses."""
 BRIEF_PERIODS: Final = 2.2
 
 GO: Final = 0
@@ -46,7 +46,7 @@ END: Final = 1
 START: Final = 2
 RESTART: Final = 3
 UNNAMED_ON: Final = 4
-RESTING: Final = 5
+BASE_LOAD: Final = 5
 ALL_OFF: Final = 6
 SLIDE: Final = 7
 
@@ -66,7 +66,7 @@ class Change(NamedTuple):
     low_w: float
     high_w: float
     what: int
-    part: int
+    load: int
     who: int
     state: int
     partial: bool = False
@@ -82,7 +82,7 @@ class Starts(NamedTuple):
 
 
 class ChangeFinder:
-    """Lists the changes that an explanation's loads could make at one step."""
+    """Lists the changes that a hypothesis's loads could make at one step."""
 
     __slots__ = (
         "_base_var",
@@ -100,7 +100,7 @@ class ChangeFinder:
 
     def __init__(
         self,
-        machines: tuple[Machine, ...],
+        machines: tuple[StateMachine, ...],
         beliefs: tuple[PowerBelief, ...],
         unnamed: UnnamedRate,
     ) -> None:
@@ -127,10 +127,10 @@ class ChangeFinder:
         busy: bool,
         hours: tuple[float, ...],
     ) -> None:
-        """Work out what all explanations share at one plateau.
+        """Work out what all hypotheses share at one steady state.
 
         `busy` says that something ran a short while ago: runs come in company. `hours`
-        tells by how much likelier each appliance starts at this hour than at any.
+        gives by how much likelier each appliance starts at this hour than at any.
         """
         self._period_s = period_s
         self._log_period = log(period_s)
@@ -158,7 +158,7 @@ class ChangeFinder:
 
     def find(
         self,
-        parts: tuple[Part, ...],
+        loads: tuple[ActiveLoad, ...],
         live: tuple[bool, ...],
         at_s: float,
         charged_s: float,
@@ -172,17 +172,17 @@ class ChangeFinder:
         fixed, free = found
         running: set[int] = set()
         unnamed = 0
-        for number, part in enumerate(parts):
-            if part.index == UNNAMED:
-                unnamed += part.power_w >= SILENT_W
-            running.add(part.index)
-            # Explanations share most of their parts.
-            key = (number, id(part), at_s)
+        for number, load in enumerate(loads):
+            if load.index == UNNAMED:
+                unnamed += load.power_w >= SILENT_W
+            running.add(load.index)
+            # Hypotheses share most of their loads.
+            key = (number, id(load), at_s)
             ways = self._ways.get(key)
             if ways is None:
                 ways = self._ways[key] = Starts([], [])
-                age = max(at_s - part.since_s, 0.5 * self._period_s)
-                self._leave(number, part, age, charged_s - part.since_s, ways)
+                age = max(at_s - load.since_s, 0.5 * self._period_s)
+                self._leave(number, load, age, charged_s - load.since_s, ways)
             fixed.extend(ways.fixed)
             free.extend(ways.free)
         for index, starts in enumerate(self._idle):
@@ -207,27 +207,27 @@ class ChangeFinder:
     def _leave(
         self,
         number: int,
-        part: Part,
+        load: ActiveLoad,
         age: float,
         charged: float,
         found: Starts,
     ) -> None:
         """Add the ways in which a running appliance goes on."""
-        machine = self._machines[part.index]
-        state = machine.states[part.state]
-        power = part.power_w
-        rate, survival = stay_hazard(part, state, age)
+        machine = self._machines[load.index]
+        state = machine.states[load.state]
+        power = load.power_w
+        rate, survival = dwell_hazard(load, state, age)
         leave = -log(rate) - self._log_period
         if charged > age:
-            leave -= log(survival / stay_survival(part, state, charged))
-        off, onward = last_stay(part, state)
-        if is_silent(part, state):
+            leave -= log(survival / dwell_survival(load, state, charged))
+        off, onward = last_dwell(load, state)
+        if is_silent(load, state):
             # Nobody can see whether it pauses or has ended; both are weighed.
             mix = survival * (1.0 - off) + off
             leave += log(mix / survival)
-            if off > 0.0 and part.index != UNNAMED:
+            if off > 0.0 and load.index != UNNAMED:
                 again = -log(off / mix)
-                for source, target in zip(self._idle[part.index], found, strict=True):
+                for source, target in zip(self._idle[load.index], found, strict=True):
                     for change in source:
                         target.append(
                             Change(
@@ -238,7 +238,7 @@ class ChangeFinder:
                                 change.high_w - power,
                                 RESTART,
                                 number,
-                                part.index,
+                                load.index,
                                 change.state,
                                 change.partial,
                                 change.levels,
@@ -249,12 +249,12 @@ class ChangeFinder:
             sd = (self._base_var + (OFF_SHARE * power) ** 2) ** 0.5
             found.fixed.append(
                 Change(
-                    leave - log(off), -power, sd, 0.0, 0.0, END, number, part.index, 0
+                    leave - log(off), -power, sd, 0.0, 0.0, END, number, load.index, 0
                 )
             )
         if state.fades:
-            # The stay goes on, so nothing but the step is paid for.
-            least = state.low * self._beliefs[part.index].power_w - power
+            # The dwell goes on, so nothing but the step is paid for.
+            least = state.low * self._beliefs[load.index].power_w - power
             least = max(least, (SLIDE_LEAST - 1.0) * power)
             if least < -LEAST_SLIDE_W:
                 cost = SLIDE_COST + log(-least)
@@ -267,8 +267,8 @@ class ChangeFinder:
                         0.0,
                         SLIDE,
                         number,
-                        part.index,
-                        part.state,
+                        load.index,
+                        load.state,
                     )
                 )
         for follow in state.follows:
@@ -276,22 +276,22 @@ class ChangeFinder:
                 machine,
                 follow.state,
                 Entry(
-                    leave + onward + choice_cost(part, state, follow),
+                    leave + onward + choice_cost(load, state, follow),
                     power,
                     GO,
                     number,
-                    part.draws,
+                    load.draws,
                 ),
                 found,
             )
         if (
-            part.index != UNNAMED
+            load.index != UNNAMED
             and state.draw != "small"
             and power > LEAST_JUMP_W
             and age > 10.0
         ):
             # Appliances do what no description foresees.
-            full = self._beliefs[part.index].power_w
+            full = self._beliefs[load.index].power_w
             found.free.append(
                 Change(
                     leave + JUMP_COST + log(full),
@@ -301,12 +301,14 @@ class ChangeFinder:
                     1.08 * full - power,
                     GO,
                     number,
-                    part.index,
-                    part.state,
+                    load.index,
+                    load.state,
                 )
             )
 
-    def _enter(self, machine: Machine, to: int, entry: Entry, found: Starts) -> None:
+    def _enter(
+        self, machine: StateMachine, to: int, entry: Entry, found: Starts
+    ) -> None:
         """Add the changes that bring a load into a state."""
         state = machine.states[to]
         base_var = self._base_var
@@ -403,7 +405,7 @@ class ChangeFinder:
 
 
 class Entry(NamedTuple):
-    """How a state is entered: at what cost, from what draw, by which part."""
+    """How a state is entered: at what cost, from what draw, by which load."""
 
     cost: float
     power_w: float

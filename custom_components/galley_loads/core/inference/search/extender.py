@@ -1,7 +1,7 @@
-"""Extend one explanation by one plateau in all likely ways.
+"""Extend one hypothesis by one steady state in all likely ways.
 
-A step between plateaus is explained by nothing (noise, a wandering draw), by the meter
-having caught an edge half-way, by a step of the resting load, or by one or two changes of
+A step between steady states is explained by nothing (noise, a wandering draw), by the meter
+having caught an edge half-way, by a step of the base load, or by one or two changes of
 running loads. Costs are -log probabilities: the hazard of each change over the meter's
 period, and the density of the step under what the change predicts.
 """
@@ -11,27 +11,27 @@ from typing import Final
 
 from ..learning.learned_power import PowerBelief
 from ..learning.usual_hours import UsualHours
-from ..model.base_load import RestingLevel
+from ..model.base_load import BaseLoad
 from ..model.bursts import return_cost, returning
-from ..model.hypothesis import UNNAMED, Explanation
+from ..model.hypothesis import UNNAMED, Hypothesis
 from ..model.normal_law import LOG_ROOT_TAU, huber
-from ..model.state_machine import Machine
+from ..model.state_machine import StateMachine
 from ..model.unnamed_loads import UnnamedRate
 from .changes import (
     ALL_OFF,
+    BASE_LOAD,
     END,
     MIDDLE_W,
-    RESTING,
     UNNAMED_ON,
     Change,
     ChangeFinder,
     Starts,
 )
 from .grower import Candidate, Grower
-from .steady_states import Plateau
+from .steady_states import SteadyState
 
-RESTING_RATE_PER_S: Final = 80.0 / 86400.0
-RESTING_STEP_W: Final = 60.0
+BASE_LOAD_RATE_PER_S: Final = 80.0 / 86400.0
+BASE_LOAD_STEP_W: Final = 60.0
 EDGE_COST: Final = 1.5
 SPIKE_COST: Final = 11.0
 LONGEST_EDGE: Final = 2
@@ -43,18 +43,18 @@ ALL_OFF_EACH: Final = 6.0
 BESIDE_LEAST_W: Final = 20.0
 BESIDE_SIGMAS: Final = 4.0
 BESIDE_MOST_W: Final = 400.0
-"""What an appliance's change leaves of a step may be the resting load's between these."""
-CHEAPEST_RESTING: Final = 4.0
-"""A step of the resting load costs at least this; it saves working out the others."""
+"""What an appliance's change leaves of a step may be the base load's between these."""
+CHEAPEST_BASE_LOAD_STEP: Final = 4.0
+"""A step of the base load costs at least this; it saves working out the others."""
 
 
 class Extender:
     """All that an extension needs to know of the boat."""
 
     __slots__ = (
+        "_base_load",
         "_finder",
         "_machines",
-        "_resting",
         "_usual_hours",
         "busy",
         "grower",
@@ -66,75 +66,75 @@ class Extender:
 
     def __init__(
         self,
-        machines: tuple[Machine, ...],
+        machines: tuple[StateMachine, ...],
         beliefs: tuple[PowerBelief, ...],
-        resting: RestingLevel,
+        base_load: BaseLoad,
         unnamed: UnnamedRate,
         usual_hours: UsualHours,
     ) -> None:
         """Hold the boat's machines and what is learnt of them."""
         self._machines = machines
-        self._resting = resting
+        self._base_load = base_load
         self._usual_hours = usual_hours
         self._finder = ChangeFinder(machines, beliefs, unnamed)
-        self.grower = Grower(machines, resting)
+        self.grower = Grower(machines, base_load)
         self.live: tuple[bool, ...] = tuple(True for _ in machines[:-1])
         self.noise_w = 1.5
         self.period_s = 2.0
         self.meter_s = 2.0
         self.busy = False
 
-    def prepare(self, plateau: Plateau, best: Explanation) -> None:
-        """Work out what all explanations share, the best one before being given."""
-        spread = 1.0 + self.grower.wander_w(best.parts, plateau.start_s)
+    def prepare(self, steady: SteadyState, best: Hypothesis) -> None:
+        """Work out what all hypotheses share, the best one before being given."""
+        spread = 1.0 + self.grower.wander_w(best.loads, steady.start_s)
         self._finder.prepare(
             self.period_s,
             self.meter_s,
             2.0 * self.noise_w * self.noise_w + spread * spread,
-            short=plateau.short,
+            short=steady.short,
             busy=self.busy,
-            hours=self._usual_hours.factors(plateau.start_s),
+            hours=self._usual_hours.factors(steady.start_s),
         )
 
     def candidates(
-        self, source: Explanation, plateau: Plateau, limit: float
+        self, source: Hypothesis, steady: SteadyState, limit: float
     ) -> list[Candidate]:
-        """Return the ways to extend an explanation that cost less than `limit`."""
-        step = plateau.level_w - source.total_w
-        wander = 1.0 + self.grower.wander_w(source.parts, plateau.start_s)
+        """Return the ways to extend a hypothesis that cost less than `limit`."""
+        step = steady.level_w - source.total_w
+        wander = 1.0 + self.grower.wander_w(source.loads, steady.start_s)
         base_var = 2.0 * self.noise_w * self.noise_w + wander * wander
         base_sd = base_var**0.5
         cost = source.cost
-        stay = cost + huber(step / base_sd) + log(base_sd) + LOG_ROOT_TAU
+        unchanged = cost + huber(step / base_sd) + log(base_sd) + LOG_ROOT_TAU
         if source.held:
             # What was taken for an edge came back to where it was: a spike.
-            stay += SPIKE_COST
-        resting = self._resting
-        if resting.low_w is not None and source.base_w + step < resting.low_w:
+            unchanged += SPIKE_COST
+        base_load = self._base_load
+        if base_load.low_w is not None and source.base_w + step < base_load.low_w:
             # Less than the boat's quietest hours: something else must draw less.
-            below = resting.excess(
-                source.base_w + self.grower.resting_share(source, step, plateau)
+            below = base_load.excess(
+                source.base_w + self.grower.base_load_part(source, step, steady)
             )
-            before = resting.excess(source.base_w)
+            before = base_load.excess(source.base_w)
             if below > before:
-                stay += 0.5 * (below * below - before * before)
-        found = [Candidate(stay, source, (), False)]
-        if source.parts:
-            self._overlooked(source, plateau, stay, step, found)
+                unchanged += 0.5 * (below * below - before * before)
+        found = [Candidate(unchanged, source, (), False)]
+        if source.loads:
+            self._overlooked(source, steady, unchanged, step, found)
         size = step if step >= 0.0 else -step
         if size < LEAST_STEP_W or size < STEP_SIGMAS * base_sd:
             return found
-        if source.parts:
-            self._all_off(source, plateau.level_w, step, found)
-        if plateau.short and source.held < LONGEST_EDGE:
+        if source.loads:
+            self._all_off(source, steady.level_w, step, found)
+        if steady.short and source.held < LONGEST_EDGE:
             price = cost + EDGE_COST + log(size + 10.0)
             found.append(Candidate(price, source, (), True))
-        found.append(self._resting_step(source, step, plateau.start_s, base_var))
+        found.append(self._base_load_step(source, step, steady.start_s, base_var))
         changes = self._finder.find(
-            source.parts,
+            source.loads,
             self.live,
-            source.stepped_s(plateau.start_s, plateau.level_w),
-            plateau.start_s,
+            source.stepped_s(steady.start_s, steady.level_w),
+            steady.start_s,
         )
         for change in changes.fixed:
             total = cost + change.cost
@@ -150,14 +150,14 @@ class Extender:
                 if total < limit:
                     found.append(Candidate(total, source, ((change, step),), False))
         _pairs(source, step, changes, base_var, limit, found)
-        self._beside_resting(
-            source, step, plateau.start_s, base_var, changes.fixed, limit, found
+        self._beside_base_load(
+            source, step, steady.start_s, base_var, changes.fixed, limit, found
         )
         return found
 
-    def _beside_resting(
+    def _beside_base_load(
         self,
-        source: Explanation,
+        source: Hypothesis,
         step: float,
         at_s: float,
         variance: float,
@@ -165,11 +165,11 @@ class Extender:
         limit: float,
         found: list[Candidate],
     ) -> None:
-        """Add the ways in which the resting load steps together with an appliance.
+        """Add the ways in which the base load steps together with an appliance.
 
         While a hob pulses every few seconds, a fridge hardly ever starts between them.
         """
-        room = limit - source.cost - CHEAPEST_RESTING
+        room = limit - source.cost - CHEAPEST_BASE_LOAD_STEP
         for one in fixed:
             if one.cost > room:
                 break
@@ -177,20 +177,20 @@ class Extender:
             least = max(BESIDE_LEAST_W, BESIDE_SIGMAS * one.spread_w)
             if not least <= abs(left) <= BESIDE_MOST_W:
                 continue
-            price, number = self._resting_price(source, left, at_s, variance)
+            price, number = self._base_load_price(source, left, at_s, variance)
             total = source.cost + one.cost + price
             if total < limit:
                 change = Change(
-                    price, left, 0.0, left, left, RESTING, number, UNNAMED, 0
+                    price, left, 0.0, left, left, BASE_LOAD, number, UNNAMED, 0
                 )
                 pair = ((one, one.step_w), (change, left))
                 found.append(Candidate(total, source, pair, False))
 
-    def _resting_price(
-        self, source: Explanation, step: float, at_s: float, variance: float
+    def _base_load_price(
+        self, source: Hypothesis, step: float, at_s: float, variance: float
     ) -> tuple[float, int]:
-        """Return what a step of the resting load costs, and which burst makes it."""
-        price = self._resting.steps.cost(abs(step), self.period_s)
+        """Return what a step of the base load costs, and which burst makes it."""
+        price = self._base_load.steps.cost(abs(step), self.period_s)
         number = returning(source.bursts, step, variance)
         if number >= 0:
             burst = source.bursts[number]
@@ -198,52 +198,55 @@ class Extender:
             price = min(price, again)
         return price, number
 
-    def _resting_step(
-        self, source: Explanation, step: float, at_s: float, variance: float
+    def _base_load_step(
+        self, source: Hypothesis, step: float, at_s: float, variance: float
     ) -> Candidate:
-        """Return a step of the resting load: the fridge, a lamp, a pump."""
-        resting = self._resting
-        before = resting.excess(source.base_w)
-        after = resting.excess(source.base_w + step)
-        price, number = self._resting_price(source, step, at_s, variance)
+        """Return a step of the base load: the fridge, a lamp, a pump."""
+        base_load = self._base_load
+        before = base_load.excess(source.base_w)
+        after = base_load.excess(source.base_w + step)
+        price, number = self._base_load_price(source, step, at_s, variance)
         price += 0.5 * (after * after - before * before)
-        change = Change(price, step, 0.0, step, step, RESTING, number, UNNAMED, 0)
+        change = Change(price, step, 0.0, step, step, BASE_LOAD, number, UNNAMED, 0)
         return Candidate(source.cost + price, source, ((change, step),), False)
 
     def _all_off(
-        self, source: Explanation, level_w: float, step: float, found: list[Candidate]
+        self, source: Hypothesis, level_w: float, step: float, found: list[Candidate]
     ) -> None:
-        """Add the way back: the load is down to its resting level, so nothing runs."""
-        resting = self._resting
-        if resting.low_w is None or not resting.low_w <= level_w <= resting.high_w:
+        """Add the way back: the load is down to its base load, so nothing runs."""
+        base_load = self._base_load
+        if (
+            base_load.low_w is None
+            or not base_load.low_w <= level_w <= base_load.high_w
+        ):
             return
-        before = resting.excess(source.base_w)
-        price = ALL_OFF_COST + ALL_OFF_EACH * len(source.parts) - 0.5 * before * before
+        before = base_load.excess(source.base_w)
+        price = ALL_OFF_COST + ALL_OFF_EACH * len(source.loads) - 0.5 * before * before
         change = Change(price, step, 0.0, step, step, ALL_OFF, -1, UNNAMED, 0)
         found.append(Candidate(source.cost + price, source, ((change, step),), False))
 
     def _overlooked(
         self,
-        source: Explanation,
-        plateau: Plateau,
-        stay: float,
+        source: Hypothesis,
+        steady: SteadyState,
+        unchanged: float,
         step: float,
         found: list[Candidate],
     ) -> None:
         """Add the end of a small draw that is long overdue, its step not noticed."""
-        for number, part in enumerate(source.parts):
-            if part.index == UNNAMED or part.power_w > OVERLOOKED_W:
+        for number, load in enumerate(source.loads):
+            if load.index == UNNAMED or load.power_w > OVERLOOKED_W:
                 continue
-            if plateau.start_s - part.since_s < 1.5 * part.long_s:
+            if steady.start_s - load.since_s < 1.5 * load.long_s:
                 continue
-            price = part.power_w / RESTING_STEP_W
-            price -= log(RESTING_RATE_PER_S * self.period_s)
-            change = Change(0.0, step, 0.0, step, step, END, number, part.index, 0)
-            found.append(Candidate(stay + price, source, ((change, step),), False))
+            price = load.power_w / BASE_LOAD_STEP_W
+            price -= log(BASE_LOAD_RATE_PER_S * self.period_s)
+            change = Change(0.0, step, 0.0, step, step, END, number, load.index, 0)
+            found.append(Candidate(unchanged + price, source, ((change, step),), False))
 
 
 def _pairs(
-    source: Explanation,
+    source: Hypothesis,
     step: float,
     changes: Starts,
     base_var: float,
@@ -305,6 +308,6 @@ def _unevenness(change: Change, step: float, variance: float) -> float:
 
 def _together(one: Change, two: Change) -> bool:
     """Whether two changes concern different loads."""
-    if one.part >= 0 and one.part == two.part:
+    if one.load >= 0 and one.load == two.load:
         return False
     return one.who != two.who or one.who == UNNAMED

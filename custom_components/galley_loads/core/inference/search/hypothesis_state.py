@@ -1,118 +1,123 @@
-"""Save and restore explanations, shared parts kept shared, and segments."""
+"""Save and restore hypotheses, what they share kept shared, and segments."""
 
 from collections.abc import Mapping
 from typing import Any
 
 from ..model.activity import Activity, Phase, Segment
-from ..model.hypothesis import Explanation, Moment, Part, RunSpan
+from ..model.hypothesis import ActiveLoad, Hypothesis, PastStep, RunSpan
 
 
-def save(explanations: list[Explanation]) -> dict[str, Any]:
-    """Return explanations with their pasts, JSON-able."""
-    parts: dict[int, int] = {}
-    part_rows: list[list[Any]] = []
-    moments: dict[int, int] = {}
-    moment_rows: list[list[Any]] = []
+def save_hypotheses(hypotheses: list[Hypothesis]) -> dict[str, Any]:
+    """Return hypotheses with their pasts, JSON-able."""
+    loads: dict[int, int] = {}
+    load_rows: list[list[Any]] = []
+    past_steps: dict[int, int] = {}
+    past_rows: list[list[Any]] = []
 
-    def part_number(part: Part) -> int:
-        number = parts.get(id(part))
+    def load_number(load: ActiveLoad) -> int:
+        number = loads.get(id(load))
         if number is None:
-            number = parts[id(part)] = len(part_rows)
-            part_rows.append(
+            number = loads[id(load)] = len(load_rows)
+            load_rows.append(
                 [
-                    part.index,
-                    part.state,
-                    part.power_w,
-                    part.since_s,
-                    part.run_start_s,
-                    list(part.draws),
-                    [list(stay) for stay in part.stays],
-                    [part.scale_s, part.shape, part.long_s],
-                    part.partial,
+                    load.index,
+                    load.state,
+                    load.power_w,
+                    load.since_s,
+                    load.run_start_s,
+                    list(load.draws),
+                    [list(dwell) for dwell in load.dwells],
+                    [load.scale_s, load.shape, load.long_s],
+                    load.partial,
                 ]
             )
         return number
 
-    def moment_number(last: Moment | None) -> int | None:
-        chain: list[Moment] = []
-        moment = last
-        while moment is not None and id(moment) not in moments:
-            chain.append(moment)
-            moment = moment.parent
-        for moment in reversed(chain):
-            moments[id(moment)] = len(moment_rows)
-            moment_rows.append(
+    def past_number(last: PastStep | None) -> int | None:
+        chain: list[PastStep] = []
+        past_step = last
+        while past_step is not None and id(past_step) not in past_steps:
+            chain.append(past_step)
+            past_step = past_step.parent
+        for past_step in reversed(chain):
+            past_steps[id(past_step)] = len(past_rows)
+            past_rows.append(
                 [
-                    None if moment.parent is None else moments[id(moment.parent)],
-                    moment.start_s,
-                    moment.end_s,
-                    moment.level_w,
-                    moment.base_w,
-                    [part_number(part) for part in moment.parts],
-                    moment.edge,
-                    [[gap, [list(run) for run in runs]] for gap, runs in moment.rivals],
+                    None
+                    if past_step.parent is None
+                    else past_steps[id(past_step.parent)],
+                    past_step.start_s,
+                    past_step.end_s,
+                    past_step.level_w,
+                    past_step.base_w,
+                    [load_number(load) for load in past_step.loads],
+                    past_step.edge,
+                    [
+                        [gap, [list(run) for run in runs]]
+                        for gap, runs in past_step.rivals
+                    ],
                 ]
             )
-        return None if last is None else moments[id(last)]
+        return None if last is None else past_steps[id(last)]
 
     rows = [
         [
             e.cost,
             e.base_w,
             e.total_w,
-            [part_number(part) for part in e.parts],
-            moment_number(e.past),
+            [load_number(load) for load in e.loads],
+            past_number(e.past),
             [list(run) for run in e.runs],
             e.held,
             e.held_since_s,
             e.held_ws,
             [list(burst) for burst in e.bursts],
         ]
-        for e in explanations
+        for e in hypotheses
     ]
-    return {"parts": part_rows, "moments": moment_rows, "explanations": rows}
+    return {"loads": load_rows, "past_steps": past_rows, "hypotheses": rows}
 
 
-def load(state: Mapping[str, Any]) -> list[Explanation]:
-    """Return the explanations that `save` gave."""
-    parts = [
-        Part(
+def load_hypotheses(state: Mapping[str, Any]) -> list[Hypothesis]:
+    """Return the hypotheses that `save` gave."""
+    loads = [
+        ActiveLoad(
             index,
             number,
             power,
             since,
             start,
             tuple(draws),
-            tuple((count, mean, to, streak) for count, mean, to, streak in stays),
+            tuple((count, mean, to, streak) for count, mean, to, streak in dwells),
             (scale, shape, long),
             partial,
         )
-        for index, number, power, since, start, draws, stays, (
+        for index, number, power, since, start, draws, dwells, (
             scale,
             shape,
             long,
-        ), partial in state["parts"]
+        ), partial in state["loads"]
     ]
-    moments: list[Moment] = []
-    for parent, start, end, level, base, held, edge, rivals in state["moments"]:
-        moment = Moment(
-            None if parent is None else moments[parent],
+    past_steps: list[PastStep] = []
+    for parent, start, end, level, base, held, edge, rivals in state["past_steps"]:
+        past_step = PastStep(
+            None if parent is None else past_steps[parent],
             start,
             end,
             level,
             base,
-            tuple(parts[number] for number in held),
+            tuple(loads[number] for number in held),
             edge,
         )
-        moment.rivals = tuple((gap, _spans(runs)) for gap, runs in rivals)
-        moments.append(moment)
+        past_step.rivals = tuple((gap, _spans(runs)) for gap, runs in rivals)
+        past_steps.append(past_step)
     return [
-        Explanation(
+        Hypothesis(
             cost,
             base,
             total,
-            tuple(parts[number] for number in held),
-            None if past is None else moments[past],
+            tuple(loads[number] for number in held),
+            None if past is None else past_steps[past],
             _spans(runs),
             count,
             since,
@@ -120,7 +125,7 @@ def load(state: Mapping[str, Any]) -> list[Explanation]:
             tuple((draw, on, at, times) for draw, on, at, times in bursts),
         )
         for cost, base, total, held, past, runs, count, since, energy, bursts in state[
-            "explanations"
+            "hypotheses"
         ]
     ]
 

@@ -1,9 +1,9 @@
-"""Cut the load into plateaus.
+"""Cut the load into steady states.
 
-A plateau is a stretch in which the load stays within the meter's noise. It is closed when
-a reading leaves the noise band, when it has stood long enough to be believed (first after
-ten seconds, then every two minutes: time moves on its own). Everything downstream works
-once per plateau, so a reading within the band costs next to nothing.
+A steady state is a stretch in which the load stays within the meter's noise. It is closed
+when a reading leaves the noise band, or when it has stood long enough to be believed
+(first after ten seconds, then every two minutes: time moves on its own). Everything
+downstream works once per steady state, so a reading within the band costs next to nothing.
 """
 
 from collections.abc import Mapping, Sequence
@@ -22,10 +22,10 @@ MIN_PERIOD_S: Final = 0.9
 MAX_PERIOD_S: Final = 60.0
 
 
-class Plateau(NamedTuple):
+class SteadyState(NamedTuple):
     """A stretch of nearly constant load.
 
-    `continues` says that it is a further piece of the plateau before it; `short` that it
+    `continues` says that it is a further piece of the steady state before it; `short` that it
     lasted no longer than a meter needs to show a step.
     """
 
@@ -36,8 +36,8 @@ class Plateau(NamedTuple):
     short: bool
 
 
-class PlateauFinder:
-    """Load values in, plateaus out; also learns the meter's noise and period."""
+class SteadyStateFinder:
+    """Load values in, steady states out; also learns the meter's noise and period."""
 
     __slots__ = (
         "_band_w",
@@ -56,7 +56,7 @@ class PlateauFinder:
     )
 
     def __init__(self) -> None:
-        """Start with no plateau and a guess at the meter."""
+        """Start with no steady state and a guess at the meter."""
         self.noise_w = 1.5
         self.period_s = 2.0
         self._start_s: float | None = None
@@ -68,11 +68,11 @@ class PlateauFinder:
         self._until_s = 0.0
         self._band_w = MIN_BAND_W
         self._continues = False
-        self._ramp: list[Plateau] = []
+        self._ramp: list[SteadyState] = []
         self._released_w = 0.0
 
-    def feed(self, at_s: float, power_w: float) -> Sequence[Plateau]:
-        """Take one load value; return the plateaus that it closes, mostly none."""
+    def feed(self, at_s: float, power_w: float) -> Sequence[SteadyState]:
+        """Take one load value; return the steady states that it closes, mostly none."""
         if self._start_s is None:
             self._begin(at_s, power_w, continues=False)
             return ()
@@ -94,15 +94,15 @@ class PlateauFinder:
             if at_s >= self._until_s:
                 return self._close(at_s, power_w, continues=True)
             return ()
-        # Samples also come with the boat's other sensors; only the load tells its period.
+        # Samples also come with the boat's other sensors; only the load shows its period.
         self._learn_period(at_s - self._changed_s)
         return self._close(at_s, power_w, continues=False)
 
-    def flush(self, at_s: float) -> Sequence[Plateau]:
-        """Close the open plateau at that time; the next value starts afresh."""
+    def flush(self, at_s: float) -> Sequence[SteadyState]:
+        """Close the open steady state at that time; the next value starts afresh."""
         if self._start_s is None:
             return ()
-        found: list[Plateau] = []
+        found: list[SteadyState] = []
         if at_s > self._now_s:
             found.extend(self.feed(at_s, self._held_w))
         start = self._start_s
@@ -110,17 +110,14 @@ class PlateauFinder:
         if start is not None and self._now_s > start:
             found.extend(
                 self._release(
-                    Plateau(start, self._now_s, self._level_w, self._continues, False)
+                    SteadyState(
+                        start, self._now_s, self._level_w, self._continues, False
+                    )
                 )
             )
         found.extend(self._ramp)
         self._ramp = []
         return found
-
-    @property
-    def open_since_s(self) -> float | None:
-        """Start of the plateau that is still open."""
-        return self._start_s
 
     def _begin(self, at_s: float, power_w: float, *, continues: bool) -> None:
         self._start_s = at_s
@@ -138,7 +135,7 @@ class PlateauFinder:
 
     def _close(
         self, at_s: float, power_w: float, *, continues: bool
-    ) -> Sequence[Plateau]:
+    ) -> Sequence[SteadyState]:
         start = self._start_s
         if start is None or at_s <= start:
             self._begin(at_s, power_w, continues=False)
@@ -146,22 +143,22 @@ class PlateauFinder:
         short = (
             not self._continues and at_s - start <= SHORT_PERIODS * self.period_s + 0.3
         )
-        closed = Plateau(start, at_s, self._level_w, self._continues, short)
+        closed = SteadyState(start, at_s, self._level_w, self._continues, short)
         self._begin(at_s, power_w, continues=continues)
         if not short and not self._ramp:
             self._released_w = closed.level_w
             return (closed,)
         return self._release(closed)
 
-    def _release(self, closed: Plateau) -> list[Plateau]:
-        """Join the short plateaus of a ramp into one.
+    def _release(self, closed: SteadyState) -> list[SteadyState]:
+        """Join the short steady states of a ramp into one.
 
-        Short ones that go on in one direction are held back. What follows tells: if it
+        Short ones that go on in one direction are held back. What follows decides: if it
         goes further, all of them were the ramp to it; if it turns back, the last of them
         was a pulse of its own.
         """
         ramp = self._ramp
-        found: list[Plateau] = []
+        found: list[SteadyState] = []
         if ramp:
             rising = ramp[0].level_w > self._released_w
             further = (closed.level_w > ramp[-1].level_w) == rising
@@ -204,19 +201,19 @@ class PlateauFinder:
     def snapshot(self) -> dict[str, Any]:
         """Return the whole state, JSON-able."""
         state = {name: getattr(self, name) for name in self.__slots__}
-        return state | {"_ramp": [list(plateau) for plateau in self._ramp]}
+        return state | {"_ramp": [list(steady) for steady in self._ramp]}
 
     def restore(self, state: Mapping[str, Any]) -> None:
         """Take over a state that `snapshot` gave."""
         for name in self.__slots__:
             setattr(self, name, state[name])
-        self._ramp = [Plateau(*row) for row in state["_ramp"]]
+        self._ramp = [SteadyState(*row) for row in state["_ramp"]]
 
 
-def _joined(ramp: list[Plateau]) -> Plateau:
-    """Return one short plateau in place of several, at their mean level."""
+def _joined(ramp: list[SteadyState]) -> SteadyState:
+    """Return one short steady state in place of several, at their mean level."""
     if len(ramp) == 1:
         return ramp[0]
     start, end = ramp[0].start_s, ramp[-1].end_s
     energy = sum(p.level_w * (p.end_s - p.start_s) for p in ramp)
-    return Plateau(start, end, energy / (end - start), False, True)
+    return SteadyState(start, end, energy / (end - start), False, True)
