@@ -13,13 +13,12 @@ from .learning.usual_hours import UsualHours
 from .model.activity import Segment
 from .model.base_load import BaseLoad
 from .model.dwell_time import chance_to_go_on, is_silent
-from .model.hypothesis import UNNAMED, ActiveLoad, Hypothesis, PastStep
+from .model.hypothesis import UNNAMED, ActiveLoad, Hypothesis, PastStep, RunId
 from .model.state_machine import MachineState, build_machine, machine_of
 from .model.unnamed_loads import DESCRIPTION as UNNAMED_LOAD, UnnamedRate
 from .own_meters import MeteredAppliance, with_metered
-from .review.plausible import Past, implausible_runs
-from .review.run_match import run_factors
-from .review.run_shape import RunShape, run_shapes
+from .review.run_shape import run_shapes
+from .review.verdict import RunVerdict, Settled, run_verdicts
 from .search import hypothesis_state as snapshot
 from .search.beam import Beam
 from .search.extender import Extender
@@ -93,7 +92,7 @@ class Inference:
         self._open_circuits: frozenset[str] = frozenset()
         self._shut_due_s: float | None = None
         self._before: tuple[ActiveLoad, ...] = ()
-        self._rejected: frozenset[tuple[int, float]] = frozenset()
+        self._rejected: frozenset[RunId] = frozenset()
         self._last_end_s = 0.0
         self._settled: list[Segment] = []
         self._now_s: float | None = None
@@ -204,7 +203,7 @@ class Inference:
             past_steps = past_after(best.past, until)
             now_s = self._now_s
             running = frozenset(
-                (p.index, p.run_start_s)
+                p.run
                 for p in best.loads
                 if chance_to_go_on(p, self._state(p), now_s) >= GOES_ON
             )
@@ -215,19 +214,17 @@ class Inference:
                         None, end, self._now_s, None, best.base_w, best.loads, False
                     )
                 )
-            shapes = run_shapes(self._machines, past_steps)
+            verdicts = self._verdicts(past_steps, running, live=True)
             found = segments(
                 self._machines,
                 self._names,
                 past_steps,
                 self._before,
-                self._sure(
-                    run_confidence(best, self._beam.hypotheses, past_steps),
-                    shapes,
-                    running,
+                _weighed(
+                    run_confidence(best, self._beam.hypotheses, past_steps), verdicts
                 ),
                 running,
-                self._implausible(shapes, running, live=True),
+                _going_back(verdicts),
             )
         end = found[-1].end_s if found else until
         if self._now_s > end:
@@ -237,30 +234,18 @@ class Inference:
     def _state(self, load: ActiveLoad) -> MachineState:
         return self._machines[load.index].states[load.state]
 
-    def _implausible(
-        self,
-        shapes: Mapping[tuple[int, float], RunShape],
-        running: frozenset[tuple[int, float]],
-        *,
-        live: bool,
-    ) -> frozenset[tuple[int, float]]:
-        """Return the runs of a stretch of past that were nobody's after all."""
-        begun = {(p.index, p.run_start_s) for p in self._before}
-        past = Past(begun, self._rejected, self._last_end_s)
-        full_w = tuple(belief.power_w for belief in self._beliefs)
-        return implausible_runs(
-            self._machines, full_w, shapes, running, past, live=live
+    def _verdicts(
+        self, path: list[PastStep], running: frozenset[RunId], *, live: bool
+    ) -> dict[RunId, RunVerdict]:
+        """Return the verdicts on the runs of a stretch of past."""
+        return run_verdicts(
+            self._machines,
+            self._beliefs,
+            run_shapes(self._machines, path),
+            running,
+            Settled({p.run for p in self._before}, self._rejected, self._last_end_s),
+            live=live,
         )
-
-    def _sure(
-        self,
-        confidence: dict[tuple[int, float], float],
-        shapes: Mapping[tuple[int, float], RunShape],
-        running: frozenset[tuple[int, float]],
-    ) -> dict[tuple[int, float], float]:
-        """Return the confidence of runs, that no hypothesis may be right considered."""
-        factors = run_factors(self._machines, self._beliefs, shapes, running)
-        return {key: sure * factors.get(key, 1.0) for key, sure in confidence.items()}
 
     def finish(self) -> None:
         """Make everything final: the history ends here."""
@@ -374,9 +359,9 @@ class Inference:
             if path[0].end_s > horizon_s:
                 return
         confidence = run_confidence(best, beam.hypotheses, path)
-        running = frozenset((p.index, p.run_start_s) for p in best.loads)
-        shapes = run_shapes(self._machines, path)
-        nobodys = self._implausible(shapes, running, live=False)
+        running = frozenset(p.run for p in best.loads)
+        verdicts = self._verdicts(path, running, live=False)
+        nobodys = _going_back(verdicts)
         confidence.update(dict.fromkeys(nobodys, 0.0))
         final = beam.cut(horizon_s)
         # What comes after shows how a run ends, but is reported again when it is final.
@@ -385,7 +370,7 @@ class Inference:
             self._names,
             path,
             self._before,
-            self._sure(confidence, shapes, running),
+            _weighed(confidence, verdicts),
             frozenset(),
             nobodys,
             len(final),
@@ -404,15 +389,12 @@ class Inference:
         self._unnamed.add(final)
         for past_step in final:
             if any(
-                p.index != UNNAMED and (p.index, p.run_start_s) not in nobodys
-                for p in past_step.loads
+                p.index != UNNAMED and p.run not in nobodys for p in past_step.loads
             ):
                 self._last_end_s = past_step.end_s
         if final:
             self._before = final[-1].loads
-            self._rejected = nobodys.intersection(
-                (p.index, p.run_start_s) for p in self._before
-            )
+            self._rejected = nobodys.intersection(p.run for p in self._before)
         self._emit(found)
 
     def _emit(self, found: list[Segment]) -> None:
@@ -507,3 +489,18 @@ class Inference:
         self._gap_since_s = state["gap_since_s"]
         self._next_settle_s = state["next_settle_s"]
         self.settled_until_s = state["settled_until_s"]
+
+
+def _weighed(
+    confidence: Mapping[RunId, float], verdicts: Mapping[RunId, RunVerdict]
+) -> dict[RunId, float]:
+    """Return the confidence of runs, that no hypothesis may be right considered."""
+    return {
+        run: sure * (verdicts[run].confidence_factor if run in verdicts else 1.0)
+        for run, sure in confidence.items()
+    }
+
+
+def _going_back(verdicts: Mapping[RunId, RunVerdict]) -> frozenset[RunId]:
+    """Return the runs that were nobody's after all."""
+    return frozenset(run for run, verdict in verdicts.items() if verdict.goes_back)

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any, Final
 
-from ..model.hypothesis import UNNAMED, ActiveLoad, Hypothesis, PastStep
+from ..model.hypothesis import UNNAMED, ActiveLoad, Hypothesis, PastStep, RunId
 from ..model.state_machine import StateMachine
 from .learned_power import PowerBelief
 from .usual_hours import UsualHours
@@ -27,16 +27,16 @@ class RunRecords:
         self._usual_hours = usual_hours
         self._machines = machines
         self._beliefs = beliefs
-        self._open: dict[tuple[int, float], list[list[float]]] = {}
+        self._open: dict[RunId, list[list[float]]] = {}
         # By run, of each dwell at a level: its slot, its start, energy in Ws and time in s.
-        self._dwells: dict[tuple[int, float], list[list[float]]] = {}
-        self._confidence: dict[tuple[int, float], float] = {}
+        self._dwells: dict[RunId, list[list[float]]] = {}
+        self._confidence: dict[RunId, float] = {}
 
     def add(
         self,
         final: list[PastStep],
         best: Hypothesis,
-        confidence: Mapping[tuple[int, float], float],
+        confidence: Mapping[RunId, float],
     ) -> None:
         """Take past steps that became final."""
         for past_step in final:
@@ -46,7 +46,7 @@ class RunRecords:
             for load in past_step.loads:
                 if load.index == UNNAMED:
                     continue
-                key = (load.index, load.run_start_s)
+                key = load.run
                 state = self._machines[load.index].states[load.state]
                 stretches = self._open.setdefault(key, [])
                 # What keeps warm may do so at a power of its own.
@@ -57,17 +57,15 @@ class RunRecords:
                     self._dwell(key, state.slot, load, seconds)
                 if key in confidence:
                     self._confidence[key] = confidence[key]
-        living = {(p.index, p.run_start_s) for p in best.loads}
+        living = {p.run for p in best.loads}
         past = best.past
         while past is not None:
-            living.update((p.index, p.run_start_s) for p in past.loads)
+            living.update(p.run for p in past.loads)
             past = past.parent
         for key in [key for key in self._open if key not in living]:
             self._end(key)
 
-    def _dwell(
-        self, key: tuple[int, float], slot: int, load: ActiveLoad, seconds: float
-    ) -> None:
+    def _dwell(self, key: RunId, slot: int, load: ActiveLoad, seconds: float) -> None:
         """Go on with a run's dwell at a level, or begin another."""
         if load.partial:
             return
@@ -83,7 +81,7 @@ class RunRecords:
         self._dwells.clear()
         self._confidence.clear()
 
-    def _end(self, key: tuple[int, float]) -> None:
+    def _end(self, key: RunId) -> None:
         stretches = sorted(self._open.pop(key))
         confidence = self._confidence.pop(key, 0.5)
         self._usual_hours.add(*key, confidence)

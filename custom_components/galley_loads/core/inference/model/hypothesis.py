@@ -15,6 +15,10 @@ UNNAMED: Final = -1
 STILL: Final = 1e18
 """End of a run that still runs."""
 
+type RunId = tuple[int, float]
+"""A run within inference: its appliance's index and its start, Unix time. Outside of it a
+run is a `RunKey`, by its appliance's name."""
+
 type RunSpan = tuple[int, float, float]
 """Appliance index, start and end of a run; without end while it runs."""
 
@@ -74,6 +78,11 @@ class ActiveLoad:
         self.dwells = dwells
         self.scale_s, self.shape, self.long_s = law
         self.partial = partial
+
+    @property
+    def run(self) -> RunId:
+        """The run that it is in."""
+        return self.index, self.run_start_s
 
 
 class PastStep:

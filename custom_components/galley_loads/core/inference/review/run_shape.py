@@ -6,7 +6,7 @@ one appliance from another only shows when the run is looked at whole.
 
 from typing import Final
 
-from ..model.hypothesis import UNNAMED, PastStep
+from ..model.hypothesis import UNNAMED, PastStep, RunId
 from ..model.state_machine import SILENT_W, StateMachine
 
 ONE_LEVEL_SHARE: Final = 0.04
@@ -140,15 +140,15 @@ class RunShape:
 
 def run_shapes(
     machines: tuple[StateMachine, ...], path: list[PastStep]
-) -> dict[tuple[int, float], RunShape]:
+) -> dict[RunId, RunShape]:
     """Return the shape of every named run within a stretch of past, by index and start."""
-    shapes: dict[tuple[int, float], RunShape] = {}
+    shapes: dict[RunId, RunShape] = {}
     for past_step in path:
         span_s = past_step.end_s - past_step.start_s
         for load in past_step.loads:
             if load.index == UNNAMED:
                 continue
-            key = (load.index, load.run_start_s)
+            key = load.run
             shape = shapes.get(key)
             if shape is None:
                 shape = shapes[key] = RunShape(load.run_start_s, past_step.start_s)

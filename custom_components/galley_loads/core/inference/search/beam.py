@@ -3,7 +3,7 @@
 from math import inf, log
 from typing import Final
 
-from ..model.hypothesis import STILL, ActiveLoad, Hypothesis, PastStep
+from ..model.hypothesis import STILL, ActiveLoad, Hypothesis, PastStep, RunId
 from .extender import Extender
 from .grower import Candidate
 from .steady_states import SteadyState
@@ -134,7 +134,7 @@ def _diverse(hypotheses: list[Hypothesis], long_ago_s: float) -> list[Hypothesis
     """
     alike: dict[tuple[int, ...], int] = {}
     sets: dict[tuple[int, ...], int] = {}
-    pasts: dict[tuple[tuple[int, float], ...], int] = {}
+    pasts: dict[tuple[RunId, ...], int] = {}
     result: list[Hypothesis] = []
     for e in hypotheses:
         running = tuple(sorted(load.index for load in e.loads))
@@ -142,11 +142,7 @@ def _diverse(hypotheses: list[Hypothesis], long_ago_s: float) -> list[Hypothesis
             sorted(load.index * 64 + int(load.power_w / 40.0) for load in e.loads)
         )
         past = tuple(
-            sorted(
-                (load.index, load.run_start_s)
-                for load in e.loads
-                if load.run_start_s < long_ago_s
-            )
+            sorted(load.run for load in e.loads if load.run_start_s < long_ago_s)
         )
         count = alike.get(key, 0)
         total = sets.get(running, 0)

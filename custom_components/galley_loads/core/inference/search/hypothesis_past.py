@@ -5,7 +5,15 @@ from typing import Final
 
 from ..model.activity import Activity, Phase, Segment
 from ..model.dwell_time import is_silent
-from ..model.hypothesis import STILL, UNNAMED, ActiveLoad, Hypothesis, PastStep, RunSpan
+from ..model.hypothesis import (
+    STILL,
+    UNNAMED,
+    ActiveLoad,
+    Hypothesis,
+    PastStep,
+    RunId,
+    RunSpan,
+)
 from ..model.state_machine import FULL_SLOT, SILENT_W, MachineState, StateMachine
 
 TEMPER: Final = 1.5
@@ -32,12 +40,12 @@ def whole_runs_until(path: list[PastStep], horizon_s: float, longest_s: float) -
     unless another one that ended before the horizon is due, or it is longer than
     `longest_s` already.
     """
-    spans: dict[tuple[int, float], tuple[float, float]] = {}
+    spans: dict[RunId, tuple[float, float]] = {}
     for past_step in path:
         for load in past_step.loads:
             if load.index == UNNAMED:
                 continue
-            key = (load.index, load.run_start_s)
+            key = load.run
             first = spans[key][0] if key in spans else past_step.start_s
             spans[key] = (first, past_step.end_s)
     due_s = max((end for _, end in spans.values() if end <= horizon_s), default=0.0)
@@ -53,11 +61,11 @@ def load_powers(past_step: PastStep, before: tuple[ActiveLoad, ...]) -> list[flo
     powers = [load.power_w for load in past_step.loads]
     if not past_step.edge or not powers or past_step.level_w is None:
         return powers
-    had = {(load.index, load.run_start_s): load for load in before}
+    had = {load.run: load for load in before}
     room = past_step.level_w - past_step.base_w
     changing: list[int] = []
     for number, load in enumerate(past_step.loads):
-        old = had.get((load.index, load.run_start_s))
+        old = had.get(load.run)
         if old is None or abs(old.power_w - load.power_w) > 0.05 * load.power_w + 5.0:
             changing.append(number)
         else:
@@ -81,9 +89,9 @@ def segments(
     names: tuple[str, ...],
     past_steps: list[PastStep],
     before: tuple[ActiveLoad, ...],
-    confidence: dict[tuple[int, float], float],
-    open_runs: frozenset[tuple[int, float]],
-    nobodys: frozenset[tuple[int, float]] = frozenset(),
+    confidence: dict[RunId, float],
+    open_runs: frozenset[RunId],
+    nobodys: frozenset[RunId] = frozenset(),
     count: int | None = None,
 ) -> list[Segment]:
     """Return the segments of a stretch of past, or the first `count` of them.
@@ -91,11 +99,11 @@ def segments(
     A run that nothing follows ends with its last draw: trailing pauses of runs that are
     not in `open_runs` are left out. Runs in `nobodys` are given to unnamed loads.
     """
-    last_draw: dict[tuple[int, float], int] = {}
+    last_draw: dict[RunId, int] = {}
     for number, past_step in enumerate(past_steps):
         for load in past_step.loads:
             if not is_silent(load, machines[load.index].states[load.state]):
-                last_draw[(load.index, load.run_start_s)] = number
+                last_draw[load.run] = number
     result: list[Segment] = []
     for number, past_step in enumerate(past_steps[:count]):
         powers = load_powers(past_step, before)
@@ -105,7 +113,7 @@ def segments(
             if load.index == UNNAMED:
                 unnamed += power
                 continue
-            key = (load.index, load.run_start_s)
+            key = load.run
             if key in nobodys:
                 unnamed += power
                 continue
@@ -143,18 +151,18 @@ def _phase(load: ActiveLoad, state: MachineState) -> Phase:
 
 def run_confidence(
     best: Hypothesis, others: list[Hypothesis], path: list[PastStep]
-) -> dict[tuple[int, float], float]:
+) -> dict[RunId, float]:
     """Return the confidence of every run within a stretch of the best one's past.
 
     Hypotheses that lost, at the end or on the way, count against the runs which they
     did not contain, by their cost in excess.
     """
-    spans: dict[tuple[int, float], list[float]] = {}
+    spans: dict[RunId, list[float]] = {}
     for past_step in path:
         for load in past_step.loads:
             if load.index == UNNAMED:
                 continue
-            span = spans.setdefault((load.index, load.run_start_s), [0.0, 0.0])
+            span = spans.setdefault(load.run, [0.0, 0.0])
             if span[0] == 0.0:
                 span[0] = past_step.start_s
             if load.power_w >= SILENT_W:

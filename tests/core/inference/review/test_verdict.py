@@ -13,21 +13,23 @@ from custom_components.galley_loads.core.inference.model.hypothesis import (
 from custom_components.galley_loads.core.inference.model.state_machine import (
     build_machine,
 )
-from custom_components.galley_loads.core.inference.review.run_match import (
+from custom_components.galley_loads.core.inference.review.run_shape import run_shapes
+from custom_components.galley_loads.core.inference.review.verdict import (
     ALMOST,
     ANY_LEVEL,
     FAR,
     FAR_TOO_BRIEF,
     FAR_TOO_LONG,
+    LEFT,
     SHORT,
-    STILL,
-    run_factors,
+    Settled,
+    run_verdicts,
 )
-from custom_components.galley_loads.core.inference.review.run_shape import run_shapes
 from tests.core.inference.galley import HOB, KETTLE, OVEN
 
 MACHINES = tuple(build_machine(i, a) for i, a in enumerate((KETTLE, HOB, OVEN)))
 BOIL = 0
+NOTHING_SETTLED = Settled((), (), 0.0)
 KETTLE_NUMBER, HOB_NUMBER, OVEN_NUMBER = range(3)
 
 
@@ -60,8 +62,10 @@ def factor(past_step: PastStep, *kettle_w: float, goes_on: bool = False) -> floa
     load = past_step.loads[0]
     running = {(load.index, load.run_start_s)} if goes_on else set()
     shapes = run_shapes(MACHINES, [past_step])
-    found = run_factors(MACHINES, beliefs(*kettle_w), shapes, running)
-    return found[(load.index, load.run_start_s)]
+    found = run_verdicts(
+        MACHINES, beliefs(*kettle_w), shapes, running, NOTHING_SETTLED, live=True
+    )
+    return found[load.run].confidence_factor
 
 
 KNOWN = (1960.0,) * 8
@@ -91,7 +95,7 @@ def test_a_level_that_may_be_anything_proves_little():
 def test_a_level_that_nobody_touched_proves_least():
     level = state_number(HOB_NUMBER, "level")
     untouched = dwell(HOB_NUMBER, level, 1100.0, 600.0)
-    assert factor(untouched) == pytest.approx(ANY_LEVEL * STILL)
+    assert factor(untouched) == pytest.approx(ANY_LEVEL * LEFT)
     at_full_power = dwell(HOB_NUMBER, level, 1790.0, 600.0)
     assert factor(at_full_power) == ANY_LEVEL
 
@@ -112,8 +116,7 @@ def test_nobody_knows_yet_how_long_what_runs_will_be():
 
 def test_a_step_that_the_meter_caught_half_way_counts_for_nothing():
     edge = dwell(KETTLE_NUMBER, BOIL, 900.0, edge=True)
-    shapes = run_shapes(MACHINES, [edge])
-    assert run_factors(MACHINES, beliefs(*KNOWN), shapes, ()) == {}
+    assert factor(edge, *KNOWN) == 1.0
 
 
 def test_what_nobody_named_has_no_power_to_match():

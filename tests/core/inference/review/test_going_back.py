@@ -2,6 +2,9 @@
 
 import pytest
 
+from custom_components.galley_loads.core.inference.learning.learned_power import (
+    PowerBelief,
+)
 from custom_components.galley_loads.core.inference.model.hypothesis import (
     ActiveLoad,
     PastStep,
@@ -9,12 +12,12 @@ from custom_components.galley_loads.core.inference.model.hypothesis import (
 from custom_components.galley_loads.core.inference.model.state_machine import (
     build_machine,
 )
-from custom_components.galley_loads.core.inference.review.plausible import (
-    Past,
-    implausible_runs,
-)
-from custom_components.galley_loads.core.inference.review.run_match import STILL
 from custom_components.galley_loads.core.inference.review.run_shape import run_shapes
+from custom_components.galley_loads.core.inference.review.verdict import (
+    LEFT,
+    Settled,
+    run_verdicts,
+)
 from tests.core.inference.galley import (
     BREAD_MAKER,
     HOB,
@@ -60,14 +63,14 @@ def test_one_middle_level_beside_the_kettle_may_be_an_egg():
         reported(boat(HOB, KETTLE), samples), key=lambda run: run.start_s
     )
     assert (hob.appliance, kettle.appliance) == ("Hob", "Kettle")
-    assert hob.confidence <= STILL < kettle.confidence
+    assert hob.confidence <= LEFT < kettle.confidence
 
 
 def test_a_knob_that_is_turned_makes_a_hob():
     samples = drawn((600, [(200, 1500), (400, 900), (300, 500)]), until_s=7200)
     (run,) = reported(boat(HOB, KETTLE), samples)
     assert run.appliance == "Hob"
-    assert run.confidence > STILL
+    assert run.confidence > LEFT
 
 
 def test_a_hob_that_somebody_forgot_is_nobodys_when_it_settles_but_not_while_it_is_on():
@@ -78,13 +81,18 @@ def test_a_hob_that_somebody_forgot_is_nobodys_when_it_settles_but_not_while_it_
     )
     forgotten = (0, 0.0)
 
-    def nobodys(past: Past, *, live: bool) -> bool:
-        found = implausible_runs(
-            (machine,), (1800.0,), shapes, {forgotten}, past, live=live
+    def nobodys(settled: Settled, *, live: bool) -> bool:
+        found = run_verdicts(
+            (machine,),
+            (PowerBelief(1800.0),),
+            shapes,
+            {forgotten},
+            settled,
+            live=live,
         )
-        return forgotten in found
+        return found[forgotten].goes_back
 
-    assert nobodys(Past((), (), -1e9), live=False)
-    assert not nobodys(Past((), (), -1e9), live=True)
-    assert nobodys(Past({forgotten}, {forgotten}, -1e9), live=False)
-    assert not nobodys(Past({forgotten}, {forgotten}, -1e9), live=True)
+    assert nobodys(Settled((), (), -1e9), live=False)
+    assert not nobodys(Settled((), (), -1e9), live=True)
+    assert nobodys(Settled({forgotten}, {forgotten}, -1e9), live=False)
+    assert not nobodys(Settled({forgotten}, {forgotten}, -1e9), live=True)
