@@ -410,7 +410,7 @@ class Inference:
 
         Call `finish` and `take_settled` before.
         """
-        self._finder = PlateauFinder()
+        self._finder = SteadyStateFinder()
         self._beam = Beam(self._extender)
         self._records.end_all()
         self._metered = {name: meter.anew() for name, meter in self._metered.items()}
@@ -418,7 +418,7 @@ class Inference:
         self._extender.live = (True,) * len(self._circuits)
         self._shut_due_s = self._now_s = self._gap_since_s = None
         self.settled_until_s = None
-        self._before = self._running_parts = ()
+        self._before = self._running_loads = ()
         self._rejected, self._running_names = frozenset(), frozenset()
         self._last_end_s = self._next_settle_s = 0.0
         self._busy_s = -BUSY_S
