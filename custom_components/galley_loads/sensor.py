@@ -103,7 +103,9 @@ class BoatSensor(BoatEntity, ValueSensor):
             return self._show(False, None)
         value = self.entity_description.value_fn(view)
         is_power = self.entity_description.device_class is SensorDeviceClass.POWER
-        return self._show(value is not None or not is_power, value)
+        # A power without its meter is away; one that is not learnt yet is unknown.
+        known = value is not None or not is_power or view.load_w is not None
+        return self._show(known, value)
 
 
 class ApplianceSensor(ApplianceEntity, ValueSensor):

@@ -339,6 +339,7 @@ class Engine:
             last,
             segment,
             partial(self.standby.standby_w, at_s=last.at_s),
+            self.standby.unsplit_w,
             perhaps_running=self._inference.running,
             run_energy_wh={run.appliance: run.energy_wh for run in going_on},
             current_meal=meals.current(last.at_s, going_on),
@@ -387,10 +388,8 @@ class Engine:
         engine._inference.restore(state["inference"])
         engine.standby.restore(state["standby"])
         engine._outlook = Outlook.restore(boat, state["outlook"])
-        if "discovery" in state:
-            engine.discovery.restore(state["discovery"])
-        if "bank_sign" in state:
-            engine._bank_sign.restore(state["bank_sign"])
+        engine.discovery.restore(state["discovery"])
+        engine._bank_sign.restore(state["bank_sign"])
         engine._cells.restore(state["cells"])
         engine._runs.restore(state["runs"])
         engine._meals.restore(state["meals"])

@@ -47,7 +47,11 @@ class ApplianceNow:
 
 @dataclass(frozen=True, slots=True)
 class LiveView:
-    """The boat at this moment; None where something is not measured."""
+    """The boat at this moment; None where something is not measured or not known.
+
+    `standby_at_least` says that something live is of unknown standby: `standby_w` is what
+    is known of it then, and None where nothing is.
+    """
 
     at_s: float
     load_w: float | None
@@ -64,6 +68,7 @@ class LiveView:
     last_meal: Meal | None
     missing: tuple[Complaint, ...] = ()
     clock_set: ClockSet | None = None
+    standby_at_least: bool = False
 
     @property
     def complaints(self) -> tuple[str, ...]:

@@ -22,6 +22,7 @@ def look(
     sample: LoadSample,
     segment: Segment | None,
     standby_w: StandbyLookup,
+    unsplit_w: Mapping[str, float],
     *,
     perhaps_running: Container[str],
     run_energy_wh: Mapping[str, float],
@@ -32,7 +33,8 @@ def look(
 ) -> LiveView:
     """Return the present by the newest sample and the newest segment.
 
-    `standby_w` tells an appliance's standby power in W, or None where it is not known.
+    `standby_w` tells an appliance's standby power in W, or None where it is not known;
+    `unsplit_w` what was measured of a circuit and belongs to none of its appliances.
     `perhaps_running` are appliances that run or may go on; `run_energy_wh` has what the
     runs in progress have taken so far, by appliance.
     """
@@ -43,7 +45,8 @@ def look(
     split: LoadSplit | None = None
     drawn_w = {name: activity.power_w for name, activity in activities.items()}
     standing_w = idle_w
-    galley_w = idling_w = None
+    galley_w = idling_w = background_w = None
+    at_least = False
     if sample.load_w is not None:
         # The load is at least what the appliances' own meters show together: these may
         # be seconds ahead of the boat's.
@@ -52,8 +55,14 @@ def look(
         split = split_load(boat, load_w, segment, idle_w)
         drawn_w = {name: split.runs_w[a.run] for name, a in activities.items()}
         standing_w = split.standby_w
-        idling_w = sum(standing_w.values(), 0.0)
-        galley_w = sum(drawn_w.values(), idling_w)
+        together_w, at_least = _standby_unassigned(
+            boat, activities, sample.open_circuits, standby_w, unsplit_w
+        )
+        together_w = min(together_w, split.background_w)
+        background_w = split.background_w - together_w
+        known_w = sum(standing_w.values(), together_w)
+        galley_w = sum(drawn_w.values(), known_w)
+        idling_w = None if at_least and known_w <= 0.0 else known_w
     appliances: list[ApplianceNow] = []
     for appliance in boat.appliances:
         name = appliance.name
@@ -79,7 +88,7 @@ def look(
         sample.at_s,
         load_w,
         galley_w,
-        None if split is None else split.background_w,
+        background_w,
         None if split is None else split.unnamed_w,
         idling_w,
         sample.solar_w,
@@ -91,7 +100,33 @@ def look(
         last_meal,
         missing,
         clock_set,
+        standby_at_least=at_least,
     )
+
+
+def _standby_unassigned(
+    boat: Boat,
+    running: Container[str],
+    open_circuits: Container[str | None],
+    standby_w: StandbyLookup,
+    unsplit_w: Mapping[str, float],
+) -> tuple[float, bool]:
+    """Return what idle circuits draw that belongs to no one appliance, W.
+
+    With it comes whether something that is live and idle is of unknown standby.
+    """
+    members: dict[str | None, list[str]] = {}
+    for appliance in boat.appliances:
+        if appliance.circuit not in open_circuits:
+            members.setdefault(appliance.circuit, []).append(appliance.name)
+    total_w, at_least = 0.0, False
+    for circuit, names in members.items():
+        together_w = None if circuit is None else unsplit_w.get(circuit)
+        if together_w is not None and not any(name in running for name in names):
+            total_w += together_w
+        elif any(name not in running and standby_w(name) is None for name in names):
+            at_least = True
+    return total_w, at_least
 
 
 def _as_metered(segment: Segment, sample: LoadSample) -> Segment:

@@ -173,6 +173,8 @@ class BoatStandbySensor(BoatEntity, _ShownSensor):
     def _value(self) -> Value:
         view = self.coordinator.data
         power_w = None if view is None else view.standby_w
+        at_least = view is not None and view.standby_at_least
+        self._attr_extra_state_attributes = {"at_least": at_least}
         return _in_words_of(self.entity_description, self.runtime, power_w)
 
 
@@ -184,7 +186,8 @@ class CircuitStandbySensor(CircuitEntity, _ShownSensor):
     @override
     def _value(self) -> Value:
         standby = self.coordinator.engine.standby
-        power_w = standby.circuit_standby_w(self.circuit_name)
+        figure = standby.circuit_figure(self.circuit_name)
+        power_w = None if figure is None or figure.at_least else figure.power_w
         return _in_words_of(self.entity_description, self.runtime, power_w)
 
 

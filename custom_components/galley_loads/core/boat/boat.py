@@ -16,8 +16,6 @@ from ..kinds.kind import Kind
 DEFAULT_EFFICIENCY: Final = 0.90
 """Inverter conversion where the owner states none (common practice, no source)."""
 
-DEFAULT_IDLE_POWER_W: Final = 0.0
-
 DEFAULT_MEAL_GAP_MINUTES: Final = 30.0
 
 

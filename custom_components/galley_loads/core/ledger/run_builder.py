@@ -11,8 +11,9 @@ from copy import deepcopy
 from dataclasses import dataclass, field
 from typing import Any
 
-from ..inference.model.activity import Activity, Phase, PhaseSpan, Run, RunKey, Segment
+from ..inference.model.activity import Activity, PhaseSpan, Run, RunKey, Segment
 from ..metering.load_sample import LONGEST_BRIDGE_S
+from ..stateful import from_row, row
 from .account import Flow, Share
 
 
@@ -115,7 +116,7 @@ class RunBuilder:
         return [
             [
                 run_start_s,
-                run_to_list(run.as_run()),
+                row(run.as_run()),
             ]
             for (_, run_start_s), run in self._open.items()
         ]
@@ -123,8 +124,8 @@ class RunBuilder:
     def restore(self, state: Iterable[Any]) -> None:
         """Take a state that `snapshot` gave."""
         self._open = {}
-        for run_start_s, row in state:
-            run = run_from_list(row)
+        for run_start_s, values in state:
+            run = from_row(Run, values)
             self._open[run.appliance, run_start_s] = OpenRun(
                 run.appliance,
                 run.start_s,
@@ -134,40 +135,3 @@ class RunBuilder:
                 run.confidence,
                 list(run.phases),
             )
-
-
-def run_to_list(run: Run) -> list[Any]:
-    """Return a run as plain data."""
-    return [
-        run.appliance,
-        run.start_s,
-        run.end_s,
-        run.energy_wh,
-        run.peak_w,
-        run.confidence,
-        [[span.phase.value, span.start_s, span.end_s] for span in run.phases],
-        run.bank_ah,
-        run.drawn_ah,
-        run.solar_wh,
-    ]
-
-
-def run_from_list(row: list[Any]) -> Run:
-    """Return the run that `run_to_list` wrote."""
-    appliance, start_s, end_s, energy_wh, peak_w, confidence, phases = row[:7]
-    bank_ah, drawn_ah, solar_wh = row[7:]
-    return Run(
-        appliance,
-        start_s,
-        end_s,
-        energy_wh,
-        peak_w,
-        confidence,
-        tuple(
-            PhaseSpan(Phase(phase), first_s, last_s)
-            for phase, first_s, last_s in phases
-        ),
-        bank_ah,
-        drawn_ah,
-        solar_wh,
-    )

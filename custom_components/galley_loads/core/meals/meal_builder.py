@@ -7,7 +7,7 @@ and a kettle alone is a short meal of its own.
 
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import astuple, dataclass
+from dataclasses import dataclass
 from datetime import UTC, datetime, time
 from math import prod
 from typing import Any, Final
@@ -16,7 +16,7 @@ from ..boat.boat import Boat
 from ..inference.model.activity import Run
 from ..kinds.traits import Traits
 from ..ledger.account import Flow
-from ..ledger.run_builder import run_from_list, run_to_list
+from ..stateful import from_row, row
 
 HOT_DRINK: Final = "hot drink"
 
@@ -232,14 +232,14 @@ class MealBuilder:
     def snapshot(self) -> dict[str, Any]:
         """Return the state as plain data."""
         return {
-            "pending": [run_to_list(run) for run in self._pending],
-            "marks": [list(astuple(mark)) for mark in self._marks],
+            "pending": [row(run) for run in self._pending],
+            "marks": [row(mark) for mark in self._marks],
         }
 
     def restore(self, state: dict[str, Any]) -> None:
         """Take a state that `snapshot` gave."""
-        self._pending = [run_from_list(row) for row in state["pending"]]
-        self._marks = [_Mark(*row) for row in state["marks"]]
+        self._pending = [from_row(Run, one) for one in state["pending"]]
+        self._marks = [from_row(_Mark, one) for one in state["marks"]]
 
 
 def label_at(boat_time: time) -> str:
@@ -280,13 +280,13 @@ def meal_to_mapping(meal: Meal) -> dict[str, Any]:
         "solar_share": meal.solar_share,
         "soc_start": meal.soc_start,
         "soc_end": meal.soc_end,
-        "runs": [run_to_list(run) for run in meal.runs],
+        "runs": [row(run) for run in meal.runs],
     }
 
 
-def meal_from_mapping(row: dict[str, Any]) -> Meal:
+def meal_from_mapping(mapping: dict[str, Any]) -> Meal:
     """Return the meal that `meal_to_mapping` wrote."""
-    fields = {**row}
-    fields["appliances"] = tuple(row["appliances"])
-    fields["runs"] = tuple(run_from_list(run) for run in row["runs"])
+    fields = {**mapping}
+    fields["appliances"] = tuple(mapping["appliances"])
+    fields["runs"] = tuple(from_row(Run, run) for run in mapping["runs"])
     return Meal(**fields)

@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from ..boat.boat import Appliance, Boat
 from ..metering.load_sample import LoadSample
+from ..stateful import from_row, row
 from .meter_resolution import MeterResolution
 from .metered_standby import OwnMeter
 from .relay_steps import RelaySteps
@@ -37,12 +38,14 @@ class StandbyFigure:
     """A standby power and its source.
 
     `power_w` is on the AC side. `floor_w` is what the meter behind the figure resolves;
-    0 for a stated figure.
+    0 for a stated figure. `at_least` says of a circuit's figure that it is the sum of
+    what is known, and that something on the circuit is not.
     """
 
     power_w: float
     source: StandbySource
     floor_w: float = 0.0
+    at_least: bool = False
 
 
 class StandbyLearner:
@@ -107,9 +110,6 @@ class StandbyLearner:
                 idle = circuit not in sample.open_circuits and name not in running
                 meter.observe(sample.at_s, power_w, idle=idle)
 
-    def _renew(self) -> None:
-        self._figures = {a.name: self._weigh(a) for a in self._boat.appliances}
-
     def figure(self, name: str) -> StandbyFigure | None:
         """Return an appliance's standby with its source, None if not known.
 
@@ -150,30 +150,41 @@ class StandbyLearner:
         return self.standby_w(name, at_s)
 
     def circuit_figure(self, circuit: str) -> StandbyFigure | None:
-        """Return the standby of a whole circuit, None if not known."""
-        relay_w = self._relays.standby_w(circuit)
-        floor_w = self._load.floor_w
-        if relay_w is not None:
-            if relay_w < floor_w or relay_w <= 0:
-                return None
-            return StandbyFigure(relay_w, StandbySource.RELAY, floor_w)
-        figures = [
+        """Return the standby of a whole circuit, None if nothing of it is known.
+
+        It is the sum of its appliances' figures and of what was measured of them together
+        and belongs to none in particular; so the two never contradict each other.
+        """
+        parts = [
             self.figure(a.name) for a in self._boat.appliances if a.circuit == circuit
         ]
-        known = [figure for figure in figures if figure is not None]
-        if not known:
-            return None
-        weakest = max(
-            known, key=lambda figure: list(StandbySource).index(figure.source)
-        )
+        known = [figure for figure in parts if figure is not None]
+        unsplit_w = self._unsplit_w.get(circuit)
+        if unsplit_w is None:
+            if not known:
+                return None
+            source = max(
+                (figure.source for figure in known), key=list(StandbySource).index
+            )
+        else:
+            known.append(
+                StandbyFigure(unsplit_w, StandbySource.RELAY, self._load.floor_w)
+            )
+            source = StandbySource.RELAY
         return StandbyFigure(
             sum(figure.power_w for figure in known),
-            weakest.source,
+            source,
             max(figure.floor_w for figure in known),
+            at_least=unsplit_w is None and None in parts,
         )
 
+    @property
+    def unsplit_w(self) -> Mapping[str, float]:
+        """What was measured of circuits and belongs to none of their appliances, W."""
+        return self._unsplit_w
+
     def circuit_standby_w(self, circuit: str) -> float | None:
-        """Return what a circuit draws on standby, W, None if not known."""
+        """Return what a circuit draws on standby at the least, W, None if not known."""
         figure = self.circuit_figure(circuit)
         return None if figure is None else figure.power_w
 
@@ -203,53 +214,92 @@ class StandbyLearner:
         """The smallest step that the boat's load tells, W."""
         return self._load.floor_w
 
-    def _weigh(self, appliance: Appliance) -> StandbyFigure | None:
+    def _renew(self) -> None:
+        """Weigh the evidence anew; the one place where figures come from."""
+        self._figures: dict[str, StandbyFigure | None] = {}
+        self._unsplit_w: dict[str, float] = {}
+        for circuit in {a.circuit for a in self._boat.appliances}:
+            members = [a for a in self._boat.appliances if a.circuit == circuit]
+            self._figures |= {a.name: self._by_itself(a) for a in members}
+            total_w = None if circuit is None else self._relays.standby_w(circuit)
+            if circuit is not None and total_w is not None:
+                self._split(circuit, members, total_w)
+
+    def _by_itself(self, appliance: Appliance) -> StandbyFigure | None:
+        """Return what is known of an appliance without its circuit's relay."""
         meter = self._meters.get(appliance.name)
         if meter is not None and (power_w := meter.standby_w) is not None:
             return StandbyFigure(power_w, StandbySource.METER, meter.resolution.floor_w)
-        relay_w = self._share_of_relay(appliance)
-        floor_w = self._load.floor_w
-        if relay_w is not None:
-            if relay_w < floor_w or relay_w <= 0:
-                return None
-            return StandbyFigure(relay_w, StandbySource.RELAY, floor_w)
         if appliance.standby_power_w is not None:
             return StandbyFigure(appliance.standby_power_w, StandbySource.STATED)
+        floor_w = self._load.floor_w
         switch_w = self._switches.standby_w(appliance.name)
         if switch_w is not None and switch_w >= floor_w:
             return StandbyFigure(switch_w, StandbySource.SWITCHING, floor_w)
         return None
 
-    def _share_of_relay(self, appliance: Appliance) -> float | None:
-        """Return an appliance's part of its circuit's measured standby, W.
+    def _split(self, circuit: str, members: list[Appliance], total_w: float) -> None:
+        """Split a circuit's measured standby among its appliances.
 
-        Meters of the circuit's other appliances are taken off first. What remains is the
-        appliance's own when no other is left; between several it is split as the owner
-        states them, and otherwise it is nobody's in particular.
+        What their own meters show is taken off first. The rest is the appliance's own
+        when one is left, and split as the owner states where that is stated of all. Else
+        an appliance has what is known of it by itself, never more than was measured, and
+        the remainder is nobody's in particular.
         """
-        if appliance.circuit is None:
-            return None
-        total_w = self._relays.standby_w(appliance.circuit)
-        if total_w is None:
-            return None
+        floor_w = self._load.floor_w
+        metered_w = 0.0
         sharing: list[Appliance] = []
-        for other in self._boat.appliances:
-            if other.circuit != appliance.circuit:
-                continue
-            meter = self._meters.get(other.name)
-            metered_w = None if meter is None else meter.standby_w
-            if metered_w is None:
-                sharing.append(other)
+        for member in members:
+            figure = self._figures[member.name]
+            if figure is not None and figure.source is StandbySource.METER:
+                metered_w += figure.power_w
             else:
-                total_w -= metered_w
-        total_w = max(total_w, 0.0)
-        if sharing == [appliance]:
-            return total_w
-        stated_w = [other.standby_power_w for other in sharing]
-        sum_w = sum(power_w for power_w in stated_w if power_w is not None)
-        if None in stated_w or sum_w <= 0 or appliance.standby_power_w is None:
-            return None
-        return total_w * appliance.standby_power_w / sum_w
+                sharing.append(member)
+        if not sharing:
+            return
+        rest_w = max(0.0, total_w - metered_w)
+        if total_w < floor_w or total_w <= 0.0:
+            # Less than the meter resolves: no figure to quote.
+            self._figures |= dict.fromkeys([a.name for a in sharing])
+            return
+        stated_w = [a.standby_power_w for a in sharing if a.standby_power_w is not None]
+        if len(sharing) == 1:
+            parts_w = {sharing[0].name: rest_w}
+        elif len(stated_w) == len(sharing) and sum(stated_w) > 0.0:
+            scale = rest_w / sum(stated_w)
+            parts_w = {
+                a.name: scale * w for a, w in zip(sharing, stated_w, strict=True)
+            }
+        else:
+            self._unsplit_w[circuit] = self._cap(sharing, rest_w)
+            return
+        small_w = 0.0
+        for name, part_w in parts_w.items():
+            is_clear = part_w > 0.0 and part_w >= floor_w
+            self._figures[name] = (
+                StandbyFigure(part_w, StandbySource.RELAY, floor_w)
+                if is_clear
+                else None
+            )
+            small_w += 0.0 if is_clear else part_w
+        if small_w > 0.0:
+            self._unsplit_w[circuit] = small_w
+
+    def _cap(self, sharing: list[Appliance], rest_w: float) -> float:
+        """Let no known figures exceed what was measured; return what they leave, W."""
+        known = {
+            a.name: figure
+            for a in sharing
+            if (figure := self._figures[a.name]) is not None
+        }
+        sum_w = sum(figure.power_w for figure in known.values())
+        if sum_w <= rest_w:
+            return rest_w - sum_w
+        for name, figure in known.items():
+            self._figures[name] = StandbyFigure(
+                figure.power_w * rest_w / sum_w, StandbySource.RELAY, self._load.floor_w
+            )
+        return 0.0
 
     def snapshot(self) -> dict[str, Any]:
         """Return the state as JSON-able data."""
@@ -262,14 +312,15 @@ class StandbyLearner:
             "open": sorted(self._open),
             "figures_s": self._figures_s,
             "figures": {
-                name: [figure.power_w, figure.source.value, figure.floor_w]
+                name: row(figure)
                 for name, figure in self._figures.items()
                 if figure is not None
             },
+            "unsplit_w": dict(self._unsplit_w),
         }
 
     def restore(self, state: Mapping[str, Any]) -> None:
-        """Take up a state from `snapshot` of the same boat or an earlier form of it."""
+        """Take up a state from `snapshot` of the same boat, or of what it was before a change."""
         self._load.restore(state["load"])
         self._watch.restore(state["watch"])
         for name, meter in self._meters.items():
@@ -280,7 +331,13 @@ class StandbyLearner:
         self._open = frozenset(state["open"])
         self._figures_s = state["figures_s"]
         figures = {
-            name: StandbyFigure(power_w, StandbySource(source), floor_w)
-            for name, (power_w, source, floor_w) in state["figures"].items()
+            name: from_row(StandbyFigure, values)
+            for name, values in state["figures"].items()
         }
         self._figures = {a.name: figures.get(a.name) for a in self._boat.appliances}
+        circuits = {circuit.name for circuit in self._boat.circuits}
+        self._unsplit_w = {
+            name: power_w
+            for name, power_w in state["unsplit_w"].items()
+            if name in circuits
+        }
