@@ -11,9 +11,9 @@ from homeassistant.exceptions import HomeAssistantError, ServiceValidationError
 import pytest
 
 from custom_components.galley_loads.core.cutting import Reason
-from custom_components.galley_loads.repairs import async_create_fix_flow
 from custom_components.galley_loads.repairs.relay_repair import RelayStuckFlow
 from tests.at_home import RELAY, set_sensor
+from tests.issue_steps import Fixer
 from tests.watched import AUTO, CUT_STATE, HOUR, act, press, started, stuck_issue
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
@@ -116,7 +116,7 @@ async def test_a_person_need_not_wait_for_the_idle_minutes(
 
 
 async def test_a_welded_contact_becomes_a_repair_and_is_not_tried_again(
-    hass: HomeAssistant, freezer: FrozenDateTimeFactory
+    hass: HomeAssistant, freezer: FrozenDateTimeFactory, fixer: Fixer
 ) -> None:
     galley = await started(hass, freezer, AUTO)
     galley.welded = True
@@ -133,12 +133,17 @@ async def test_a_welded_contact_becomes_a_repair_and_is_not_tried_again(
     # It stays known over a restart, until somebody has looked.
     await galley.restart()
     assert stuck_issue(galley) is not None
-    flow = await async_create_fix_flow(hass, issue.issue_id, issue.data)
-    flow.hass = hass
-    form = await flow.async_step_init()
+    form = await fixer.fix(issue)
+    assert (form["type"], form["step_id"]) == ("form", "confirm")
     assert form["description_placeholders"]["circuit"] == "Galley 1"
-    done = await flow.async_step_init({})
-    assert done["type"] is FlowResultType.CREATE_ENTRY
+    assert stuck_issue(galley) is not None
+    unread = await fixer.fix(issue, {"looked_at": False})
+    assert unread["errors"] == {"looked_at": "not_looked_at"}
+    await galley.pass_time(HOUR, 60)
+    assert stuck_issue(galley) is not None
+    assert len(galley.relay_calls) == 1
+    done = await fixer.fix(issue, {"looked_at": True})
+    assert done["type"] == "create_entry"
     assert stuck_issue(galley) is None
     galley.welded = False
     await galley.pass_time(20 * 60, 60)
