@@ -33,6 +33,7 @@ from custom_components.galley_loads.core.live import (
     ApplianceState,
     LiveView,
 )
+from custom_components.galley_loads.core.metering.clock_steps import ClockSet
 from custom_components.galley_loads.core.metering.load_sample import LoadSample
 
 NOON_S = 1_779_019_200.0
@@ -105,6 +106,8 @@ class Galley:
     meter_age_s: float | None = 30.0
     bank_w: float | None = None
     outcomes: list[Outcome] = field(default_factory=list)
+    clock_set: ClockSet | None = None
+    engine_off_s: float = 0.0
 
     def __post_init__(self) -> None:
         """Set up the desk."""
@@ -156,9 +159,9 @@ class Galley:
             for a in self.boat.appliances
         )
         live = LiveView(
-            self.at_s, load_w, sum(self.running.values()), self.rest_w,
+            self.at_s + self.engine_off_s, load_w, sum(self.running.values()), self.rest_w,
             self.unnamed_w, 0.0, None,
-            None, None, None, appliances, None, None,
+            None, None, None, appliances, None, None, clock_set=self.clock_set,
         )  # fmt: skip
         sample = LoadSample(
             self.at_s,

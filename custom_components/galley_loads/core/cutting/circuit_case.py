@@ -42,6 +42,17 @@ class Case:
         """The circuit."""
         return self.watch.circuit
 
+    def start_over(self, at_s: float, shift_s: float) -> None:
+        """Go on at `at_s`: the clock was set by `shift_s`; spans that run go on."""
+        self.watch.start_over(at_s)
+        self.keep_until_s += shift_s
+        if self.cut_s is not None:
+            self.cut_s += shift_s
+        if self.verification is not None:
+            self.verification.cut_s += shift_s
+        self.asked_occasion_s = self.refused_occasion_s = None
+        self.refused = set()
+
     def snapshot(self) -> dict[str, Any]:
         """Return the state as JSON-able data."""
         verification = self.verification

@@ -11,6 +11,8 @@ from .restless import QUIET_S
 
 FRESH_S: Final = 120.0
 """A cut needs a load reported within this time."""
+SAME_TIME_S: Final = 120.0
+"""The engine goes on by itself at every full minute; further off, a clock was set."""
 METER_FRESH_S: Final = 3600.0
 """An appliance's own meter at rest has little to report; it must have lived this lately."""
 WORTH_ASKING_W: Final = 3.0
@@ -33,6 +35,8 @@ def obstacle(
     by_rule = by is Asker.RULE
     by_itself = by_rule and case.circuit.cut is CutRule.AUTO
     needed_s = 60.0 * case.circuit.idle_minutes if by_rule else ON_REQUEST_IDLE_S
+    if by_itself:
+        needed_s = max(needed_s, watch.pause_s)
     # A wish may come from afar, and a dough rests for minutes between two kneadings.
     quiet_s = max(QUIET_S, needed_s)
     checks = (
@@ -41,6 +45,7 @@ def obstacle(
         (Reason.CHECKING, case.verification is not None),
         (Reason.RELAY_UNKNOWN, closed is None),
         (Reason.ALREADY_OPEN, closed is False),
+        (Reason.TIME_DIFFERS, abs(at_s - moment.live.at_s) > SAME_TIME_S),
         (Reason.READINGS_STALE, not _load_is_fresh(moment)),
         (Reason.METER_STALE, not _meters_are_alive(watch, moment)),
         (Reason.RUN_OPEN, watch.running(moment)),

@@ -11,6 +11,7 @@ from typing import Any, Final
 
 from ..boat.boat import Boat, CutRule
 from ..boat.quiet_hours import QuietHours
+from ..metering.clock_steps import ClockSet
 from .circuit_case import Case
 from .cut_checks import obstacle
 from .cut_facts import CutFacts
@@ -99,6 +100,7 @@ class CutDesk:
         self._moves: deque[tuple[str, float]] = deque(maxlen=_MOVES_KEPT)
         self._history: deque[tuple[float, float]] = deque(maxlen=64)
         self._last_s: float | None = None
+        self._clock_set: ClockSet | None = None
         self._log = CutLog()
 
     # What time brings.
@@ -117,13 +119,13 @@ class CutDesk:
 
     def _look(self, moment: CutFacts) -> list[Outcome]:
         """Take the moment in; return what follows from relays that were moved by hand."""
+        outcomes = self._follow_clock(moment)
         views_w = self._views_w(moment)
         self._learn(moment, views_w)
         resting_w = {key: level.level_w for key, level in self._resting.items()}
         seconds = 0.0
         if self._last_s is not None:
             seconds = min(max(moment.at_s - self._last_s, 0.0), _STEP_S)
-        outcomes: list[Outcome] = []
         for name, case in self._cases.items():
             elsewhere = [
                 move_s
@@ -138,6 +140,23 @@ class CutDesk:
         if moment.sample.load_w is not None:
             self._history.append((moment.at_s, moment.sample.load_w))
         return outcomes
+
+    def _follow_clock(self, moment: CutFacts) -> list[Outcome]:
+        """Start over where the clock was set: no span is what it seems any more."""
+        told, before_s = moment.live.clock_set, self._last_s
+        is_news, self._clock_set = told != self._clock_set, told
+        if not is_news or told is None or before_s is None:
+            return []
+        at_s = moment.at_s
+        for case in self._cases.values():
+            case.start_over(at_s, at_s - before_s)
+        self._moves.clear()
+        self._history.clear()
+        self._last_s = None
+        return [
+            QuestionOver(question.subject, at_s, question.token)
+            for question in self._questions.close_all()
+        ]
 
     def _views_w(self, moment: CutFacts) -> dict[str, float | None]:
         """Return the measures of the load: its own meter, and what sun and bank give."""
@@ -416,6 +435,7 @@ class CutDesk:
             "moves": [list(move) for move in self._moves],
             "history": [list(pair) for pair in self._history],
             "last_s": self._last_s,
+            "clock_set": None if self._clock_set is None else list(self._clock_set),
             "log": self._log.snapshot(),
         }
 
@@ -438,4 +458,6 @@ class CutDesk:
             ((at_s, load_w) for at_s, load_w in state["history"]), maxlen=64
         )
         self._last_s = state["last_s"]
+        clock_set = state["clock_set"]
+        self._clock_set = None if clock_set is None else ClockSet(*clock_set)
         self._log.restore(state["log"])

@@ -4,14 +4,13 @@ Bare power is looked at twice: does more stand than at rest, and does it come an
 """
 
 from collections.abc import Iterable, Mapping
-from math import inf
 from typing import Any, Final
 
 from ..boat.boat import Appliance, Boat, Circuit
 from ..kinds.behaviour import Level
 from .cut_facts import CutFacts
 from .excess import ExcessWatch, excess_w, margin_w
-from .holding import SAME_RUN_S, hidden_run_s
+from .holding import QuietWork
 from .restless import RestlessWatch, works_at_little
 
 _LIKE_FACTOR: Final = 1.67
@@ -53,12 +52,7 @@ class CircuitWatch:
         self._works_at_little = any(
             works_at_little(a, self._margin_w) for a in self._inferred
         )
-        self._hidden_s = {
-            a.name: hidden_s
-            for a in self._inferred
-            if (hidden_s := hidden_run_s(a, self._margin_w)) > 0.0
-        }
-        self._began_s: dict[str, float] = {}
+        self._quiet_work = QuietWork(self.appliances)
         self._ran_s: dict[str, float] = {}
         self._busy_s: float | None = None
         self._watched_since_s: float | None = None
@@ -92,9 +86,13 @@ class CircuitWatch:
         for appliance in self.appliances:
             name = appliance.name
             if moment.live.appliance(name).perhaps_running:
-                if at_s - self._ran_s.get(name, -inf) > SAME_RUN_S:
-                    self._began_s[name] = at_s
                 self._ran_s[name] = at_s
+        self._quiet_work.observe(
+            at_s,
+            self.meters_w(moment),
+            anew=self._watched_since_s == at_s
+            or moment.relay_closed.get(self.circuit.name) is not True,
+        )
         if self.meter_draws(moment) or self.confusable_run(moment):
             self._busy_s = at_s
         explained_w = self._explained_elsewhere_w(moment)
@@ -118,6 +116,18 @@ class CircuitWatch:
                 is_open=moment.relay_closed.get(self.circuit.name) is False,
             )
         return self._follow_relay(moment)
+
+    def start_over(self, at_s: float) -> None:
+        """Count everything anew from `at_s`, earlier or later: the clock was set.
+
+        What ran may have ended just now, for all that is known.
+        """
+        self._excess = {key: ExcessWatch() for key in self._excess}
+        self._restless.start_over()
+        self._ran_s = dict.fromkeys(self._ran_s, at_s)
+        self._watched_since_s = self._last_s = self._busy_s = None
+        if self.closed_since_s is not None:
+            self.closed_since_s = at_s
 
     def _follow_relay(self, moment: CutFacts) -> bool:
         closed = moment.relay_closed.get(self.circuit.name)
@@ -225,12 +235,14 @@ class CircuitWatch:
         known = [time_s for time_s in times if time_s is not None]
         return max(known) if known else None
 
+    @property
+    def pause_s(self) -> float:
+        """How long an appliance whose work the load shows may pause in the middle of it."""
+        return self._quiet_work.pause_s
+
     def may_hold(self, at_s: float) -> bool:
-        """Return whether a run that was seen to begin may go on where no power shows it."""
-        return any(
-            at_s - self._began_s.get(name, -inf) < hidden_s
-            for name, hidden_s in self._hidden_s.items()
-        )
+        """Return whether something may go on, or pause, where no power shows it."""
+        return self._quiet_work.may_go_on(at_s)
 
     def cooling(self, at_s: float) -> bool:
         """Return whether a hob or an oven may still need its fan."""
@@ -245,7 +257,7 @@ class CircuitWatch:
         return {
             "excess": {key: watch.snapshot() for key, watch in self._excess.items()},
             "restless": self._restless.snapshot(),
-            "began_s": dict(self._began_s),
+            "quiet_work": self._quiet_work.snapshot(),
             "ran_s": dict(self._ran_s),
             "busy_s": self._busy_s,
             "watched_since_s": self._watched_since_s,
@@ -258,12 +270,10 @@ class CircuitWatch:
         """Take up a state from `snapshot`."""
         for key, watch in self._excess.items():
             watch.restore(state["excess"][key])
-        if "restless" in state:  # not in what was kept before the load's swings counted
-            self._restless.restore(state["restless"])
+        self._restless.restore(state["restless"])
         names = {a.name for a in self.appliances}
         self._ran_s = {n: at_s for n, at_s in state["ran_s"].items() if n in names}
-        began_s = state.get("began_s", {})  # not in what older releases kept
-        self._began_s = {n: at_s for n, at_s in began_s.items() if n in names}
+        self._quiet_work.restore(state["quiet_work"])
         self._busy_s = state["busy_s"]
         self._watched_since_s = state["watched_since_s"]
         self._last_s = state["last_s"]

@@ -22,6 +22,7 @@ class Reason(StrEnum):
     CHECKING = "checking"
     RELAY_UNKNOWN = "relay_unknown"
     ALREADY_OPEN = "already_open"
+    TIME_DIFFERS = "time_differs"
     READINGS_STALE = "readings_stale"
     METER_STALE = "meter_stale"
     RUN_OPEN = "run_open"

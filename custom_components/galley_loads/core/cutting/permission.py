@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from ..boat.boat import Boat, Circuit, CutRule
 from ..kinds.traits import MayCut
+from .holding import hides
 from .outcomes import Reason
 
 
@@ -33,10 +34,11 @@ def forbidden(boat: Boat, circuit: Circuit) -> Reason | None:
 def with_rule_allowed(boat: Boat, circuit: Circuit) -> Circuit:
     """Return the circuit with the rule that its appliances' kinds allow.
 
-    A kind that may only be cut when somebody is asked makes *auto* an *ask*.
+    A kind that may only be cut when somebody is asked makes *auto* an *ask*, and so does
+    an appliance whose work nothing may show.
     """
     only_asked = any(
-        a.kind.traits.may_cut is MayCut.ONLY_ASKED
+        a.kind.traits.may_cut is MayCut.ONLY_ASKED or hides(a)
         for a in boat.appliances
         if a.circuit == circuit.name
     )

@@ -66,6 +66,12 @@ class Questions:
         """Close the question about a subject and return it, None if there was none."""
         return self._open.pop(subject, None)
 
+    def close_all(self) -> list[Question]:
+        """Close and return every question."""
+        closed = list(self._open.values())
+        self._open.clear()
+        return closed
+
     def expire(self, at_s: float) -> list[Question]:
         """Close and return the questions that nobody answered in time."""
         late = [q for q in self._open.values() if at_s >= q.expires_s]

@@ -112,6 +112,12 @@ class RestlessWatch:
         else:
             self._judge(at_s, load_w - explained_w, least_w)
 
+    def start_over(self) -> None:
+        """Follow the load anew and keep the habit: the clock was set."""
+        self._forget()
+        self._last_s = self.busy_s = None
+        self._explained_w = self._hushed_until_s = self._swung_s = 0.0
+
     def _forget(self) -> None:
         self._low_w = self._rose_s = self._base_w = None
         self._swings = []

@@ -3,7 +3,7 @@
 from typing import Final
 
 from .behaviour import OFF, Description, Full, Small, State
-from .traits import Traits
+from .traits import MayCut, Traits
 
 BREAD_MAKER: Final = Description(
     name="bread_maker",
@@ -67,6 +67,9 @@ BREAD_MAKER: Final = Description(
     holding_share=0.3,
     standby_w=1.5,
     traits=Traits(
+        # A dough rises for an hour and a half at what the clock draws: no meter shows it.
+        may_cut=MayCut.ONLY_ASKED,
+        quiet_s=10800.0,
         icon="mdi:bread-slice",
         longest_minutes=360.0,
         longest_rest_s=900.0,

@@ -56,6 +56,7 @@ INDUCTION_HOB: Final = Description(
     standby_w=5.0,
     traits=Traits(
         icon="mdi:stove",
+        quiet_s=60.0,
         cool_down_s=600.0,
         longest_minutes=120.0,
         any_power=True,
@@ -116,6 +117,7 @@ ELECTRIC_HOB: Final = Description(
     standby_w=0.0,
     traits=Traits(
         icon="mdi:stove",
+        quiet_s=240.0,
         cool_down_s=900.0,
         longest_minutes=120.0,
     ),

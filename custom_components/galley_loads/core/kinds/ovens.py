@@ -44,6 +44,7 @@ OVEN: Final = Description(
     standby_w=2.0,
     traits=Traits(
         icon="mdi:toaster-oven",
+        quiet_s=900.0,
         cool_down_s=1800.0,
         longest_minutes=180.0,
         reaches_temperature=True,
@@ -67,6 +68,7 @@ TOASTER: Final = Description(
     standby_w=0.0,
     traits=Traits(
         icon="mdi:toaster",
+        quiet_s=120.0,
         longest_minutes=15.0,
         least_limit_minutes=8.0,
     ),
@@ -104,6 +106,7 @@ MICROWAVE: Final = Description(
     standby_w=2.0,
     traits=Traits(
         icon="mdi:microwave",
+        quiet_s=120.0,
         longest_minutes=45.0,
         least_limit_minutes=20.0,
     ),

@@ -26,6 +26,11 @@ class Traits:
     be, `never_cut_because` is the word of the reason (one of the reasons of
     `core/cutting`). `cool_down_s` is how long a fan needs after a run, s.
 
+    `quiet_s` is how long it may draw no more than when it is off in the middle of what it
+    does, s. `quiet_w` is the least that it draws for hours while it works (it holds, rises,
+    keeps warm), where that may hide among lamps and pumps; 0 where its work shows in the
+    boat's load.
+
     `longest_minutes` is the longest usual run where no habit is known yet, and
     `least_limit_minutes` how long a run goes on at least before it counts as left running,
     whatever the habit. `longest_rest_s` is how long it draws nothing within a run, s.
@@ -46,6 +51,8 @@ class Traits:
     may_cut: MayCut = MayCut.BY_ITSELF
     never_cut_because: str = ""
     cool_down_s: float = 0.0
+    quiet_s: float = 0.0
+    quiet_w: float = 0.0
     longest_minutes: float = 360.0
     least_limit_minutes: float = 60.0
     longest_rest_s: float = 90.0
