@@ -27,7 +27,7 @@ def with_solar(**solar: Any) -> dict[str, Any]:
 
 def forecast_w(entry: MockConfigEntry) -> dict[int, float]:
     """Return the forecast that the outlook works with, W by quarter hour."""
-    view = entry.runtime_data.coordinator.engine.outlook.view()
+    view = entry.runtime_data.coordinator._engine.outlook().view()
     return dict(view.forecast_w)
 
 
@@ -239,7 +239,7 @@ async def test_our_own_forecast_is_never_taken_for_anothers(
 
 
 def lies_at(entry: MockConfigEntry) -> tuple[float, float]:
-    return entry.runtime_data.coordinator.engine.outlook.view().position
+    return entry.runtime_data.coordinator._engine.outlook().view().position
 
 
 async def test_the_boats_tracker_tells_where_the_sun_stands(

@@ -60,7 +60,7 @@ async def test_a_meter_that_counts_backwards_is_read_the_right_way_round(
         {**KITTIWAKE, "sensors": sensors, "appliances": [kettle], "dishes": []},
         load_w=-120,
     )
-    sample = entry.runtime_data.coordinator.engine.last_sample
+    sample = entry.runtime_data.coordinator._engine.last_sample
     assert sample.load_w == 120.0
     assert sample.metered_w == (("Kettle", 100.0),)
     # And the boat is written as it was read.

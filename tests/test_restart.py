@@ -214,7 +214,7 @@ async def test_an_orderly_stop_writes_everything(
     await hass.async_block_till_done()
     stored = hass_storage[key]["data"]
     assert plain(stored["engine"]) == plain(
-        entry.runtime_data.coordinator.engine.snapshot()
+        entry.runtime_data.coordinator._engine.snapshot()
     )
     assert hass_storage[f"{key}.journal"]["data"]["readings"] == []
 

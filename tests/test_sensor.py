@@ -1,5 +1,6 @@
 """What the sensors are: classes, units, what is on by default."""
 
+from dataclasses import replace
 from typing import Any
 
 from homeassistant.components.sensor import SensorDeviceClass, SensorStateClass
@@ -105,7 +106,9 @@ async def test_every_sensor_has_a_value_that_its_class_allows(
     assert hass.states.get("sensor.kettle_learned_power").state == "unknown"
     # As if runs had told.
     coordinator = entry.runtime_data.coordinator
-    coordinator.learned = {"Kettle": LearnedPower(1462.4, None, 3)}
+    coordinator.known = replace(
+        coordinator.known, learned={"Kettle": LearnedPower(1462.4, None, 3)}
+    )
     coordinator.async_update_listeners()
     assert hass.states.get("sensor.kettle_learned_power").state == "1462.0"
 

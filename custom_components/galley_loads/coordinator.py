@@ -2,16 +2,18 @@
 
 Readings wait in a queue until the next *turn*, a second or two later at most. A turn works
 in the executor, so that however hard a moment is to explain, the event loop is not held up.
-Only one turn at a time touches the engine (`_turning`).
+Only one turn at a time touches the engine, and nothing is said to anybody before it is
+over (`_turn`). Others read what the engine knew at the end of the last turn (`known`).
 """
 
 import asyncio
-from collections.abc import Awaitable, Callable, Iterable, Mapping
+from collections.abc import AsyncIterator, Awaitable, Callable, Iterable
+from contextlib import asynccontextmanager
 from datetime import timedelta
 from itertools import batched
 import logging
 import time
-from typing import Final
+from typing import Final, override
 
 from homeassistant.config_entries import ConfigEntry
 from homeassistant.const import EVENT_HOMEASSISTANT_STOP
@@ -40,8 +42,8 @@ from .boat.recorded import async_readings
 from .const import SUBENTRY_APPLIANCE
 from .core.boat.boat import Boat
 from .core.engine import READINGS_AT_ONCE, Engine
+from .core.engine_view import EngineView
 from .core.events import Event as EngineEvent
-from .core.inference.learning.learned_power import LearnedPower
 from .core.ledger.totals import Totals
 from .core.live import LiveView
 from .core.metering.reading import Reading
@@ -72,10 +74,10 @@ type EventListener = Callable[[list[EngineEvent], bool], None]
 class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
     """Owns the engine of one boat.
 
-    `data` is the present as the engine sees it, None until it is known; `learned` are the
-    powers that use has taught, by appliance, of those without a meter of their own. While the engine
-    is `provisional` (the past that belongs before it is still being read) it shows the
-    present, but nothing of it is counted, told or saved.
+    `data` is the present as the engine sees it, None until it is known; `known` is all that
+    it knew at the end of the last turn. `generation` rises when another engine takes over.
+    While the engine is `provisional` (the past that belongs before it is still being read)
+    it shows the present, but nothing of it is counted, reported or saved.
     """
 
     config_entry: ConfigEntry
@@ -89,9 +91,10 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
         self.appliance_names = {
             part.part_id: part.name for part in parts_of(entry, SUBENTRY_APPLIANCE)
         }
-        self.engine = Engine(self.boat)
         self.sources = Sources(hass, entry)
-        self.learned: Mapping[str, LearnedPower] = {}
+        self.generation = 0
+        self._engine = Engine(boat)
+        self.known = self._engine.view()
         self._caught_up = asyncio.Event()
         self._caught_up.set()
         self.provisional = False
@@ -105,6 +108,8 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
         self._published_s = 0.0
         self._stopped = False
         self._turning = asyncio.Lock()
+        self._reports: list[tuple[list[EngineEvent], bool]] = []
+        self._update_due = False
         self._turn_ahead = False
         self._turn_later: CALLBACK_TYPE | None = None
 
@@ -168,6 +173,37 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
         """Have `write` done before each saving of the engine's state."""
         return self._keeper.async_before_saving(write)
 
+    # Turns
+
+    @asynccontextmanager
+    async def _turn(self) -> AsyncIterator[None]:
+        """Have the engine to oneself; what is due goes out to others afterwards."""
+        try:
+            async with self._turning:
+                yield
+        finally:
+            reports, self._reports = self._reports, []
+            for events, is_news in reports:
+                self._settlings.async_call(events, is_news)
+            if self._update_due:
+                self.async_update_listeners()
+
+    @callback
+    @override
+    def async_update_listeners(self) -> None:
+        """Update everybody: at once between two turns, else when the turn is over."""
+        self._update_due = self._turning.locked()
+        if not self._update_due:
+            super().async_update_listeners()
+
+    async def async_with_engine[T](self, work: Callable[[Engine], T]) -> T:
+        """Have something done with the engine in the executor, between two turns.
+
+        It waits while the past is being caught up with: the engine is at work then.
+        """
+        async with self._turn():
+            return await self.hass.async_add_executor_job(work, self._engine)
+
     # The saved state
 
     async def _async_restore(self) -> None:
@@ -175,10 +211,11 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
         if restored is None:
             self.provisional = True
             return
-        self.engine, events = restored
+        self._engine, events = restored
+        self.known = await self.hass.async_add_executor_job(self._engine.view)
         if events:
-            # Told as news before the restart, or cut short by a change of the boat.
-            self._tell(events, False)
+            # Reported as news before the restart, or cut short by a change of the boat.
+            self._settlings.async_call(events, False)
 
     async def _async_save_all(self) -> None:
         """Write everything.
@@ -189,8 +226,8 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
         if self.catching_up or self.provisional or self._stopped:
             return
         await self._async_turn()
-        async with self._turning:
-            await self._keeper.async_save(self.engine)
+        async with self._turn():
+            await self._keeper.async_save(self._engine)
 
     @callback
     def async_lift_counter(self, key: str, value: float) -> None:
@@ -201,14 +238,6 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
     def async_entity_renamed(self, old: str, new: str) -> None:
         """Save under the new id what was read from the old; the entry changes next."""
         self._keeper.entity_renamed(old, new)
-
-    async def async_with_engine[T](self, work: Callable[[Engine], T]) -> T:
-        """Have something done with the engine in the executor, between two turns.
-
-        Not while the past is being caught up with: the engine is at work then.
-        """
-        async with self._turning:
-            return await self.hass.async_add_executor_job(work, self.engine)
 
     # The past
 
@@ -224,7 +253,7 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
     async def _async_catch_up(self) -> None:
         """Work through what the recorder kept since the state was saved."""
         try:
-            async with self._turning:
+            async with self._turn():
                 await self._async_work_through_gap()
         except (HomeAssistantError, SQLAlchemyError) as err:
             _LOGGER.warning(
@@ -239,7 +268,7 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
         await self._async_turn()
 
     async def _async_work_through_gap(self) -> None:
-        since_s = self.engine.latest_s
+        since_s = self._engine.latest_s
         if since_s is None:
             return
         now_s = time.time()
@@ -255,7 +284,7 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
         for some in batched(readings, READINGS_AT_ONCE, strict=False):
             if self._stopped:
                 return
-            self.engine.feed_all(some, self._settled.extend)
+            self._engine.feed_all(some, self._settled.extend)
 
     @callback
     def async_collect(self, collected: list[Reading]) -> CALLBACK_TYPE:
@@ -277,18 +306,15 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
         worked through here, and returns the engine and its totals at the moment up to
         which energy was counted already, or is not to be counted.
         """
-        async with self._turning:
-            self._tell_settled()
-            self.engine, counted = bring_up_to_now()
+        async with self._turn():
+            self._note_settled()
+            self._engine, counted = bring_up_to_now()
+            self.generation += 1
             self._queue.clear()
             self._keeper.counting.start_from(counted, self.appliance_names)
-            self._keeper.count(self.engine)
+            self._keeper.count(self._engine)
+            self.known = await self.hass.async_add_executor_job(self._engine.view)
         await self.async_end_provisional()
-
-    async def async_teach(self, teach: Callable[[Engine], None]) -> None:
-        """Tell the engine something that no reading tells, while it is not at work."""
-        async with self._turning:
-            teach(self.engine)
 
     async def async_end_provisional(self) -> None:
         """Count, tell and save from now on."""
@@ -349,30 +375,29 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
 
         With a time, time is made to pass up to it.
         """
-        async with self._turning:
+        async with self._turn():
             self._turn_ahead = False
             if self._stopped:
                 return
             queue, self._queue = self._queue, []
             if not self.provisional:
                 self._keeper.note(queue)
-            view = await self.hass.async_add_executor_job(
+            self.known = await self.hass.async_add_executor_job(
                 self._work_and_look, queue, now_s
             )
-            self.learned = self.engine.inference.learned
-            self._tell_settled()
-        self._published_s = time.monotonic()
-        self.async_set_updated_data(view)
+            self._note_settled()
+            self._published_s = time.monotonic()
+            self.async_set_updated_data(self.known.live)
         if self._queue:
             self._turn_soon()
 
     def _work_and_look(
         self, readings: Iterable[Reading], now_s: float | None
-    ) -> LiveView | None:
+    ) -> EngineView:
         self._work_through(readings)
         if now_s is not None:
-            self._settled.extend(self.engine.advance(now_s))
-        return self.engine.live()
+            self._settled.extend(self._engine.advance(now_s))
+        return self._engine.view()
 
     async def _async_tick(self, _: object) -> None:
         """Let time pass; write and show what has become known by it."""
@@ -382,22 +407,19 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
         if self.provisional or self._stopped:
             return
         cooking = self.data is not None and self.data.current_meal is not None
-        async with self._turning:
-            shown = await self._keeper.async_keep(self.engine, cooking)
+        async with self._turn():
+            shown = await self._keeper.async_keep(self._engine, cooking)
         if shown:
             self.async_update_listeners()
 
-    def _tell_settled(self) -> None:
-        """Count what was settled and pass it on."""
+    def _note_settled(self) -> None:
+        """Count what was settled; it is passed on when the turn is over."""
         if not self._settled:
             return
         events, self._settled = self._settled, []
         if self.provisional:
             return
-        self._keeper.count(self.engine)
-        settled_s = self.engine.settled_until_s
+        self._keeper.count(self._engine)
+        settled_s = self._engine.settled_until_s
         is_news = settled_s is not None and time.time() - settled_s < LIVE_EVENT_S
-        self._tell(events, is_news)
-
-    def _tell(self, events: list[EngineEvent], is_news: bool) -> None:
-        self._settlings.async_call(events, is_news)
+        self._reports.append((events, is_news))

@@ -44,7 +44,8 @@ def _what_is_known(runtime: GalleyRuntime) -> dict[str, Any]:
             {
                 "kind": str(appliance.kind),
                 "learned": None
-                if (power := runtime.coordinator.learned.get(appliance.name)) is None
+                if (power := runtime.coordinator.known.learned.get(appliance.name))
+                is None
                 else asdict(power),
             }
             for appliance in runtime.coordinator.boat.appliances
@@ -54,7 +55,7 @@ def _what_is_known(runtime: GalleyRuntime) -> dict[str, Any]:
         "counters": runtime.coordinator.counters,
         "lost": runtime.coordinator.sources.lost,
         "missing": [] if view is None else list(view.complaints),
-        "latest_s": runtime.coordinator.engine.latest_s,
-        "settled_until_s": runtime.coordinator.engine.settled_until_s,
+        "latest_s": runtime.coordinator.known.latest_s,
+        "settled_until_s": runtime.coordinator.known.settled_until_s,
         "view": None if view is None else {key: getattr(view, key) for key in VIEW},
     }

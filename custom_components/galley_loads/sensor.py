@@ -131,7 +131,7 @@ class LearnedPowerSensor(ApplianceEntity, ValueSensor):
 
     @override
     def _refresh(self) -> bool:
-        learned = self.coordinator.learned.get(self.appliance_name)
+        learned = self.coordinator.known.learned.get(self.appliance_name)
         plate_w = self.coordinator.boat.appliance(self.appliance_name).rated_power_w
         # Learn mode teaches a power without a run of the inference's own.
         known = learned and (learned.runs > 0 or learned.rated_w != plate_w)

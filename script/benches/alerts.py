@@ -220,7 +220,7 @@ class Voyage:
             label = None if live.current_meal is None else live.current_meal.label
             remaining_wh = self.alerts.remaining_wh(live)
             self.night = night_outlook(
-                self.engine.outlook.view(), at_s, remaining_wh, label
+                self.engine.outlook().view(), at_s, remaining_wh, label
             )
         discharge_a = None
         if sample.battery_a is not None:

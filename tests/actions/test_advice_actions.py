@@ -179,7 +179,7 @@ async def test_a_bigger_bank_would_not_have_touched_the_reserve_more_often(
 
     def four_days_without_sun(engine: Engine) -> None:
         for hour in range(100):
-            engine.outlook.observe(
+            engine.outlook().observe(
                 LoadSample(
                     from_s + 3600.0 * hour,
                     load_w=25.0,

@@ -297,7 +297,7 @@ async def test_a_meal_tied_to_a_dish_teaches_what_the_dish_takes(
     hass: HomeAssistant, boat: MockConfigEntry
 ) -> None:
     def known(dish: str) -> list[float]:
-        cookbook = boat.runtime_data.coordinator.engine.outlook.view().cookbook
+        cookbook = boat.runtime_data.coordinator._engine.outlook().view().cookbook
         return [cooking.energy_wh for cooking in cookbook.cookings(dish)]
 
     await act(hass, "label_meal", meal=DINNER_ID, dish="Bread")

@@ -92,7 +92,7 @@ async def test_the_sensors_form_shows_and_turns_meters_that_count_backwards(
     assert sensors["other_charging_power"] == [{"entity": WIND, "reversed": True}]
     assert oven_meter(entry) == BACKWARDS
     # And it is read like that from now on.
-    assert entry.runtime_data.coordinator.engine.last_sample.other_charging_w == 30.0
+    assert entry.runtime_data.coordinator._engine.last_sample.other_charging_w == 30.0
 
     result = await reconfigure(hass, entry, "sensors")
     given = suggested(result)
@@ -182,7 +182,7 @@ async def test_a_boat_is_set_up_with_a_meter_that_counts_backwards(
     assert result["type"] is FlowResultType.CREATE_ENTRY
     entry = result["result"]
     assert sensors_of(entry)["ac_load_power"] == {"entity": LOAD, "reversed": True}
-    assert entry.runtime_data.coordinator.engine.last_sample.load_w == 120.0
+    assert entry.runtime_data.coordinator._engine.last_sample.load_w == 120.0
 
 
 async def test_the_form_of_an_appliance_shows_and_turns_its_own_meter(
@@ -223,6 +223,6 @@ async def test_an_appliance_is_added_with_a_meter_that_counts_backwards(
     assert result["type"] is FlowResultType.CREATE_ENTRY
     hob = mapping_from_entry(entry)["appliances"][-1]
     assert hob["power_sensor"] == BACKWARDS
-    assert entry.runtime_data.coordinator.engine.last_sample.metered_w == (
+    assert entry.runtime_data.coordinator._engine.last_sample.metered_w == (
         ("Hob", 100.0),
     )

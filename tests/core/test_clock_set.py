@@ -216,7 +216,7 @@ def test_what_was_learnt_goes_on_and_no_day_of_the_future_stays(jump_s: float) -
     engine.set_clock(then_s)
     assert engine.inference.learned["Kettle"] == learnt
     feed(then_s, 2)
-    view = engine.outlook.view()
+    view = engine.outlook().view()
     days = [day.day for day in view.sky.days]
     assert days == sorted(set(days))
     assert days[-1] - days[0] <= 60

@@ -38,7 +38,7 @@ async def test_the_advice_knows_the_past_as_soon_as_it_is_read(
     await record(hass, two_dinners())
     entry = await start_boat(hass, boat_entry())
     runtime = entry.runtime_data
-    outlook = runtime.coordinator.engine.outlook.view()
+    outlook = runtime.coordinator._engine.outlook().view()
     assert outlook.uses
     assert runtime.advice.result.view.uses == outlook.uses
 

@@ -137,6 +137,6 @@ async def test_what_is_said_while_past_and_present_meet_is_not_lost(
     # Work is saved as it goes on, and not kept when it is done.
     assert saved[-1]
     assert hass_storage[f"{DOMAIN}.{entry.entry_id}.history"]["data"]["run"] is None
-    last = entry.runtime_data.coordinator.engine.last_sample
+    last = entry.runtime_data.coordinator._engine.last_sample
     assert last.load_w == 150.0 + len(windows.starts)
     assert len(await meals(hass)) == 2

@@ -232,11 +232,11 @@ def test_the_evidence_for_a_sign_stays_when_an_appliance_comes() -> None:
     more = {"name": "Hob", "kind": "induction_hob", "rated_power": 1800}
     boat = parse_boat({**mapping, "appliances": [*mapping["appliances"], more]})
     engine = take_up(boat, {**NAMES, "3": "Hob"}, stored).engine
-    assert "(7 of 7 times)" in engine.wrong_signs[0].evidence
+    assert "(7 of 7 times)" in engine.wrong_signs()[0].evidence
     # But not when the sensors are other ones.
     turned = {**FLOWS, "battery_power_positive": "discharging"}
     boat = parse_boat({**mapping, "sensors": turned})
-    assert not take_up(boat, NAMES, stored).engine.wrong_signs
+    assert not take_up(boat, NAMES, stored).engine.wrong_signs()
 
 
 def test_of_two_wrong_signs_the_second_is_still_known_when_the_first_is_mended() -> (
@@ -253,7 +253,7 @@ def test_of_two_wrong_signs_the_second_is_still_known_when_the_first_is_mended()
 
     def left(**changed: Any) -> set[Turned]:
         boat = parse_boat({**mapping, "sensors": {**sensors, **changed}})
-        return {one.turned for one in take_up(boat, NAMES, stored).engine.wrong_signs}
+        return {one.turned for one in take_up(boat, NAMES, stored).engine.wrong_signs()}
 
     assert left() == both
     assert left(battery_power_positive="discharging") == {Turned.METER}

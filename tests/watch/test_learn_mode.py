@@ -37,7 +37,7 @@ async def press(hass: HomeAssistant) -> None:
 
 
 def learned_w(entry: MockConfigEntry) -> float:
-    return entry.runtime_data.coordinator.engine.inference.learned["Kettle"].rated_w
+    return entry.runtime_data.coordinator._engine.inference.learned["Kettle"].rated_w
 
 
 async def lies(hass: HomeAssistant, day: GalleyDay) -> MockConfigEntry:

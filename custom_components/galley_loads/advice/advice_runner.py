@@ -69,7 +69,7 @@ class AdviceRunner:
         self._asked = False
         self._departure: Departure | None = None
         self._ran_s: float | None = None
-        self._engine = coordinator.engine
+        self._generation = coordinator.generation
         self._sun_wh: dict[int, float] = {}
         self.planned: Dish | None = None
         self.result: Result | None = None
@@ -122,7 +122,7 @@ class AdviceRunner:
         view = self._coordinator.data
         if view is None or self._coordinator.catching_up:
             return
-        knows_more = self._engine is not self._coordinator.engine
+        knows_more = self._generation != self._coordinator.generation
         if (
             knows_more
             or self._ran_s is None
@@ -157,7 +157,7 @@ class AdviceRunner:
                 translation_domain=DOMAIN, translation_key="still_catching_up"
             )
         view = await self._coordinator.async_with_engine(
-            lambda engine: engine.outlook.view()
+            lambda engine: engine.outlook().view()
         )
         live = self._coordinator.data
         meal = None if live is None else live.current_meal
@@ -193,7 +193,7 @@ class AdviceRunner:
     async def _async_run(self) -> None:
         async with self._running:
             self._asked = False
-            self._ran_s, self._engine = time.time(), self._coordinator.engine
+            self._ran_s, self._generation = time.time(), self._coordinator.generation
             dish = self.planned
             await self._sources.async_refresh()
             started = time.perf_counter()

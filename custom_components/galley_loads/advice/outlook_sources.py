@@ -50,28 +50,28 @@ class OutlookSources:
         """Start with nothing told."""
         self._hass = hass
         self._coordinator = coordinator
-        self._engine = coordinator.engine
+        self._generation = coordinator.generation
         self._position: tuple[float, float] | None = None
         self._told: list[ForecastPeriod] = []
         self._warned: set[str] = set()
 
     async def async_refresh(self) -> None:
         """Tell the outlook what is new; another engine, all there is."""
-        if self._coordinator.engine is not self._engine:
-            self._engine = self._coordinator.engine
+        if self._coordinator.generation != self._generation:
+            self._generation = self._coordinator.generation
             self._position, self._told = None, []
         position = self._present_position()
         if position is not None and _moved(self._position, position):
             self._position = position
             await self._coordinator.async_with_engine(
-                lambda engine: engine.outlook.observe_position(*position)
+                lambda engine: engine.outlook().observe_position(*position)
             )
         periods = await self._async_forecast()
         if periods and periods != self._told:
             self._told = periods
             now_s = time.time()
             await self._coordinator.async_with_engine(
-                lambda engine: engine.outlook.observe_forecast(now_s, periods)
+                lambda engine: engine.outlook().observe_forecast(now_s, periods)
             )
 
     # Position

@@ -15,6 +15,7 @@ from operator import attrgetter
 from typing import Any, Final, Self
 
 from .boat.boat import Boat
+from .engine_view import EngineView
 from .events import Event, MealSettled, RunSettled, SpanSettled
 from .inference.inference import Inference
 from .inference.learning.recurring_loads import Discovery
@@ -93,15 +94,16 @@ class Engine:
         self._fresh: list[LoadSample] = []
         self._clock_set: ClockSet | None = None
 
-    @property
     def outlook(self) -> Outlook:
-        """What sun, bank and crew have shown up to the newest sample."""
+        """Return what sun, bank and crew have shown, brought up to the newest sample.
+
+        That is work done on the engine: only for who may work with it.
+        """
         self._hand_over()
         return self._outlook
 
-    @property
     def wrong_signs(self) -> tuple[WrongSign, ...]:
-        """The sensors that are read the wrong way round, with the evidence."""
+        """Return the sensors that are read the wrong way round, with the evidence."""
         self._hand_over()
         return (*self._bank_sign.found(), *self._assembler.turned_meters)
 
@@ -346,6 +348,22 @@ class Engine:
             last_meal=ended[-1] if ended else self._last_meal,
             missing=self.missing,
             clock_set=self._clock_set,
+        )
+
+    def view(self) -> EngineView:
+        """Return what is known now, as others may read it while the engine works on."""
+        standby = self.standby
+        appliances = [appliance.name for appliance in self.boat.appliances]
+        circuits = [circuit.name for circuit in self.boat.circuits]
+        return EngineView(
+            live=self.live(),
+            sample=self._last,
+            settled_until_s=self._settled_s,
+            learned=self._inference.learned,
+            standby_w={name: standby.standby_w(name) for name in appliances},
+            circuit_standby={name: standby.circuit_figure(name) for name in circuits},
+            likely_standby_w={name: standby.likely_w(name) for name in circuits},
+            load_floor_w=standby.load_floor_w,
         )
 
     def snapshot(self) -> dict[str, Any]:

@@ -185,8 +185,7 @@ class CircuitStandbySensor(CircuitEntity, _ShownSensor):
 
     @override
     def _value(self) -> Value:
-        standby = self.coordinator.engine.standby
-        figure = standby.circuit_figure(self.circuit_name)
+        figure = self.coordinator.known.circuit_standby[self.circuit_name]
         power_w = None if figure is None or figure.at_least else figure.power_w
         return _in_words_of(self.entity_description, self.runtime, power_w)
 
@@ -198,7 +197,7 @@ class ApplianceStandbySensor(ApplianceEntity, _ShownSensor):
 
     @override
     def _value(self) -> Value:
-        power_w = self.coordinator.engine.standby.standby_w(self.appliance_name)
+        power_w = self.coordinator.known.standby_w[self.appliance_name]
         return _in_words_of(self.entity_description, self.runtime, power_w)
 
 

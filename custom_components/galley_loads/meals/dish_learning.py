@@ -37,14 +37,14 @@ class DishLearning:
         def teach(engine: Engine) -> None:
             for record in change.drop:
                 if record.dish:
-                    engine.outlook.unlabel_meal(record.meal, record.dish)
+                    engine.outlook().unlabel_meal(record.meal, record.dish)
             for record in change.add:
                 if record.dish:
-                    engine.outlook.label_meal(record.meal, record.dish)
+                    engine.outlook().label_meal(record.meal, record.dish)
 
         self._coordinator.config_entry.async_create_task(
             self._coordinator.hass,
-            self._coordinator.async_teach(teach),
+            self._coordinator.async_with_engine(teach),
             "learn from a dish",
         )
 
@@ -58,7 +58,7 @@ class DishLearning:
 
         def teach(engine: Engine) -> None:
             for meal, dish in tied:
-                engine.outlook.label_meal(meal, dish)
+                engine.outlook().label_meal(meal, dish)
 
         if tied:
-            await self._coordinator.async_teach(teach)
+            await self._coordinator.async_with_engine(teach)

@@ -237,12 +237,11 @@ class Backfill:
         """Return up to when the counters have counted, or will not count."""
         if self._coordinator.provisional:
             return self._stored["first_start_s"]
-        settled_s = self._coordinator.engine.settled_until_s
+        settled_s = self._coordinator.known.settled_until_s
         return self._started_s if settled_s is None else settled_s
 
     def _counter_keys(self) -> Iterable[str]:
-        coordinator = self._coordinator
-        return values_by_key(coordinator.engine.totals, coordinator.appliance_names)
+        return values_by_key(Totals(), self._coordinator.appliance_names)
 
     def _boat_that_matters(self) -> dict[str, Any]:
         """Return the part of the boat's description that the past depends on."""

@@ -115,7 +115,7 @@ class LearnMode:
     def _async_published(self) -> None:
         if self._coordinator.catching_up:
             return
-        session, sample = self._session, self._coordinator.engine.last_sample
+        session, sample = self._session, self._coordinator.known.sample
         if session is None or sample is None:
             return
         try:

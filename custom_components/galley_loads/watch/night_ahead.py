@@ -51,7 +51,7 @@ class NightAhead:
         self, now_s: float, remaining_wh: Mapping[str, float], label: str | None
     ) -> None:
         view = await self._coordinator.async_with_engine(
-            lambda engine: engine.outlook.view()
+            lambda engine: engine.outlook().view()
         )
         outlook = await self._hass.async_add_executor_job(
             night_outlook, view, now_s, remaining_wh, label

@@ -73,7 +73,7 @@ class SignWatch:
         if not self._is_known:
             return
         coordinator = self._coordinator
-        found = await coordinator.async_with_engine(lambda engine: engine.wrong_signs)
+        found = await coordinator.async_with_engine(lambda engine: engine.wrong_signs())
         told = {issue_id(self._entry.entry_id, one): one for one in found}
         async_forget_signs(self._hass, self._entry.entry_id, frozenset(told))
         for name, sign in told.items():

@@ -1,7 +1,6 @@
 """The present of one boat, put together for the rules of cutting and of the alerts."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 import time
 
 from homeassistant.const import STATE_OFF, STATE_ON, STATE_UNAVAILABLE, STATE_UNKNOWN
@@ -10,21 +9,10 @@ from homeassistant.core import HomeAssistant
 from ..coordinator import GalleyCoordinator
 from ..core.boat.boat import Boat, Sensor
 from ..core.cutting import CutFacts
+from ..core.engine_view import EngineView
 from ..core.live import LiveView
-from ..core.metering.load_sample import LoadSample
 from ..core.occasions.facts import Facts
 from ..core.occasions.night import NightOutlook
-
-
-@dataclass(frozen=True, slots=True)
-class Seen:
-    """What the engine told when it was last at rest."""
-
-    sample: LoadSample
-    view: LiveView
-    standby_w: dict[str, float | None]
-    floor_w: float
-    likely_w: dict[str, float]
 
 
 def load_sensor(boat: Boat) -> Sensor | None:
@@ -50,17 +38,17 @@ class WatchPresent:
         self._hass = hass
         self._coordinator = coordinator
         self._boat = coordinator.boat
-        self._seen: Seen | None = None
+        self._seen: EngineView | None = None
 
     @property
     def view(self) -> LiveView | None:
         """The newest view of the engine, None before there is one."""
-        return None if self._seen is None else self._seen.view
+        return None if self._seen is None else self._seen.live
 
     def moment(self) -> CutFacts | None:
         """Return the present for the rules of cutting, None before anything is known."""
         seen = self._seen
-        if seen is None:
+        if seen is None or seen.sample is None or seen.live is None:
             return None
         now_s = time.time()
         meters = {
@@ -71,7 +59,7 @@ class WatchPresent:
         return CutFacts(
             now_s,
             seen.sample,
-            seen.view,
+            seen.live,
             self._load_age_s(now_s),
             {
                 circuit.name: self._is_closed(circuit.relay)
@@ -79,29 +67,18 @@ class WatchPresent:
                 if circuit.relay is not None
             },
             {name: self._report_age_s(meter, now_s) for name, meter in meters.items()},
-            seen.standby_w,
-            seen.floor_w,
-            seen.likely_w,
+            {
+                name: None if figure is None else figure.power_w
+                for name, figure in seen.circuit_standby.items()
+            },
+            seen.load_floor_w,
+            seen.likely_standby_w,
         )
 
     def see(self) -> None:
-        """Take over what the engine knows.
-
-        Only to be called when the coordinator tells of an update: at other times the
-        engine may be at work in another thread.
-        """
-        engine, view = self._coordinator.engine, self._coordinator.data
-        sample = engine.last_sample
-        if view is None or sample is None:
-            return
-        standby = engine.standby
-        self._seen = Seen(
-            sample,
-            view,
-            {c.name: standby.circuit_standby_w(c.name) for c in self._boat.circuits},
-            standby.load_floor_w,
-            {c.name: standby.likely_w(c.name) for c in self._boat.circuits},
-        )
+        """Take over what the engine knew at the end of its last turn."""
+        if self._coordinator.data is not None:
+            self._seen = self._coordinator.known
 
     def _is_closed(self, relay: str) -> bool | None:
         state = self._hass.states.get(relay)

@@ -28,7 +28,7 @@ def ask_history(
         if reading.at_s > at_s:
             break
         if reading.entity_id in forecast:
-            observe_forecast_reading(engine.outlook, reading)
+            observe_forecast_reading(engine.outlook(), reading)
             # Whoever names a meter as a forecast has a meter all the same.
             if reading.entity_id not in meters:
                 continue
@@ -38,7 +38,7 @@ def ask_history(
     live = engine.live()
     meal = None if live is None else live.current_meal
     return advise(
-        engine.outlook.view(),
+        engine.outlook().view(),
         request,
         at_s,
         said=() if live is None else live.complaints,

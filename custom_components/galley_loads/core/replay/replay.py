@@ -190,7 +190,7 @@ def _report(
         learnt,
         count,
         (
-            *(_turn_round(sign, boat) for sign in engine.wrong_signs),
+            *(_turn_round(sign, boat) for sign in engine.wrong_signs()),
             *(complaint.sentence for complaint in engine.missing),
         ),
     )
