@@ -4,11 +4,13 @@ from dataclasses import asdict
 from typing import Any
 
 from homeassistant.components.diagnostics import async_redact_data
-from homeassistant.const import CONF_LATITUDE, CONF_LONGITUDE, CONF_NAME
+from homeassistant.const import CONF_LATITUDE, CONF_LONGITUDE
 from homeassistant.core import HomeAssistant
 
 from .boat.boat_entry import mapping_from_entry
-from .const import CONF_APPLIANCES, CONF_CIRCUIT, CONF_DISHES, CONF_TIME_ZONE
+from .boat.boat_sensors import watched_of
+from .boat.pseudonyms import Pseudonyms
+from .const import CONF_APPLIANCES, CONF_DISHES, CONF_TIME_ZONE
 from .runtime import GalleyConfigEntry, GalleyRuntime
 
 VIEW = ("load_w", "galley_w", "background_w", "unassigned_w", "standby_w", "soc")
@@ -17,8 +19,6 @@ REDACTED = {
     CONF_LATITUDE,
     CONF_LONGITUDE,
     CONF_TIME_ZONE,
-    CONF_NAME,
-    CONF_CIRCUIT,
     "position",
 }
 
@@ -33,7 +33,9 @@ async def async_get_config_entry_diagnostics(
         {**dish, CONF_APPLIANCES: list(dish.get(CONF_APPLIANCES, {}).values())}
         for dish in boat.get(CONF_DISHES, ())
     ]
-    return async_redact_data({"boat": boat} | _what_is_known(runtime), REDACTED)
+    names = Pseudonyms(runtime.coordinator.boat, entry.title, watched_of(entry))
+    known = names.hidden({"boat": boat} | _what_is_known(runtime))
+    return async_redact_data(known, REDACTED)
 
 
 def _what_is_known(runtime: GalleyRuntime) -> dict[str, Any]:
