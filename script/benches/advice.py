@@ -1,12 +1,14 @@
-"""How good is the advice? Four boats, sixty days each, against hindsight.
+"""How good is the advice? Boats over sixty days each, against hindsight.
 
-    script/bench advice [--days 60] [--boats 4] [--seed 1] [--json OUT.json]
+    script/bench advice [--days 60] [--boats 4] [--drawn N] [--seed 1] [--json OUT.json]
 
-Each boat is asked four times a day about a small and a large dish, with and without a
+Four boats that stay the same, or as many as are wanted drawn by the seed. Each boat is asked four times a day about a small and a large dish, with and without a
 solar forecast. Every possible start is then cooked in truth. Reported apart, never netted:
 regret in amp-hours drawn (against always cooking now, and against hindsight), breaches of
 the reserve after `cook_now`, sun turned away after `wait`, coverage of the 10 to 90 %
 range of the sun's power, its error against clear-sky persistence, and the time it takes.
+Then what the answers were worth beside rules of thumb (`worth.py`): Wh in the bank a day
+later, breaches and waiting within; what waits promised against what came; the ranges.
 """
 
 import argparse
@@ -21,6 +23,8 @@ import time
 from zoneinfo import ZoneInfo
 
 from afloat import STEP_S, STEPS_PER_DAY, Hull, Outcome, Voyage, cook, hulls, sail
+from fleet import drawn_hulls
+from worth import PATIENCE_WH_PER_H, Ledger, Question, bank_wh_per_point, remaining_sun
 
 from custom_components.galley_loads.core.advice import (
     Advice,
@@ -58,6 +62,7 @@ PLANNED = (
     DishRequest(Dish("Hot water", {"Heater": 30.0}, 450.0)),
 )
 COOKED_SPREAD = 0.12
+WAYS = [("without", False), ("with", True)]
 STARTS = int(DEFAULT_WINDOW_HOURS * 4) + 1
 
 
@@ -81,7 +86,9 @@ def boat_of(hull: Hull) -> Boat:
             hull.stated_capacity_ah,
             hull.nominal_v,
             hull.reserve_soc,
-            Chemistry.AGM if hull.lead else Chemistry.LFP,
+            Chemistry(hull.chemistry)
+            if hull.chemistry
+            else (Chemistry.AGM if hull.lead else Chemistry.LFP),
         ),
         Inverter(3000.0, 18.0, 0.92),
         Solar(hull.array_w),
@@ -159,6 +166,7 @@ class Score:
     persistence_error_w: float = 0.0
     times_ms: list[float] = field(default_factory=list)
     plan_times_ms: list[float] = field(default_factory=list)
+    ledger: Ledger = field(default_factory=Ledger)
 
     def add(self, other: Score) -> None:
         """Add what another boat's answers came to."""
@@ -169,6 +177,8 @@ class Score:
                     mine[key] = mine.get(key, 0) + value
             elif isinstance(mine, list):
                 mine.extend(its)
+            elif isinstance(mine, Ledger):
+                mine.add(its)
             else:
                 setattr(self, name, mine + its)
 
@@ -179,7 +189,7 @@ class Score:
             return 0.0
         return 1.0 - self.regret_ah / self.regret_now_ah
 
-    def report(self) -> dict[str, float | int | dict[str, int]]:
+    def report(self) -> dict[str, object]:
         """Return the figures."""
 
         def share(part: float, whole: float) -> float:
@@ -212,6 +222,7 @@ class Score:
             "plan_of_four_median_cpu_ms": round(median(self.plan_times_ms), 2)
             if self.plan_times_ms
             else 0.0,
+            **self.ledger.report(),
         }
 
 
@@ -313,9 +324,16 @@ def ask(
         began = time.process_time()
         advice = advise(view, DishRequest(dish), at_s)
         score.times_ms.append((time.process_time() - began) * 1000.0)
-        judge(advice, truth.starts(step, name, energy, minutes), voyage, step, score)
+        starts = truth.starts(step, name, energy, minutes)
+        judge(advice, starts, voyage, step, score)
+        score.ledger.questions.append(question(advice, starts, voyage, step, energy))
         if number == 0:
             judge_forecast(advice, voyage, step, score)
+            hour = time_of_day(voyage, step, outlook.boat.time_zone)
+            if 11.0 <= hour < 12.0:
+                told = [(f.at_s, f.solar_w) for f in advice.forecast]
+                sun = remaining_sun(voyage, step, hour, told)
+                score.ledger.suns.extend([] if sun is None else [sun])
 
 
 def judge(
@@ -351,6 +369,43 @@ def judge(
         score.refused_if_now_wh += now.refused_wh
 
 
+def question(
+    advice: Advice,
+    starts: Sequence[Outcome],
+    voyage: Voyage,
+    step: int,
+    dish_wh: float,
+) -> Question:
+    """Return a question with its answer and what truly was."""
+    day = range(step, step + STEPS_PER_DAY)
+    sun_w = sum(voyage.sun_w[i] for i in day)
+    clear_w = sum(voyage.clear_w[i] for i in day)
+    place = 0
+    if advice.start_s is not None:
+        place = round((advice.start_s - advice.at_s) / 900.0)
+    told = next((s for s in advice.starts if s.at_s == advice.start_s), None)
+    return Question(
+        voyage.hull.name,
+        step // STEPS_PER_DAY,
+        time_of_day(voyage, step, ZoneInfo(voyage.hull.time_zone)),
+        step,
+        dish_wh,
+        advice.verdict.value,
+        place,
+        starts,
+        min(voyage.soc[step - 1 : day.stop]),
+        voyage.soc[day.stop - 1],
+        voyage.hull.reserve_soc,
+        bank_wh_per_point(voyage),
+        [voyage.soc[step - 1 + 3 * i] for i in range(len(starts))],
+        getattr(advice, "gain_wh", None),
+        (advice.soc_lowest_p10 or 0.0, getattr(told, "soc_lowest_p90", None)),
+        0.0 if told is None else told.chance_above_reserve,
+        sun_w < 0.4 * clear_w,
+        PATIENCE_WH_PER_H["middle"],
+    )
+
+
 def judge_forecast(advice: Advice, voyage: Voyage, step: int, score: Score) -> None:
     """Count how the ranges held, by daylight quarter hour."""
     # Clear-sky persistence: the last hour's power in the shape of a clear sky, at night
@@ -382,15 +437,19 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="script/bench advice", description=__doc__)
     parser.add_argument("--days", type=int, default=60)
     parser.add_argument("--boats", type=int, default=4)
+    parser.add_argument("--drawn", type=int, default=0, help="boats drawn by the seed")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--no-forecast", action="store_true", help="only without one")
     parser.add_argument("--json", type=Path)
     given = parser.parse_args(argv)
     report: dict[str, dict[str, object]] = {}
-    totals = {"without": Score(), "with": Score()}
-    for hull in hulls()[: given.boats]:
+    ways = [("without", False)] if given.no_forecast else WAYS
+    totals = {which: Score() for which, _ in ways}
+    drawn = drawn_hulls(given.seed, given.drawn)
+    for hull in drawn or hulls()[: given.boats]:
         voyage = sail(hull, given.seed, WARM_UP_DAYS + given.days + 3)
         truth = Truth(voyage, given.seed)
-        for which, forecast in (("without", False), ("with", True)):
+        for which, forecast in ways:
             score = run_boat(hull, voyage, truth, given.days, forecast, given.seed)
             totals[which].add(score)
             report[f"{hull.name}, {which} forecast"] = score.report()

@@ -55,7 +55,10 @@ class Hull:
     heater_wh: float
     meal_scale: float
     engine_below_soc: float
-    kwargs: dict[str, float] = field(default_factory=dict)
+    engine_habit: dict[str, float] = field(default_factory=dict)
+    """Every how many days, at what hour and for how long the engine runs anyway."""
+    chemistry: str = ""
+    """One of the boat file's chemistries; empty for AGM or LFP by `lead`."""
 
 
 def hulls() -> list[Hull]:
@@ -317,7 +320,12 @@ def step_bank(hull: Hull, soc: float, sun_w: float, other_w: float, demand_w: fl
 def _live(voyage: Voyage, hours: list[float]) -> None:
     """Let the bank live through the voyage; the crew runs the engine when it is low."""
     hull, soc, engine_until = voyage.hull, 75.0, -1
+    habit = hull.engine_habit
     for i, hour in enumerate(hours):
+        if habit and i // STEPS_PER_DAY % habit["engine_every_days"] == 0:
+            since_h = hour - habit["engine_hour"]
+            if 0.0 <= since_h < 0.1 and i > engine_until:
+                engine_until = i + int(habit["engine_hours"] / STEP_H)
         if i > engine_until and 7.0 <= hour < 7.2 and soc < hull.engine_below_soc + 6:
             engine_until = i + 24
         if soc < hull.engine_below_soc and i > engine_until:
@@ -341,6 +349,7 @@ class Outcome:
     drawn_ah: float
     lowest: float
     refused_wh: float
+    soc_end: float = 0.0
 
 
 def cook(
@@ -349,6 +358,7 @@ def cook(
     """Return what a dish started at a step does; nothing else of the voyage changes."""
     hull = voyage.hull
     soc = voyage.soc[start - 1]
+    end = min(start + look, len(voyage.soc))
     power = energy_wh / (count * STEP_H)
     drawn = refused = 0.0
     lowest = soc
@@ -367,6 +377,7 @@ def cook(
         lowest = min(lowest, soc)
         if not cooking and abs(soc - voyage.soc[i]) < 1e-6:
             lowest = min(lowest, *voyage.soc[i : min(start + look, len(voyage.soc))])
+            soc = voyage.soc[end - 1]
             refused += sum(
                 (s - t) * STEP_H
                 for s, t in zip(
@@ -376,7 +387,7 @@ def cook(
                 )
             )
             break
-    return Outcome(drawn, lowest, refused)
+    return Outcome(drawn, lowest, refused, soc)
 
 
 __all__ = ["Hull", "Outcome", "Sky", "Voyage", "cook", "hulls", "replace", "sail"]

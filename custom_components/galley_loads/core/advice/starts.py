@@ -26,6 +26,7 @@ class Start:
     chance_above_reserve: float
     from_sun_wh: float
     refused_wh: float
+    soc_lowest_p90: float = 0.0
 
 
 def bank_model(view: OutlookView, takes_charge: bool) -> BankModel:
@@ -116,4 +117,5 @@ def weigh_start(
         above / count,
         solar_wh / count * dish.wh_per_dc_wh,
         refused_wh / count,
+        max(quantile(lows, 0.9), 0.0),
     )
