@@ -31,18 +31,23 @@ from .search.hypothesis_past import (
 from .search.steady_states import SteadyState, SteadyStateFinder
 
 SETTLE_AFTER_S: Final = 1500.0
-"""With the longest steady state and the next look a run is final within half an hour."""
+"""Judgement, s: with the
+longest steady state and the next look a run is final within half an hour."""
 LONGEST_OPEN_S: Final = 3600.0
-"""A run that goes on for longer than this is settled piece by piece."""
+"""Judgement, s: a run that goes on for longer than this is settled piece by piece."""
 DENSE_PATH: Final = 1000
-"""So is what pulses so fast that its past has more steps than this: making an hour
-of them final at once would be a long step."""
+"""Judgement, steps: so is what pulses so fast that its past has more steps than this;
+making an hour of them final at once would take long."""
 SETTLE_EVERY_S: Final = 60.0
+"""Judgement, s: how often it is looked for what can be made final."""
 RELAY_AHEAD_S: Final = 15.0
-"""By how much a relay may be ahead of a load meter that reports every ten seconds."""
+"""Judgement, s: by how much a relay may be ahead of a load meter that reports every ten
+seconds."""
 BUSY_S: Final = 1500.0
+"""Judgement, s: for so long after a run another one is likelier, as they come in
+company."""
 GOES_ON: Final = 0.5
-"""A silent run that goes on with less of a chance than this is shown as over."""
+"""Judgement, a chance: a silent run that goes on with less of it is shown as over."""
 
 
 class Inference:

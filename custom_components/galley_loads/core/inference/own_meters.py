@@ -9,7 +9,9 @@ from ..kinds.behaviour import OFF, Small
 from .model.activity import Activity, Phase, Segment
 
 ON_SHARE: Final = 0.02
+"""Judgement, a share of the rating: an appliance that draws more is in use."""
 LEAST_ON_W: Final = 8.0
+"""Judgement, W: an appliance that draws less is not in use."""
 
 
 class Stretch(NamedTuple):

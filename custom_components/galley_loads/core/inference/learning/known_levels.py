@@ -11,14 +11,22 @@ from math import exp, inf, log, pi
 from typing import Final
 
 NEAR_SHARE: Final = 0.025
-"""Draws that differ by less are one level: pans and the boat's voltage vary."""
+"""Judgement, a share of the level: draws that differ by less are one level, as pans and
+the boat's voltage vary."""
 SPREAD_SHARE: Final = 0.012
+"""Judgement, a share of the level: standard deviation of one level's draws."""
 FRESH_LEVELS: Final = 8.0
-"""So many dwells seen weigh as much as a level never seen (the process' concentration)."""
+"""Judgement, dwells: so many dwells seen weigh as much as a level never seen (the
+process' concentration)."""
 MOST_LEVELS: Final = 10
+"""Judgement, a number: levels that are remembered of one kind of state."""
 MOST_SEEN: Final = 60.0
+"""Judgement, dwells: what is remembered of all levels together, so that old habits
+fade."""
 FAR_SDS: Final = 3.5
+"""Judgement, standard deviations: a level further off than this is another one."""
 ROOT_TAU: Final = (2.0 * pi) ** 0.5
+"""Definition: the root of two pi, which every normal density is divided by."""
 
 
 class KnownLevels:

@@ -14,13 +14,21 @@ from typing import Any, Final
 from .known_levels import KnownLevels
 
 RATING_SD: Final = 0.05
+"""Judgement, a share of the rating: standard deviation of full powers around it."""
 RATING_BELIEF: Final = 0.15
+"""Judgement, a chance: what stays with the rating once runs taught another power."""
 NEAR_RATING: Final = 0.2
+"""Judgement, a share of the rating: a power further off teaches nothing."""
 KEPT_RUNS: Final = 40
+"""Judgement, runs: how many of the last ones are remembered."""
 CLUSTER_WIDTH: Final = 0.02
+"""Judgement, a share of the rating: half the width of a cluster of powers."""
 LEAST_RUNS: Final = 2
+"""Judgement, runs: fewer than this in a cluster teach nothing."""
 TAKEN_SD: Final = 0.012
+"""Judgement, a share of the power: standard deviation around a signature's power."""
 TAKEN_DOUBT: Final = 0.03
+"""Judgement, a chance: what stays with the rating beside a signature."""
 
 
 @dataclass(frozen=True, slots=True)

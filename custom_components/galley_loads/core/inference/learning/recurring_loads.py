@@ -13,18 +13,27 @@ from typing import Any, Final, NamedTuple
 from ..model.activity import Segment
 
 KEPT: Final = 400
+"""Judgement, occurrences: how many of the last ones are remembered."""
 POWER_SHARE: Final = 0.06
+"""Judgement, a share: powers that differ by less are those of one load."""
 DURATION_FACTOR: Final = 2.0
+"""Judgement, a factor: durations that differ by less are those of one load."""
 LEAST_W: Final = 40.0
+"""Judgement, W: less is not worth a name."""
 LEAST_S: Final = 10.0
+"""Judgement, s: what is briefer is not worth a name."""
 LEAST_DAYS: Final = 3
+"""Judgement, days: what came on fewer is not reported."""
 SAME_PART: Final = 0.8
+"""Judgement, a share: of the occurrences within one part of the day, from which on that
+part is stated."""
 PARTS: Final = (
     (5, 11, "morning"),
     (11, 17, "afternoon"),
     (17, 23, "evening"),
     (23, 29, "night"),
 )
+"""Judgement, hours of the day: the parts of the day."""
 
 
 class Occurrence(NamedTuple):

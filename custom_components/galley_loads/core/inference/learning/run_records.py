@@ -9,9 +9,12 @@ from .learned_power import PowerBelief
 from .usual_hours import UsualHours
 
 CONFIDENT: Final = 0.9
+"""Judgement, a confidence: a run below it teaches nothing."""
 LEAST_STRETCH_S: Final = 15.0
+"""Judgement, s: a briefer stretch at full power teaches no power."""
 LEAST_DWELL_S: Final = 30.0
-"""What was on for less was rather a knob on its way to where it was wanted."""
+"""Judgement, s: what was on for less was rather a knob on its way to where it was
+wanted."""
 
 
 class RunRecords:

@@ -11,11 +11,17 @@ from typing import Any, Final
 from ...metering.load_sample import LoadSample
 
 STEADY_S: Final = 15.0
+"""Judgement, s: how long the load is steady before the appliance is switched on."""
 LEAST_DRAW_W: Final = 40.0
+"""Judgement, W: a smaller rise is not taken for the appliance."""
 UNSTEADY_W: Final = 40.0
+"""Judgement, W: a load that varies by more is not steady."""
 OVER_AFTER_S: Final = 60.0
+"""Judgement, s: the session is over when nothing was drawn for so long."""
 LONGEST_S: Final = 4.0 * 3600.0
+"""Judgement, s: the longest session."""
 LEVEL_SHARE: Final = 0.04
+"""Judgement, a share: draws that differ by less are one level."""
 
 
 class LearnProblem(Exception):

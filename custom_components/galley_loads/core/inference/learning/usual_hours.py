@@ -13,19 +13,26 @@ from typing import Any, Final
 from ...boat.boat import Appliance
 
 HOURS: Final = 24
+"""Definition: the hours of a day."""
 NEAR: Final = ((-2, 0.1), (-1, 0.2), (0, 0.4), (1, 0.2), (2, 0.1))
-"""Part of a run that counts for the hours around its start: meals are not punctual."""
+"""Judgement, hours and shares: the share of a run that counts for the hours around its
+start, as meals are not punctual."""
 ASLEEP: Final = frozenset({0, 1, 2, 3, 4})
+"""Judgement, hours of the day: when most of a crew sleeps."""
 ASLEEP_FACTOR: Final = 0.4
+"""Judgement, a factor: how much less is cooked at such hours."""
 AWAKE_FACTOR: Final = (HOURS - len(ASLEEP) * ASLEEP_FACTOR) / (HOURS - len(ASLEEP))
 """People cook less while they sleep, watches at sea included: common practice, no source."""
 SURE_RUNS: Final = 20.0
-"""How many runs of the whole galley the usual day is worth."""
+"""Judgement, runs: how many of the whole galley the usual day is worth."""
 SURE_OWN_RUNS: Final = 8.0
-"""How many runs of an appliance the galley's hours are worth to it."""
+"""Judgement, runs: how many of an appliance the galley's hours are worth to it."""
 MEMORY_RUNS: Final = 150.0
+"""Judgement, runs: after so many the old ones count half."""
 LEAST: Final = 0.4
+"""Judgement, a factor: no hour makes a start less likely than this."""
 MOST: Final = 2.5
+"""Judgement, a factor: no hour makes a start likelier than this."""
 
 
 class UsualHours:

@@ -13,12 +13,18 @@ from typing import Any, Final
 from .base_load_steps import BaseLoadSteps
 
 BIN_W: Final = 5.0
+"""Judgement, W: width of a bin of the histograms."""
 MEMORY_S: Final = 3.0 * 86400.0
+"""Judgement, s: time after which what was seen fades."""
 FIRST_SPAN_W: Final = 120.0
+"""Judgement, W: how far the base load of an unknown boat may lie from its first
+reading."""
 LEAST_LOAD_W: Final = -5.0
-"""No boat draws less than nothing; a meter may be off by this much."""
+"""Judgement, W: no boat draws less than nothing; a meter may be off by this much."""
 KNOWN_AFTER_S: Final = 1200.0
+"""Judgement, s: idle time after which the range is learnt from the boat."""
 SURE_AFTER_S: Final = 12.0 * 3600.0
+"""Judgement, s: time after which the range gets no more margin."""
 
 
 class Histogram:

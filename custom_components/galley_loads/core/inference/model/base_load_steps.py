@@ -10,18 +10,27 @@ from math import exp, log
 from typing import Any, Final
 
 BIN_W: Final = 4.0
+"""Judgement, W: width of a bin of step sizes."""
 LEAST_W: Final = 10.0
+"""Judgement, W: smaller steps are noise."""
 MOST_W: Final = 400.0
+"""Judgement, W: larger steps are not the base load's."""
 MIDDLE_W: Final = 60.0
+"""Judgement, W: mean size of the steps of an unknown boat (an exponential law)."""
 DAY_S: Final = 86400.0
+"""Definition: the seconds of a day."""
 MEMORY_DAYS: Final = 5.0
+"""Judgement, days: time after which what was seen fades."""
 PRIOR_PER_DAY: Final = 80.0
+"""Judgement, steps a day of an unknown boat."""
 PRIOR_DAYS: Final = 0.5
+"""Judgement, days: how much of the boat's own days that is worth."""
 UNSEEN: Final = 0.3
-"""Share of the belief that stays with steps of any size."""
+"""Judgement, a chance: share of the belief that stays with steps of any size."""
 UNSEEN_STEPS: Final = 15.0
+"""Judgement, steps: so many seen weigh as much as sizes never seen."""
 DEAREST: Final = 10.5
-"""A step of any size is a step of the base load at this cost at the most."""
+"""Judgement, a cost: a step of any size costs no more as a step of the base load."""
 
 
 class BaseLoadSteps:

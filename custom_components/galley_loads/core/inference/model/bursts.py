@@ -13,18 +13,27 @@ from typing import Final
 from .normal_law import LOG_ROOT_TAU
 
 LEAST_W: Final = 8.0
+"""Judgement, W: smaller steps are not remembered."""
 SPREAD_SHARE: Final = 0.04
-"""By how much of itself a motor's draw differs from one start to the next."""
+"""Judgement, a share: by how much of itself a motor's draw differs from one start to
+the next."""
 NEAR_SDS: Final = 3.0
+"""Judgement, standard deviations: a step further off is another load's."""
 GOES_CHANCE: Final = 0.6
+"""Judgement, a factor of the rate at which what came on goes off again."""
 GOES_PACE_S: Final = 20.0
+"""Judgement, s: time after which that rate is half of what it was at first."""
 COMES_CHANCE: Final = 0.4
+"""Judgement, a factor of the rate at which what went off comes back."""
 COMES_PACE_S: Final = 60.0
+"""Judgement, s: time after which that rate is half of what it was at first."""
 SPELL_S: Final = 600.0
-"""What stayed away for longer than this begins to count anew."""
+"""Judgement, s: what stayed away for longer begins to count anew."""
 USUAL_RETURNS: Final = 8.0
-"""How often a pump comes back within one spell, at the most likely."""
+"""Judgement, a number: how often a pump comes back within one spell, at the most
+likely."""
 KEPT: Final = 3
+"""Judgement, a number: small loads that are remembered."""
 
 type Burst = tuple[float, bool, float, int]
 """A small load of the base load: its draw in W, whether it is on, since when, and how

@@ -12,6 +12,7 @@ from typing import Final, NamedTuple
 from .dwell_laws import WITHIN_RUN_SD, range_sd
 
 CYCLES: Final = 3
+"""Judgement, cycles: after how many the duty cycle of a run is weighed."""
 MOST: Final = 5.0
 """Judgement, a cost: no duty cycle is proof against a kind: this at most."""
 

@@ -9,17 +9,22 @@ from math import log, pi
 from typing import Final
 
 WITHIN_RUN_SD: Final = 0.3
-"""By how much the logarithms of a run's own pulses and pauses differ."""
+"""Judgement, a logarithm: standard deviation of a run's own pulses and pauses."""
 MOST_DWELLS: Final = 4
-"""How many of a run's last dwells are remembered: a knob may have been turned since."""
+"""Judgement, dwells: how many of a run's last ones are remembered, as a knob may have
+been turned since."""
 SURE_CYCLES: Final = 3.0
-"""How many cycles what is known of their number is worth."""
+"""Judgement, cycles: what is known beforehand of their number is worth so many."""
 SURE_CHOICES: Final = 2.0
-"""How many choices what is known of them is worth."""
+"""Judgement, choices: what is known of them beforehand is worth so many."""
 MOST_CYCLES: Final = 30
+"""Judgement, cycles: further ones change the chances no more."""
 LN_81: Final = log(81.0)
+"""Definition: (0.9 / 0.1) squared, the odds between the 90th and the 10th
+percentile."""
 EIGHT_IN_TEN_SDS: Final = 2.5631
-"""Standard deviations between the 10th and the 90th percentile of a normal law."""
+"""Definition: standard deviations between the 10th and the 90th percentile of a normal
+law."""
 
 
 def range_law(low_s: float, high_s: float) -> tuple[float, float]:

@@ -8,9 +8,11 @@ from .hypothesis import NO_DWELL, ActiveLoad, Dwells
 from .state_machine import SILENT_W, Follow, MachineState
 
 BEYOND: Final = 0.3
-"""How far beyond the kind's range a run's own dwells are followed, as a logarithm."""
+"""Judgement, a logarithm: how far beyond the kind's range a run's own dwells are
+followed."""
 TURNED: Final = 0.2
-"""Chance that a dwell follows the kind again and not its own run: a knob was turned."""
+"""Judgement, a chance: that a dwell follows the kind again and not its own run, as a
+knob was turned."""
 
 
 def survival_cost(

@@ -10,10 +10,10 @@ from typing import Final
 from .bursts import Burst
 
 UNNAMED: Final = -1
-"""Index of a load that nobody named."""
+"""Definition: index of a load that nobody named."""
 
 STILL: Final = 1e18
-"""End of a run that still runs."""
+"""Definition, Unix time: end of a run that still runs."""
 
 type RunId = tuple[int, float]
 """A run within inference: its appliance's index and its start, Unix time. Outside of it a
@@ -27,6 +27,7 @@ type Dwells = tuple[tuple[int, float, int, int], ...]
 often it did in a row, by kind of dwell."""
 
 NO_DWELL: Final = (0, 0.0, -1, 0)
+"""Definition: nothing known of a run's own dwells."""
 
 type Rival = tuple[float, tuple[RunSpan, ...]]
 """What nearly won: by how much it lost, and its recent runs."""

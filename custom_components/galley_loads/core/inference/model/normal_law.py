@@ -3,9 +3,10 @@
 from typing import Final
 
 LOG_ROOT_TAU: Final = 0.9189385332046727
-"""Logarithm of the root of two pi, which every normal density is divided by."""
+"""Definition: logarithm of the root of two pi, which every normal density is divided
+by."""
 TAIL: Final = 3.0
-"""From so many standard deviations on the cost rises as a straight line."""
+"""Judgement, standard deviations: from here on the cost rises as a straight line."""
 
 
 def huber(z: float) -> float:

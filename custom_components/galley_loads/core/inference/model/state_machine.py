@@ -17,11 +17,13 @@ from .dwell_laws import choice_costs, dwell_laws, last_chances, range_law
 from .hypothesis import UNNAMED
 
 FADING: Final = 0.035
-"""By how much of itself a sliding draw strays from one steady state to the next."""
+"""Judgement, a share: by how much of itself a sliding draw strays from one steady state
+to the next."""
 FULL_SLOT: Final = 0
-"""Where a run remembers its full power."""
+"""Definition: where a run remembers its full power."""
 SILENT_W: Final = 14.0
-"""A draw that the boat's meters hardly show; its end is not seen but concluded."""
+"""Judgement, W: a draw that the boat's meters hardly show; its end is not seen but
+concluded."""
 
 
 class Follow(NamedTuple):

@@ -14,7 +14,9 @@ from ...kinds.traits import Traits
 from .hypothesis import UNNAMED, PastStep
 
 LOW_W: Final = 110.0
+"""Judgement, W: what draws less belongs to the base load."""
 HIGH_W: Final = 4000.0
+"""Judgement, W: nothing that nobody named draws more."""
 DESCRIPTION: Final = Description(
     states={
         "on": State(Level(LOW_W, HIGH_W), (20, 5400), {OFF: 0.99, "rest": 0.01}),
@@ -39,8 +41,12 @@ DESCRIPTION: Final = Description(
 
 PRIOR_PER_DAY: Final = DESCRIPTION.runs_per_day
 PRIOR_DAYS: Final = 2.0
+"""Judgement, days: how much of the boat's own days the rate of an unknown boat is
+worth."""
 MEMORY_DAYS: Final = 14.0
+"""Judgement, days: time after which what was seen fades."""
 DAY_S: Final = 86400.0
+"""Definition: the seconds of a day."""
 
 
 class UnnamedRate:

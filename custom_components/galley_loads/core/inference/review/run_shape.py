@@ -10,9 +10,11 @@ from ..model.hypothesis import UNNAMED, PastStep, RunId
 from ..model.state_machine import SILENT_W, StateMachine
 
 ONE_LEVEL_SHARE: Final = 0.04
-"""Draws that differ by less from the run's median are one level: pans and plates warm up."""
+"""Judgement, a share: draws that differ by less from the run's median are one level, as
+pans and plates warm up."""
 UNTOUCHED_SHARE: Final = 0.06
-"""A draw that strays from its own mean by less has not been turned: powers drift."""
+"""Judgement, a share: a draw that strays from its own mean by less has not been turned;
+powers drift."""
 
 
 class RunShape:

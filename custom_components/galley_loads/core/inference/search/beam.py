@@ -9,17 +9,30 @@ from .grower import Candidate
 from .steady_states import SteadyState
 
 AGE_CLASSES: Final = 4.0
+"""Judgement, classes per unit of the logarithm of an age in s: ages in one class are
+one view."""
 KEPT: Final = 16
+"""Judgement, hypotheses: how many go on."""
 APART_W: Final = 30.0
-"""Two views with the same states, whose base loads differ by more, are two views."""
+"""Judgement, W: two views with the same states, whose base loads differ by more, are
+two views."""
 WIDE: Final = 24
+"""Judgement, hypotheses: how many are worked out before the best are chosen."""
 ALIKE: Final = 3
+"""Judgement, hypotheses: how many go on in which the same loads draw nearly the
+same."""
 SAME_SET: Final = 5
+"""Judgement, hypotheses: how many go on in which the same loads run."""
 SAME_PAST: Final = 8
+"""Judgement, hypotheses: how many go on in which the same loads began long ago."""
 LONG_AGO_S: Final = 60.0
+"""Judgement, s: what began earlier began long ago."""
 MARGIN: Final = 12.0
+"""Judgement, a cost: what is dearer than the best by more is let go."""
 RIVALS: Final = 3
+"""Judgement, hypotheses: how many that nearly won are remembered at one step."""
 RIVAL_MARGIN: Final = 8.0
+"""Judgement, a cost: what lost by more did not nearly win."""
 
 
 class Beam:

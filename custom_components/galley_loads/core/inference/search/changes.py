@@ -22,33 +22,58 @@ from ..model.state_machine import SILENT_W, MachineState, StateMachine
 from ..model.unnamed_loads import HIGH_W, LOW_W, UnnamedRate
 
 UNNAMED_SLOTS: Final = 2
+"""Judgement, a number: loads that nobody named which run at once."""
 MIDDLE_W: Final = 600.0
+"""Judgement, W: the power at which the density of unnamed loads is taken until it is
+known."""
 OFF_SHARE: Final = 0.015
+"""Judgement, a share of the draw: standard deviation of the step at its end."""
 RETURN_SHARE: Final = 0.015
+"""Judgement, a share of the draw: standard deviation of a draw that comes back."""
 PARTIAL_COST: Final = 1.2
+"""Judgement, a cost: of a pulse or a pause of which the meter shows only a part."""
 FRESH_COST: Final = 1.0
+"""Judgement, a cost: of another draw than the one the run had before."""
 JUMP_COST: Final = 12.0
+"""Judgement, a cost: of a change that no description foresees."""
 SLIDE_COST: Final = 1.0
-"""Cost of a draw that slides being seen a step lower; it does so again and again."""
+"""Judgement, a cost: of a draw that slides being seen a step lower; it does so again
+and again."""
 SLIDE_LEAST: Final = 0.3
-"""So much of a draw is left at least; what falls further has rather ended."""
+"""Judgement, a share of the draw: so much is left at least; what falls further has
+rather ended."""
 LEAST_SLIDE_W: Final = 40.0
+"""Judgement, W: room for a slide below which there is none."""
 LEAST_JUMP_W: Final = 60.0
+"""Judgement, W: what draws less does not jump, and shows no part of a pause."""
 BUSY_FACTOR: Final = 3.0
+"""Judgement, a factor: of the rate of starts while or soon after something else
+runs."""
 CALM_FACTOR: Final = 0.6
+"""Judgement, a factor: of the rate of starts at other times."""
 
 BRIEF_S: Final = 30.0
-"""Dwells that may be shorter than this come as pulses."""
+"""Judgement, s: dwells that may be shorter than this come as pulses."""
 BRIEF_PERIODS: Final = 2.2
+"""Judgement, periods of the meter: so do dwells that may be shorter than this."""
 
 GO: Final = 0
+"""Definition: a running load goes on with another state."""
 END: Final = 1
+"""Definition: a run ends."""
 START: Final = 2
+"""Definition: a run starts."""
 RESTART: Final = 3
+"""Definition: a run that had ended unseen is followed by another of the same
+appliance."""
 UNNAMED_ON: Final = 4
+"""Definition: a load that nobody named starts."""
 BASE_LOAD: Final = 5
+"""Definition: the base load steps."""
 ALL_OFF: Final = 6
+"""Definition: all runs end at once."""
 SLIDE: Final = 7
+"""Definition: a draw that slides is a step lower."""
 
 
 class Change(NamedTuple):

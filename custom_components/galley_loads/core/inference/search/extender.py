@@ -31,21 +31,36 @@ from .grower import Candidate, Grower
 from .steady_states import SteadyState
 
 BASE_LOAD_RATE_PER_S: Final = 80.0 / 86400.0
+"""Judgement, a rate per s: at which an overlooked small draw may have ended."""
 BASE_LOAD_STEP_W: Final = 60.0
+"""Judgement, W: mean size of an overlooked end (an exponential law)."""
 EDGE_COST: Final = 1.5
+"""Judgement, a cost: of a meter that caught an edge half-way."""
 SPIKE_COST: Final = 11.0
+"""Judgement, a cost: of an edge after which the load is where it was."""
 LONGEST_EDGE: Final = 2
+"""Judgement, steady states: an edge has no more."""
 LEAST_STEP_W: Final = 4.0
+"""Judgement, W: a smaller step is noise."""
 STEP_SIGMAS: Final = 2.2
+"""Judgement, standard deviations: a smaller step is noise."""
 OVERLOOKED_W: Final = 160.0
+"""Judgement, W: the end of a larger draw is not overlooked."""
 ALL_OFF_COST: Final = 26.0
+"""Judgement, a cost: of all runs ending at once because the load is down to its
+base."""
 ALL_OFF_EACH: Final = 6.0
+"""Judgement, a cost: on top of that for each run."""
 BESIDE_LEAST_W: Final = 20.0
+"""Judgement, W: less than this is not taken for a step of the base load beside a
+change."""
 BESIDE_SIGMAS: Final = 4.0
+"""Judgement, standard deviations of the change: nor is less than this."""
 BESIDE_MOST_W: Final = 400.0
-"""What an appliance's change leaves of a step may be the base load's between these."""
+"""Judgement, W: nor is more than this."""
 CHEAPEST_BASE_LOAD_STEP: Final = 4.0
-"""A step of the base load costs at least this; it saves working out the others."""
+"""Judgement, a cost: a step of the base load costs at least this; it saves working out
+the others."""
 
 
 class Extender:

@@ -39,12 +39,19 @@ from .changes import (
 from .steady_states import SteadyState
 
 REMEMBERED_S: Final = 3000.0
+"""Judgement, s: for how long ended runs are remembered."""
 SETTLING_S: Final = 12.0
+"""Judgement, s: for how long a draw that came on settles."""
 SETTLING_SHARE: Final = 0.025
+"""Judgement, a share of the draw: by how much it strays meanwhile."""
 PARTIAL_GOES_ON: Final = 6.0
-"""Cost of a dwell going on that was too short for the meter to show its whole draw."""
+"""Judgement, a cost: of a dwell going on that was too short for the meter to show its
+whole draw."""
 LONGEST_PAUSE_S: Final = 1800.0
+"""Judgement, s: a pause that cannot be seen and lasts longer was the end."""
 ABOVE_COST_PER_S: Final = 0.003
+"""Judgement, a cost per s and width of the range: of a base load outside of its
+range."""
 
 
 class Candidate(NamedTuple):

@@ -17,9 +17,13 @@ from ..model.hypothesis import (
 from ..model.state_machine import FULL_SLOT, SILENT_W, MachineState, StateMachine
 
 TEMPER: Final = 1.5
+"""Judgement, a cost: by which a rival's weight against a run falls to 1 / e."""
 REMEMBERED_S: Final = 3000.0
+"""Judgement, s: how far back a rival counts; hypotheses remember their runs for as
+long."""
 STILL_HEATS: Final = 0.5
-"""A draw that slides still heats above this share of the run's full power."""
+"""Judgement, a share: a draw that slides still heats above it, of the run's full
+power."""
 
 
 def past_after(last: PastStep | None, after_s: float) -> list[PastStep]:

@@ -10,16 +10,28 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Final, NamedTuple
 
 MIN_BAND_W: Final = 7.0
+"""Judgement, W: half the noise band at least."""
 BAND_SIGMAS: Final = 4.0
+"""Judgement, standard deviations of the noise: half the noise band."""
 BAND_SHARE: Final = 0.004
+"""Judgement, a share of the load: what comes on top of it."""
 CONFIRM_S: Final = 10.0
+"""Judgement, s: when a new steady state is believed."""
 LONGEST_S: Final = 120.0
+"""Judgement, s: after which it is handed on again, as time moves on its own."""
 SHORT_PERIODS: Final = 2.0
+"""Judgement, periods of the meter: a steady state that lasts no longer may be part of a
+step."""
 RAMP_S: Final = 14.0
+"""Judgement, s: the longest ramp that is joined into one step."""
 MIN_NOISE_W: Final = 0.5
+"""Judgement, W: no meter is taken for quieter."""
 MAX_NOISE_W: Final = 60.0
+"""Judgement, W: no meter is taken for noisier."""
 MIN_PERIOD_S: Final = 0.9
+"""Judgement, s: no meter is taken for faster."""
 MAX_PERIOD_S: Final = 60.0
+"""Judgement, s: no meter is taken for slower."""
 
 
 class SteadyState(NamedTuple):
