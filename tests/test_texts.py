@@ -14,7 +14,7 @@ from custom_components.galley_loads.boat.sensor_check import MEASURES
 from custom_components.galley_loads.core.boat.boat import Chemistry, CutRule, Supply
 from custom_components.galley_loads.core.boat.boat_problems import Fault
 from custom_components.galley_loads.core.kinds.catalogue import KINDS
-from custom_components.galley_loads.core.live import ApplianceState
+from custom_components.galley_loads.core.live.live_view import ApplianceState
 from custom_components.galley_loads.core.meals.meal_builder import LABELS
 from custom_components.galley_loads.entities.sensor_descriptions import BOAT_SENSORS
 from custom_components.galley_loads.flows.boat_file_form import BOAT_FILE_FORM

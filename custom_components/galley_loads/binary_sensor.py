@@ -14,7 +14,7 @@ from homeassistant.core import HomeAssistant
 from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 
 from .const import SUBENTRY_APPLIANCE
-from .core.live import LiveView
+from .core.live.live_view import LiveView
 from .core.metering.source import Complaint
 from .entity import ApplianceEntity, BoatEntity
 from .runtime import GalleyConfigEntry, GalleyRuntime

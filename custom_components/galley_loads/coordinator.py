@@ -45,7 +45,7 @@ from .core.engine import READINGS_AT_ONCE, Engine
 from .core.engine_view import EngineView
 from .core.events import Event as EngineEvent
 from .core.ledger.totals import Totals
-from .core.live import LiveView
+from .core.live.live_view import LiveView
 from .core.metering.reading import Reading
 from .state.engine_keeper import EngineKeeper
 from .state.listeners import Listeners

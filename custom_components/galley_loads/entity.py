@@ -16,7 +16,7 @@ from homeassistant.helpers.update_coordinator import CoordinatorEntity
 from .const import DOMAIN, MANUFACTURER
 from .coordinator import GalleyCoordinator
 from .core.kinds.kind import Kind
-from .core.live import ApplianceNow, LiveView
+from .core.live.live_view import ApplianceNow, LiveView
 from .runtime import GalleyConfigEntry, GalleyRuntime
 
 

@@ -25,7 +25,7 @@ from custom_components.galley_loads.core.boat.boat_file import read_boat
 from custom_components.galley_loads.core.boat.boat_schema import parse_boat
 from custom_components.galley_loads.core.engine import Engine
 from custom_components.galley_loads.core.events import Event, SpanSettled
-from custom_components.galley_loads.core.live import LiveView
+from custom_components.galley_loads.core.live.live_view import LiveView
 from custom_components.galley_loads.core.metering.reading import Reading
 from custom_components.galley_loads.core.replay.shown_rows import Heard, Shown
 from custom_components.galley_loads.core.replay.turns import Turns

@@ -28,7 +28,7 @@ from custom_components.galley_loads.core.cutting import (
     Outcome,
 )
 from custom_components.galley_loads.core.kinds import catalogue
-from custom_components.galley_loads.core.live import (
+from custom_components.galley_loads.core.live.live_view import (
     ApplianceNow,
     ApplianceState,
     LiveView,

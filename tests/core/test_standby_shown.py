@@ -9,7 +9,7 @@ import pytest
 from custom_components.galley_loads.core.boat.boat import Appliance, Boat, Circuit
 from custom_components.galley_loads.core.engine import Engine
 from custom_components.galley_loads.core.kinds import catalogue
-from custom_components.galley_loads.core.live import LiveView
+from custom_components.galley_loads.core.live.live_view import LiveView
 from custom_components.galley_loads.core.metering.reading import Reading
 
 from .boats import small_boat

@@ -24,7 +24,8 @@ from .ledger.account import Flow, account
 from .ledger.cells import Cell, Cells
 from .ledger.run_builder import RunBuilder
 from .ledger.totals import Totals
-from .live import LiveView
+from .live.live_view import LiveView
+from .live.present import look
 from .meals.meal_builder import Meal, MealBuilder, meal_from_mapping, meal_to_mapping
 from .metering.clock_steps import ClockSet
 from .metering.load_assembler import LoadAssembler
@@ -34,7 +35,6 @@ from .metering.signs.bank_sign import BankSign
 from .metering.source import Complaint
 from .metering.wrong_sign import WrongSign
 from .outlook.outlook import Outlook
-from .present import look
 from .standby import StandbyLearner
 
 STATE_VERSION: Final = 1

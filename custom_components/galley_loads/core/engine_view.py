@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from .inference.learning.learned_power import LearnedPower
-from .live import LiveView
+from .live.live_view import LiveView
 from .metering.load_sample import LoadSample
 from .standby.standby_learner import StandbyFigure
 

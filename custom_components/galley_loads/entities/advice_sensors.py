@@ -18,7 +18,7 @@ from homeassistant.util import dt as dt_util
 from ..advice.advice_runner import Result
 from ..core.advice import Verdict
 from ..core.advice.day_ahead import surplus_sun_w
-from ..core.live import LiveView
+from ..core.live.live_view import LiveView
 from ..entity import BoatEntity
 from ..runtime import GalleyRuntime
 from .shown_step import POWER_STEP, SMALL_STEP, ShownStep

@@ -19,7 +19,7 @@ from homeassistant.const import (
 )
 from homeassistant.util import dt as dt_util
 
-from ..core.live import ApplianceNow, ApplianceState, LiveView
+from ..core.live.live_view import ApplianceNow, ApplianceState, LiveView
 from ..core.meals.meal_builder import LABELS, Meal
 from .shown_step import (
     ANY_STEP,

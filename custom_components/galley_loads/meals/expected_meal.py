@@ -13,7 +13,7 @@ from ..advice.advice_runner import AdviceRunner
 from ..const import DOMAIN
 from ..coordinator import GalleyCoordinator
 from ..core.events import Event, MealSettled
-from ..core.live import LiveView
+from ..core.live.live_view import LiveView
 from ..core.meals.expected_meals import Expectation, ExpectedMeals
 from ..core.meals.meal_builder import HOT_DRINK
 

@@ -16,7 +16,7 @@ from ..core.boat.boat_problems import BoatError
 from ..core.boat.boat_schema import parse_boat
 from ..core.engine import Engine
 from ..core.events import Event
-from ..core.live import ApplianceState
+from ..core.live.live_view import ApplianceState
 from ..core.metering.reading import Reading
 from ..core.metering.source import sources_of
 from .counters import Counters

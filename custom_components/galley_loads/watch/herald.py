@@ -11,7 +11,7 @@ from ..advice.advice_runner import AdviceRunner
 from ..const import DOMAIN, EVENT_NEWS
 from ..coordinator import GalleyCoordinator
 from ..core.events import Event
-from ..core.live import LiveView
+from ..core.live.live_view import LiveView
 from ..core.occasions.facts import Facts
 from ..core.occasions.news_item import News, NewsKind
 from ..core.occasions.news_watch import NewsWatch

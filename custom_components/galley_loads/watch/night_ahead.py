@@ -7,7 +7,7 @@ from typing import Final
 from homeassistant.core import HomeAssistant, callback
 
 from ..coordinator import GalleyCoordinator
-from ..core.live import LiveView
+from ..core.live.live_view import LiveView
 from ..core.occasions.night import NightOutlook, night_outlook
 
 _EVERY_S: Final = 300.0

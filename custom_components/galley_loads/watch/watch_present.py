@@ -10,7 +10,7 @@ from ..coordinator import GalleyCoordinator
 from ..core.boat.boat import Boat, Sensor
 from ..core.cutting import CutFacts
 from ..core.engine_view import EngineView
-from ..core.live import LiveView
+from ..core.live.live_view import LiveView
 from ..core.occasions.facts import Facts
 from ..core.occasions.night import NightOutlook
 

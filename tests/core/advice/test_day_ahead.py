@@ -17,7 +17,7 @@ from custom_components.galley_loads.core.advice.departure import (
     Departure,
 )
 from custom_components.galley_loads.core.boat.boat import Boat, Sensor, Sensors, Solar
-from custom_components.galley_loads.core.live import LiveView
+from custom_components.galley_loads.core.live.live_view import LiveView
 from custom_components.galley_loads.core.metering.load_sample import LoadSample
 from custom_components.galley_loads.core.outlook.outlook import Outlook
 from tests.core.rigs import NOON_S, galley_boat

@@ -11,7 +11,7 @@ from custom_components.galley_loads.core.cutting import Ask
 from custom_components.galley_loads.core.cutting.questions import Question
 from custom_components.galley_loads.core.inference.model.activity import Run
 from custom_components.galley_loads.core.kinds import catalogue
-from custom_components.galley_loads.core.live import (
+from custom_components.galley_loads.core.live.live_view import (
     ApplianceNow,
     ApplianceState,
     LiveView,

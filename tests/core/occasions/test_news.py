@@ -12,7 +12,7 @@ from custom_components.galley_loads.core.boat.boat import Appliance, Boat
 from custom_components.galley_loads.core.events import MealSettled, RunSettled
 from custom_components.galley_loads.core.inference.model.activity import Run
 from custom_components.galley_loads.core.kinds import catalogue
-from custom_components.galley_loads.core.live import (
+from custom_components.galley_loads.core.live.live_view import (
     ApplianceNow,
     ApplianceState,
     LiveView,

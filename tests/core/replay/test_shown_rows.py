@@ -7,7 +7,7 @@ import pytest
 
 from custom_components.galley_loads.core.engine import Engine
 from custom_components.galley_loads.core.events import Event
-from custom_components.galley_loads.core.live import LiveView
+from custom_components.galley_loads.core.live.live_view import LiveView
 from custom_components.galley_loads.core.metering.reading import Reading
 from custom_components.galley_loads.core.replay.replay import (
     Crew,

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from ..live import LiveView
+from ..live.live_view import LiveView
 from ..metering.load_sample import LoadSample
 from ..metering.quarter_hours import turns_sun_away
 from ..outlook.outlook_view import OutlookView

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from ..live import LiveView
+from ..live.live_view import LiveView
 from ..metering.load_sample import LoadSample
 
 

@@ -7,7 +7,7 @@ from ..boat.boat import Boat
 from ..boat.quiet_hours import QuietHours
 from ..cutting import Outcome
 from ..inference.model.activity import Run
-from ..live import LiveView
+from ..live.live_view import LiveView
 from ..meals.meal_builder import HOT_DRINK, Meal
 from . import texts
 from .circuit_alerts import Circuits

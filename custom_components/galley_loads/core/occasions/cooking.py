@@ -9,7 +9,7 @@ from typing import Final
 
 from ..boat.boat import Boat
 from ..inference.model.activity import Run
-from ..live import ApplianceState
+from ..live.live_view import ApplianceState
 from .facts import Facts
 from .kitchen import Kitchen
 from .news_item import Detail, News, NewsKind

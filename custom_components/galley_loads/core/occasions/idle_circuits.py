@@ -3,7 +3,7 @@
 from typing import Final
 
 from ..boat.boat import Boat, Circuit
-from ..live import ApplianceState, LiveView
+from ..live.live_view import ApplianceState, LiveView
 from .news_item import News, NewsKind
 
 WORTH_TELLING_W: Final = 5.0

@@ -9,7 +9,7 @@ from dataclasses import asdict, dataclass
 from typing import Any, Final
 
 from ..boat.boat import Boat
-from ..live import ApplianceNow, ApplianceState, LiveView
+from ..live.live_view import ApplianceNow, ApplianceState, LiveView
 from .likeness import power_likeness
 
 _SAME_START_S: Final = 90.0

@@ -11,7 +11,7 @@ from enum import StrEnum
 from typing import Any, Final
 
 from ..boat.boat import Boat
-from ..live import ApplianceState, LiveView
+from ..live.live_view import ApplianceState, LiveView
 
 LONGEST_MINUTES: Final = 72 * 60.0
 _HELD_S: Final = 45.0

@@ -9,7 +9,7 @@ from typing import Final, NamedTuple
 
 from ..boat.boat import Boat
 from ..events import Event
-from ..live import LiveView
+from ..live.live_view import LiveView
 from ..occasions.facts import Facts
 from ..occasions.news_item import News
 from ..occasions.news_watch import NewsWatch

@@ -11,7 +11,7 @@ from typing import Final
 
 from ..engine import Engine
 from ..events import Event
-from ..live import LiveView
+from ..live.live_view import LiveView
 from ..metering.load_sample import LoadSample
 from ..metering.reading import Reading
 

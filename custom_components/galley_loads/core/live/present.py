@@ -4,15 +4,15 @@ from collections.abc import Container, Mapping
 from dataclasses import replace
 from typing import Final
 
-from .boat.boat import Boat
-from .inference.model.activity import Segment
-from .ledger.account import StandbyLookup, idle_standby
-from .ledger.load_split import LoadSplit, split_load
-from .live import ApplianceNow, ApplianceState, LiveView
-from .meals.meal_builder import Meal
-from .metering.clock_steps import ClockSet
-from .metering.load_sample import LoadSample
-from .metering.source import Complaint
+from ..boat.boat import Boat
+from ..inference.model.activity import Segment
+from ..ledger.account import StandbyLookup, idle_standby
+from ..ledger.load_split import LoadSplit, split_load
+from ..meals.meal_builder import Meal
+from ..metering.clock_steps import ClockSet
+from ..metering.load_sample import LoadSample
+from ..metering.source import Complaint
+from .live_view import ApplianceNow, ApplianceState, LiveView
 
 _NOTHING: Final = Segment(0.0, 0.0)
 

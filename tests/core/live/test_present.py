@@ -9,10 +9,10 @@ import pytest
 from custom_components.galley_loads.core.boat.boat import Appliance, Boat, Sensor
 from custom_components.galley_loads.core.engine import Engine
 from custom_components.galley_loads.core.kinds import catalogue
-from custom_components.galley_loads.core.live import LiveView
+from custom_components.galley_loads.core.live.live_view import LiveView
 from custom_components.galley_loads.core.metering.reading import Reading
 
-from .boats import HOB, KETTLE, small_boat
+from ..boats import HOB, KETTLE, small_boat
 
 AT = 1_778_000_000.0
 LOAD, PLUG = "sensor.inverter_output", "sensor.kettle_plug"

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
-from .meals.meal_builder import Meal
-from .metering.clock_steps import ClockSet
-from .metering.source import Complaint
+from ..meals.meal_builder import Meal
+from ..metering.clock_steps import ClockSet
+from ..metering.source import Complaint
 
 
 class ApplianceState(StrEnum):

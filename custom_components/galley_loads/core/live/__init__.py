@@ -1,0 +1,1 @@
+"""What is shown at the moment, and the machine that decides it."""
