@@ -11,8 +11,7 @@ from custom_components.galley_loads.core.engine import Engine
 from custom_components.galley_loads.core.kinds import catalogue
 from custom_components.galley_loads.core.live.live_view import LiveView
 from custom_components.galley_loads.core.metering.reading import Reading
-
-from ..boats import HOB, KETTLE, small_boat
+from tests.core.boats import HOB, KETTLE, small_boat
 
 AT = 1_778_000_000.0
 LOAD, PLUG = "sensor.inverter_output", "sensor.kettle_plug"
