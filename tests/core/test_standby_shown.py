@@ -99,3 +99,23 @@ def test_what_the_owner_states_never_exceeds_what_the_relay_has_shown(
     again = Engine.restore(boat, json.loads(json.dumps(engine.snapshot())))
     assert again.live() == engine.live()
     assert again.standby.circuit_figure("Galley 1") == figure
+
+
+@pytest.mark.parametrize(
+    ("part", "odd"),
+    [
+        ("cells", {"cells": [["noon"]], "last": None}),
+        ("runs", [[0.0, ["Hob", "noon"]]]),
+        ("meals", {"pending": [], "marks": [[0.0, "much", True, None, 0.0, 0.0]]}),
+        ("standby", None),
+        ("assembler", 3),
+        ("totals", {"of": "another form"}),
+    ],
+)
+def test_a_stored_state_of_another_form_is_one_clear_error(
+    part: str, odd: object
+) -> None:
+    boat = _boat(HOB, OVEN)
+    state = Engine(boat).snapshot()
+    with pytest.raises(ValueError, match="stored state: "):
+        Engine.restore(boat, {**state, part: odd})

@@ -130,8 +130,8 @@ def test_an_appliance_more_settles_what_was_cooked_and_keeps_what_was_learnt() -
     assert taken.counters.as_mapping()["1"] == pytest.approx(200, rel=0.01)
     old.finish()
     assert (
-        taken.engine.snapshot()["inference"]["resting"]
-        == old.snapshot()["inference"]["resting"]
+        taken.engine.snapshot()["inference"]["base_load"]
+        == old.snapshot()["inference"]["base_load"]
     )
     before = taken.counters.as_mapping()
     go_on(taken, 1500)

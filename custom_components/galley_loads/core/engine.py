@@ -36,6 +36,7 @@ from .metering.source import Complaint
 from .metering.wrong_sign import WrongSign
 from .outlook.outlook import Outlook
 from .standby import StandbyLearner
+from .stateful import StateError
 
 STATE_VERSION: Final = 1
 
@@ -401,26 +402,36 @@ class Engine:
                 f"engine state version {state.get('version')!r} is not {STATE_VERSION}"
             )
         engine = cls(boat)
-        engine.totals = Totals.from_mapping(state["totals"])
-        engine._assembler.restore(state["assembler"])
-        engine._inference.restore(state["inference"])
-        engine.standby.restore(state["standby"])
-        engine._outlook = Outlook.restore(boat, state["outlook"])
-        engine.discovery.restore(state["discovery"])
-        engine._bank_sign.restore(state["bank_sign"])
-        engine._cells.restore(state["cells"])
-        engine._runs.restore(state["runs"])
-        engine._meals.restore(state["meals"])
-        if state["last_meal"] is not None:
-            engine._last_meal = meal_from_mapping(state["last_meal"])
-        engine._settled_s = state["settled_s"]
-        engine._silent_minutes = state["silent_minutes"]
-        if state["clock_set"] is not None:
-            engine._clock_set = ClockSet(*state["clock_set"])
-        if (last := engine._cells.last) is not None:
-            engine._last = last
-            engine._next_minute_s = _minute_after(last.at_s)
+        try:
+            engine._take_up(state)
+        except StateError:
+            raise
+        except (LookupError, TypeError, AttributeError) as err:
+            raise StateError(
+                f"stored state: not of the form of an engine: {type(err).__name__}: {err}"
+            ) from err
         return engine
+
+    def _take_up(self, state: Mapping[str, Any]) -> None:
+        self.totals = Totals.from_mapping(state["totals"])
+        self._assembler.restore(state["assembler"])
+        self._inference.restore(state["inference"])
+        self.standby.restore(state["standby"])
+        self._outlook = Outlook.restore(self.boat, state["outlook"])
+        self.discovery.restore(state["discovery"])
+        self._bank_sign.restore(state["bank_sign"])
+        self._cells.restore(state["cells"])
+        self._runs.restore(state["runs"])
+        self._meals.restore(state["meals"])
+        if state["last_meal"] is not None:
+            self._last_meal = meal_from_mapping(state["last_meal"])
+        self._settled_s = state["settled_s"]
+        self._silent_minutes = state["silent_minutes"]
+        if state["clock_set"] is not None:
+            self._clock_set = ClockSet(*state["clock_set"])
+        if (last := self._cells.last) is not None:
+            self._last = last
+            self._next_minute_s = _minute_after(last.at_s)
 
 
 def _minute_after(at_s: float) -> float:

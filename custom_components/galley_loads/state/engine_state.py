@@ -136,7 +136,7 @@ def _with_learned(
         fresh["inference"][part] |= {
             name: value for name, value in learned.items() if name in same
         }
-    fresh["inference"]["resting"] = past["inference"]["resting"]
+    fresh["inference"]["base_load"] = past["inference"]["base_load"]
     fresh["totals"] = {
         key: _keys_renamed(part, new_name) if isinstance(part, dict) else part
         for key, part in past["totals"].items()

@@ -5,12 +5,9 @@ from itertools import pairwise
 from hypothesis import given, strategies as st
 import pytest
 
-from custom_components.galley_loads.core.ledger.cells import (
-    Cells,
-    sample_from_list,
-    sample_to_list,
-)
+from custom_components.galley_loads.core.ledger.cells import Cells
 from custom_components.galley_loads.core.metering.load_sample import LoadSample
+from custom_components.galley_loads.core.stateful import from_row, row
 
 
 def _ramp(voltage: bool = True) -> Cells:
@@ -113,4 +110,4 @@ def test_a_sample_comes_back_from_plain_data_as_it_was() -> None:
     sample = LoadSample(
         1.5, 300, 20, 0, -280, -22, 12.9, 71, (("Oven", 30.0),), frozenset({"Galley 1"})
     )
-    assert sample_from_list(sample_to_list(sample)) == sample
+    assert from_row(LoadSample, row(sample)) == sample

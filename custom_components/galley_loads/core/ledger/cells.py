@@ -8,11 +8,12 @@ so whatever the cuts, the sum stays what was measured.
 
 from collections import deque
 from collections.abc import Iterator, Sequence
-from dataclasses import astuple, dataclass
+from dataclasses import dataclass
 from operator import attrgetter
-from typing import Any, Final
+from typing import Final, TypedDict
 
 from ..metering.load_sample import LoadSample
+from ..stateful import Row, from_row, row
 
 LONGEST_CELL_S: Final = 15.0
 SAME_LOAD_W: Final = 10.0
@@ -75,6 +76,13 @@ class Cell:
             self.open_circuits,
             self.first_load_w,
         )
+
+
+class CellsState(TypedDict):
+    """The cells and the newest sample, as rows."""
+
+    cells: list[Row]
+    last: Row | None
 
 
 class Cells:
@@ -203,60 +211,19 @@ class Cells:
             taken.append(cell)
         return taken
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> CellsState:
         """Return the state as plain data."""
         last = self._last
         return {
-            "cells": [list(astuple(cell)) for cell in self._cells],
-            "last": None if last is None else sample_to_list(last),
+            "cells": [row(cell) for cell in self._cells],
+            "last": None if last is None else row(last),
         }
 
-    def restore(self, state: dict[str, Any]) -> None:
+    def restore(self, state: CellsState) -> None:
         """Take a state that `snapshot` gave."""
-        self._cells = deque(_cell_from_list(row) for row in state["cells"])
-        self._last = None if state["last"] is None else sample_from_list(state["last"])
+        self._cells = deque(from_row(Cell, one) for one in state["cells"])
+        last = state["last"]
+        self._last = None if last is None else from_row(LoadSample, last)
 
 
 _fields: Final = attrgetter(*Cell.__slots__)
-
-
-def _cell_from_list(row: Sequence[Any]) -> Cell:
-    cell = Cell(*row)
-    cell.open_circuits = tuple(cell.open_circuits)
-    return cell
-
-
-def sample_to_list(sample: LoadSample) -> list[Any]:
-    """Return a sample as plain data."""
-    return [
-        sample.at_s,
-        sample.load_w,
-        sample.solar_w,
-        sample.other_charging_w,
-        sample.battery_w,
-        sample.battery_a,
-        sample.voltage_v,
-        sample.soc,
-        [list(pair) for pair in sample.metered_w],
-        sorted(sample.open_circuits),
-        sample.temperature_c,
-    ]
-
-
-def sample_from_list(row: Sequence[Any]) -> LoadSample:
-    """Return the sample that `sample_to_list` wrote."""
-    at_s, load_w, solar_w, other_w, battery_w, battery_a, voltage_v, soc = row[:8]
-    metered, open_circuits, temperature_c = row[8:]
-    return LoadSample(
-        at_s,
-        load_w,
-        solar_w,
-        other_w,
-        battery_w,
-        battery_a,
-        voltage_v,
-        soc,
-        tuple((name, power_w) for name, power_w in metered),
-        frozenset(open_circuits),
-        temperature_c,
-    )

@@ -9,11 +9,10 @@ none: whoever claimed it, the load shows that nothing flowed.
 from collections.abc import Iterable
 from copy import deepcopy
 from dataclasses import dataclass, field
-from typing import Any
 
 from ..inference.model.activity import Activity, PhaseSpan, Run, RunKey, Segment
 from ..metering.load_sample import LONGEST_BRIDGE_S
-from ..stateful import from_row, row
+from ..stateful import Row, from_row, row
 from .account import Flow, Share
 
 
@@ -111,17 +110,14 @@ class RunBuilder:
         twin._open = deepcopy(self._open)
         return twin
 
-    def snapshot(self) -> list[Any]:
+    def snapshot(self) -> list[tuple[float, Row]]:
         """Return the state as plain data."""
         return [
-            [
-                run_start_s,
-                row(run.as_run()),
-            ]
+            (run_start_s, row(run.as_run()))
             for (_, run_start_s), run in self._open.items()
         ]
 
-    def restore(self, state: Iterable[Any]) -> None:
+    def restore(self, state: Iterable[tuple[float, Row]]) -> None:
         """Take a state that `snapshot` gave."""
         self._open = {}
         for run_start_s, values in state:

@@ -10,13 +10,13 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, time
 from math import prod
-from typing import Any, Final
+from typing import Any, Final, TypedDict
 
 from ..boat.boat import Boat
 from ..inference.model.activity import Run
 from ..kinds.traits import Traits
 from ..ledger.account import Flow
-from ..stateful import from_row, row
+from ..stateful import Row, from_row, row
 
 HOT_DRINK: Final = "hot drink"
 
@@ -78,6 +78,13 @@ class _Mark:
     soc: float | None
     net_unknown_s: float = 0.0
     sun_unknown_s: float = 0.0
+
+
+class MealBuilderState(TypedDict):
+    """The runs whose meal is not over, and the bank's marks, as rows."""
+
+    pending: list[Row]
+    marks: list[Row]
 
 
 class MealBuilder:
@@ -229,14 +236,14 @@ class MealBuilder:
         twin._marks = list(self._marks)
         return twin
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> MealBuilderState:
         """Return the state as plain data."""
         return {
             "pending": [row(run) for run in self._pending],
             "marks": [row(mark) for mark in self._marks],
         }
 
-    def restore(self, state: dict[str, Any]) -> None:
+    def restore(self, state: MealBuilderState) -> None:
         """Take a state that `snapshot` gave."""
         self._pending = [from_row(Run, one) for one in state["pending"]]
         self._marks = [from_row(_Mark, one) for one in state["marks"]]

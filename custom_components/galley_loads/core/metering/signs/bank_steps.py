@@ -20,7 +20,6 @@ LEAST_STEP_VOLTAGE: Final = 0.0015
 
 STEPS_KEPT: Final = 20.0
 
-_LEVEL_LOOKS: Final = 2
 _LOOKS: Final = 7
 """Two looks before the step, two after it, and the step anywhere between."""
 
