@@ -13,9 +13,10 @@ from _command import (
     read_boat,
     reading,
     run,
+    said,
     tell,
 )
-from _core import core
+from _core import core, language
 
 
 def time_given(text: str) -> float:
@@ -74,7 +75,7 @@ def main() -> None:
     try:
         request = advice.request_dish(boat, given.dish)
     except advice.UnknownDish as error:
-        raise InputError(f"--{error}") from None
+        raise InputError(f"--{said(error)}") from None
     progress = Progress("advise")
     try:
         answer = core("replay.ask_history").ask_history(
@@ -82,10 +83,11 @@ def main() -> None:
         )
     finally:
         progress.clear()
+    reasons = language("speech").english(boat.time_zone).say_all(answer.reasons)
     tell(
-        core("replay.advice_text").advice_text(answer, boat.time_zone),
+        language("advice_text").advice_text(answer, boat.time_zone),
         given.json,
-        advice.advice_to_mapping(answer),
+        advice.advice_to_mapping(answer, reasons),
     )
 
 

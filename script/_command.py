@@ -11,7 +11,7 @@ import sys
 import time
 from typing import Any, NoReturn, override
 
-from _core import core
+from _core import core, language
 
 BAD_INPUT = 2
 INTERRUPTED = 130
@@ -67,7 +67,14 @@ def reading(path: Path) -> Iterator[None]:
     except OSError as error:
         raise InputError(f"{path}: {error.strerror or error}") from None
     except ValueError as error:
-        raise InputError(f"{path}: {error}") from None
+        raise InputError(f"{path}: {said(error)}") from None
+
+
+def said(error: ValueError) -> str:
+    """Return what is wrong as a sentence."""
+    if isinstance(error, core("phrase").PhrasedError):
+        return str(language("speech").english().say(error.phrase))
+    return str(error)
 
 
 def read_boat(path: Path) -> Any:

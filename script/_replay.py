@@ -16,7 +16,7 @@ from _command import (
     run,
     tell,
 )
-from _core import core
+from _core import core, language
 
 
 def main() -> None:
@@ -59,9 +59,9 @@ def main() -> None:
         finally:
             progress.clear()
     tell(
-        core("replay.report_tables").report_text(report),
+        language("report_tables").report_text(report),
         given.json,
-        core("replay.replay").report_to_json(report),
+        language("report_tables").report_in_json(report),
     )
 
 

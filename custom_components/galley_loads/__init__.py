@@ -14,6 +14,7 @@ from .core.boat.boat import Boat
 from .core.boat.boat_problems import BoatError
 from .entity import boat_device_info
 from .intents import async_setup_intents
+from .language.speech import english
 from .meals.dish_learning import DishLearning
 from .meals.expected_meal import ExpectedMeal, ExpectedStore
 from .meals.meal_filing import MealFiling
@@ -52,7 +53,10 @@ async def async_setup_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> bo
         raise ConfigEntryError(
             translation_domain=DOMAIN,
             translation_key="boat_invalid",
-            translation_placeholders={"boat": entry.title, "problem": str(err)},
+            translation_placeholders={
+                "boat": entry.title,
+                "problem": english().say(err.phrase),
+            },
         ) from err
     # First of all: a change while this goes on is a change of the boat, too.
     entry.async_on_unload(entry.add_update_listener(_async_entry_changed))

@@ -17,6 +17,7 @@ from .const import SUBENTRY_APPLIANCE
 from .core.live.live_view import LiveView
 from .core.metering.source import Complaint
 from .entity import ApplianceEntity, BoatEntity
+from .language.speech import english
 from .runtime import GalleyConfigEntry, GalleyRuntime
 
 PARALLEL_UPDATES = 0
@@ -55,7 +56,7 @@ BOAT_BINARY_SENSORS: tuple[BoatBinarySensorDescription, ...] = (
         value_fn=lambda view: bool(missed(view)),
         attributes_fn=lambda view: {
             ATTR_MISSING: [one.entity_id for one in missed(view) if one.entity_id],
-            ATTR_CALLED: [one.called for one in missed(view)],
+            ATTR_CALLED: english().say_all(one.called for one in missed(view)),
         },
     ),
 )

@@ -11,6 +11,7 @@ from .boat.boat_entry import mapping_from_entry
 from .boat.boat_sensors import watched_of
 from .boat.pseudonyms import Pseudonyms
 from .const import CONF_APPLIANCES, CONF_DISHES, CONF_TIME_ZONE
+from .language.speech import english
 from .runtime import GalleyConfigEntry, GalleyRuntime
 
 VIEW = ("load_w", "galley_w", "background_w", "unassigned_w", "standby_w", "soc")
@@ -56,7 +57,7 @@ def _what_is_known(runtime: GalleyRuntime) -> dict[str, Any]:
         "provisional": runtime.coordinator.provisional,
         "counters": runtime.coordinator.counters,
         "lost": runtime.coordinator.sources.lost,
-        "missing": [] if view is None else list(view.complaints),
+        "missing": [] if view is None else english().say_all(view.complaints),
         "latest_s": runtime.coordinator.known.latest_s,
         "settled_until_s": runtime.coordinator.known.settled_until_s,
         "view": None if view is None else {key: getattr(view, key) for key in VIEW},

@@ -29,6 +29,7 @@ from .actions.spoken_question import (
 )
 from .const import DOMAIN
 from .core.advice.day_ahead import surplus_sun_w
+from .language.speech import english
 from .runtime import GalleyConfigEntry
 
 PROMPT: Final = (
@@ -172,7 +173,7 @@ class GalleyNowTool(GalleyTool):
                 }
                 for key, meal in meals.items()
             },
-            "missing": list(live.complaints),
+            "missing": english().say_all(live.complaints),
         }
 
 

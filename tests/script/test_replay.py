@@ -8,8 +8,10 @@ import subprocess
 import sys
 
 from custom_components.galley_loads.core.metering.reading import Reading
-from custom_components.galley_loads.core.replay.replay import report_to_json
-from custom_components.galley_loads.core.replay.report_tables import report_text
+from custom_components.galley_loads.language.report_tables import (
+    report_in_json,
+    report_text,
+)
 from tests.core.plain_python import DATA, ROOT, run_many
 from tests.core.replay.broken_histories import BROKEN_HISTORIES
 from tests.core.simulated_day import history, report, write_history
@@ -45,7 +47,7 @@ def test_the_command_needs_no_platform_and_says_what_the_library_says(
 
     assert (outcome.status, outcome.err) == (0, "")
     assert outcome.out == report_text(report())
-    assert json.loads(out.read_text()) == report_to_json(report())
+    assert json.loads(out.read_text()) == report_in_json(report())
     assert not modules & {"homeassistant", "probatio"}
     assert [entry.name for entry in tmp_path.iterdir() if ".json." in entry.name] == []
 

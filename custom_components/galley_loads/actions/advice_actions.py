@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from functools import partial
 from typing import Any, Final
+from zoneinfo import ZoneInfo
 
 from homeassistant.core import (
     HomeAssistant,
@@ -22,6 +23,7 @@ from ..core.advice.advice_report import iso
 from ..core.advice.plan import DayPlan, plan_day
 from ..core.advice.what_if import Changes, MonthsPast, NotEnoughPast, WhatIf, what_if
 from ..core.boat.boat import Boat
+from ..language.speech import english
 from ..runtime import GalleyConfigEntry
 from .action_input import bad_value, entry_of, number, schema
 from .dish_input import CONF_DISH, DISH_FIELDS, known_dish, names_something, request_of
@@ -86,7 +88,8 @@ async def async_advise(
     runner = entry.runtime_data.advice
     request = _request(entry, data)
     advice = await runner.async_ask(partial(advise_on, request=request))
-    answer = advice_to_mapping(advice)
+    speech = english(entry.runtime_data.coordinator.boat.time_zone)
+    answer = advice_to_mapping(advice, speech.say_all(advice.reasons))
     if not with_series:
         del answer["starts"], answer["forecast"]
     return answer
@@ -112,7 +115,7 @@ async def _plan_day(call: ServiceCall) -> ServiceResponse:
         entry.runtime_data.coordinator.boat, call.data.get(CONF_DISHES)
     )
     plan = await entry.runtime_data.advice.async_ask(partial(_plan, requests=requests))
-    return _plan_to_mapping(plan)
+    return _plan_to_mapping(plan, entry.runtime_data.coordinator.boat.time_zone)
 
 
 def _requests(boat: Boat, value: Any) -> list[DishRequest]:
@@ -147,7 +150,7 @@ def _plan(now: Circumstances, requests: list[DishRequest]) -> DayPlan:
     )
 
 
-def _plan_to_mapping(plan: DayPlan) -> dict[str, Any]:
+def _plan_to_mapping(plan: DayPlan, zone: ZoneInfo) -> dict[str, Any]:
     return {
         "at": iso(plan.at_s),
         "keeps_reserve": plan.keeps_reserve,
@@ -166,7 +169,7 @@ def _plan_to_mapping(plan: DayPlan) -> dict[str, Any]:
             }
             for one in plan.dishes
         ],
-        "reasons": list(plan.reasons),
+        "reasons": english(zone).say_all(plan.reasons),
     }
 
 
@@ -193,7 +196,10 @@ async def _what_if(call: ServiceCall) -> ServiceResponse:
         raise ServiceValidationError(
             translation_domain=DOMAIN,
             translation_key="not_enough_past",
-            translation_placeholders={"boat": entry.title, "problem": str(err)},
+            translation_placeholders={
+                "boat": entry.title,
+                "problem": english().say(err.phrase),
+            },
         ) from err
     return {"as_is": _past(found.as_is), "changed": _past(found.changed)}
 

@@ -18,6 +18,8 @@ from homeassistant.util.json import JsonValueType
 import probatio
 
 from ..const import DOMAIN
+from ..core.phrase import PhrasedError
+from ..language.speech import english
 from ..runtime import GalleyConfigEntry
 from ..watch.galley_watch import GalleyWatch
 from .cut_errors import raise_if_refused
@@ -145,11 +147,11 @@ async def _async_set_timer(call: ServiceCall) -> None:
     appliance = _appliance(call, entry)
     try:
         entry.runtime_data.watch.async_set_timer(appliance, call.data[ATTR_MINUTES])
-    except ValueError as err:
+    except PhrasedError as err:
         raise ServiceValidationError(
             translation_domain=DOMAIN,
             translation_key="timer_impossible",
-            translation_placeholders={"problem": str(err)},
+            translation_placeholders={"problem": english().say(err.phrase)},
         ) from err
 
 

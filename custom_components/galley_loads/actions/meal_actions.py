@@ -16,9 +16,11 @@ from homeassistant.util.json import JsonValueType
 
 from ..const import DOMAIN
 from ..core.meals.meal_edits import MealEditError
-from ..core.meals.meal_export_formats import meal_details, meal_row, summary_lines
+from ..core.meals.meal_export_formats import meal_details, meal_row
 from ..core.meals.meal_query import Grouping, MealFilter, MealSum, MealTally
 from ..core.meals.meal_record import MealRecord
+from ..language.meal_summary import summary_lines
+from ..language.speech import english
 from ..meals.gas_used import gas_of
 from ..runtime import GalleyConfigEntry
 from ..state.meal_store import MealNotFoundError
@@ -169,9 +171,8 @@ async def _export_meals(call: ServiceCall) -> ServiceResponse:
         newest.append(record)
         if len(newest) > 2 * MOST_MEALS:
             del newest[:-MOST_MEALS]
-    lines = summary_lines(
-        entry.runtime_data.coordinator.boat.name, newest[-MOST_MEALS:], tally, zone
-    )
+    name = entry.runtime_data.coordinator.boat.name
+    lines = summary_lines(name, newest[-MOST_MEALS:], tally, english(zone))
     return {"text": "\n".join(lines), **export_urls(entry, wanted)}
 
 

@@ -24,6 +24,7 @@ from ..core.advice.day_ahead import DayAhead, day_ahead
 from ..core.advice.departure import Departure
 from ..core.boat.boat import Dish
 from ..core.outlook.outlook_view import OutlookView
+from ..core.phrase import Phrase
 from ..state.listeners import Listeners
 from .outlook_sources import OutlookSources
 
@@ -41,7 +42,7 @@ class Circumstances:
 
     view: OutlookView
     at_s: float
-    said: tuple[str, ...]
+    said: tuple[Phrase, ...]
     newest_reading_s: float | None
     cooking_now: str | None
 

@@ -20,6 +20,7 @@ from ..core.advice import Verdict
 from ..core.advice.day_ahead import surplus_sun_w
 from ..core.live.live_view import LiveView
 from ..entity import BoatEntity
+from ..language.speech import english
 from ..runtime import GalleyRuntime
 from .shown_step import POWER_STEP, SMALL_STEP, ShownStep
 
@@ -209,7 +210,9 @@ class VerdictSensor(AdviceSensor):
         advice = None if result is None else result.advice
         attributes: dict[str, Any] = {}
         if advice is not None:
-            attributes = {"dish": advice.dish, "reasons": list(advice.reasons)}
+            speech = english(self.coordinator.boat.time_zone)
+            reasons = speech.say_all(advice.reasons)
+            attributes = {"dish": advice.dish, "reasons": reasons}
         if attributes == getattr(self, "_attr_extra_state_attributes", {}):
             return changed
         self._attr_extra_state_attributes = attributes

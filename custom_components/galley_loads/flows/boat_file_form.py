@@ -17,6 +17,7 @@ import probatio
 from ..core.boat.boat_file import boat_from_text, read_boat
 from ..core.boat.boat_problems import BoatError, Fault, Problem
 from ..core.boat.boat_schema import boat_to_mapping
+from ..core.phrase import phrase
 
 CONF_FILE: Final = "file"
 CONF_TEXT: Final = "text"
@@ -41,7 +42,9 @@ async def async_mapping_from_file(
     """
     upload, text = answers.get(CONF_FILE), answers.get(CONF_TEXT)
     if not upload and not text:
-        raise BoatError([Problem((CONF_TEXT,), Fault.MISSING, "missing")])
+        raise BoatError(
+            [Problem((CONF_TEXT,), Fault.MISSING, phrase("boat.nothing_given"))]
+        )
     return await hass.async_add_executor_job(_read, hass, upload, text)
 
 
@@ -54,9 +57,10 @@ def _read(hass: HomeAssistant, upload: str | None, text: str | None) -> dict[str
             boat = boat_from_text(text or "")
     except BoatError as error:
         problem = error.problems[0]
-        raise BoatError([Problem((field,), problem.fault, str(problem))]) from None
+        raise BoatError([Problem((field,), problem.fault, problem.in_full)]) from None
     except (OSError, ValueError) as error:
-        raise BoatError([Problem((field,), Fault.UNREADABLE, str(error))]) from None
+        said = phrase("boat.other", text=str(error))
+        raise BoatError([Problem((field,), Fault.UNREADABLE, said)]) from None
     return boat_to_mapping(boat)
 
 

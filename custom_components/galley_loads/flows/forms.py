@@ -32,6 +32,7 @@ from ..boat.sensor_check import ROLES, SEVERAL, Quantity
 from ..const import CONF_FORECAST, CONF_REVERSED, CONF_TIME_ZONE
 from ..core.boat.boat import Chemistry
 from ..core.boat.boat_problems import Problem
+from ..language.speech import english
 from .fields import entity_field, number_field, word_field
 
 CONF_BATTERY_POSITIVE: Final = "battery_power_positive"
@@ -192,5 +193,5 @@ def form_errors(
     fields = {str(key) for key in form.schema}
     named = [step for step in problem.path if isinstance(step, str) and step in fields]
     field = named[-1] if named else "base"
-    text = problem.message if named else str(problem)
-    return {field: problem.fault.value}, {"problem": text}
+    said = problem.phrase if named else problem.in_full
+    return {field: problem.fault.value}, {"problem": english().say(said)}

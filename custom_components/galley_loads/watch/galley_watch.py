@@ -372,7 +372,7 @@ class GalleyWatch:
         """Set an appliance's timer.
 
         Raises:
-            ValueError: it holds no temperature, or the minutes make no sense.
+            PhrasedError: it holds no temperature, or the minutes make no sense.
         """
         timer = self.alerts.timers.set(appliance, minutes, time.time())
         self._look()

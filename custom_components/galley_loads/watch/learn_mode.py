@@ -14,6 +14,7 @@ from homeassistant.exceptions import ServiceValidationError
 from ..const import DOMAIN
 from ..coordinator import GalleyCoordinator
 from ..core.inference.learning.signature import LearnProblem, LearnSession, Signature
+from ..language.speech import english
 from ..state.listeners import Listeners
 
 WAIT_S: Final = 1800.0
@@ -125,7 +126,7 @@ class LearnMode:
                 return
             signature = session.finish()
         except LearnProblem as problem:
-            self._end(LearnState.FAILED, str(problem))
+            self._end(LearnState.FAILED, english().say(problem.phrase))
             return
         self._session = None
         self._coordinator.config_entry.async_create_task(

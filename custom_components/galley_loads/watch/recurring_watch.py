@@ -15,6 +15,7 @@ from homeassistant.helpers.event import async_track_time_interval
 from ..const import DOMAIN
 from ..coordinator import GalleyCoordinator
 from ..core.inference.learning.recurring_loads import RecurringLoad
+from ..language.speech import english
 from .notices import async_take_back
 
 ISSUE_RECURRING: Final = "recurring_load"
@@ -66,6 +67,7 @@ class DiscoveryWatch:
             self._offer(name, load)
 
     def _offer(self, name: str, load: RecurringLoad) -> None:
+        described = english().say(load.describe())
         ir.async_create_issue(
             self._hass,
             DOMAIN,
@@ -75,11 +77,11 @@ class DiscoveryWatch:
             translation_key=ISSUE_RECURRING,
             translation_placeholders={
                 "boat": self._entry.title,
-                "load": load.describe(),
+                "load": described,
             },
             data={
                 "entry_id": self._entry.entry_id,
-                "load": load.describe(),
+                "load": described,
                 "power_w": load.power_w,
                 "duration_s": load.duration_s,
             },

@@ -14,6 +14,8 @@ from homeassistant.helpers.event import async_track_time_interval
 from ..const import DOMAIN
 from ..coordinator import GalleyCoordinator
 from ..core.metering.wrong_sign import WrongSign
+from ..core.phrase import phrase
+from ..language.speech import english
 from .notices import async_take_back
 
 ISSUE_SIGN: Final = "wrong_sign"
@@ -80,6 +82,8 @@ class SignWatch:
             self._tell(name, sign)
 
     def _tell(self, name: str, sign: WrongSign) -> None:
+        speech = english()
+        sensors = speech.say(phrase("sign.sensors", sensors=sign.called))
         ir.async_create_issue(
             self._hass,
             DOMAIN,
@@ -89,14 +93,14 @@ class SignWatch:
             translation_key=f"{ISSUE_SIGN}_{sign.turned}",
             translation_placeholders={
                 "boat": self._entry.title,
-                "sensors": sign.called,
+                "sensors": sensors,
             },
             data={
                 "entry_id": self._entry.entry_id,
                 "turned": sign.turned.value,
                 "entity_id": sign.entity_ids[0],
-                "sensors": sign.called,
-                "evidence": sign.evidence,
+                "sensors": sensors,
+                "evidence": "\n".join(speech.say_all(sign.evidence)),
             },
         )
 

@@ -9,9 +9,12 @@ from custom_components.galley_loads.core.bank.charge_state import (
     ChargeState,
 )
 from custom_components.galley_loads.core.boat.boat import Sensor, Sensors
+from custom_components.galley_loads.core.boat.sensor_role import Role, called_with_id
 from custom_components.galley_loads.core.metering.load_sample import LoadSample
 from custom_components.galley_loads.core.outlook.outlook import Outlook
+from custom_components.galley_loads.core.phrase import phrase
 from tests.core.outlook.outlook_rig import DAY_S, Life, cooking_boat, unix
+from tests.said import all_said, said
 
 from .sandpiper import AT_S, START_S, STEW, ask, sandpiper
 
@@ -20,7 +23,7 @@ def test_before_any_reading_it_cannot_tell():
     boat = cooking_boat()
     answer = advise(Outlook(boat).view(), request_dish(boat, STEW), START_S)
     assert answer.verdict is Verdict.UNKNOWN
-    assert "no readings yet" in answer.reasons[0]
+    assert "no readings yet" in said(answer.reasons[0])
 
 
 def test_stale_readings_are_said_to_be_stale():
@@ -28,7 +31,7 @@ def test_stale_readings_are_said_to_be_stale():
     request = request_dish(view.boat, STEW)
     answer = advise(view, request, view.last.at_s + 3 * 3600.0)
     assert answer.verdict is Verdict.UNKNOWN
-    assert "3 h old" in answer.reasons[0]
+    assert "3 h old" in said(answer.reasons[0])
     # The pipeline may go on repeating what held; what counts is when a sensor spoke.
     silent = advise(
         view, request, view.last.at_s, newest_reading_s=view.last.at_s - 7200.0
@@ -39,6 +42,7 @@ def test_stale_readings_are_said_to_be_stale():
 
 def test_a_missing_gauge_reading_is_named():
     view = sandpiper(13.5)
+    gauge = called_with_id(Role.SOC, "sensor.bank_soc")
     lost = replace(
         view,
         charge=ChargeState(ChargeSource.UNKNOWN),
@@ -48,13 +52,13 @@ def test_a_missing_gauge_reading_is_named():
         lost,
         request_dish(view.boat, STEW),
         view.last.at_s,
-        said=("The battery gauge (sensor.bank_soc) has been silent for 25 h.",),
+        said=(phrase("silent.silent", sensor=gauge, age_s=25 * 3600.0),),
     )
     assert answer.verdict is Verdict.UNKNOWN
-    assert answer.reasons[0] == (
+    assert said(answer.reasons[0]) == (
         "The battery gauge (sensor.bank_soc) does not tell the state of charge now."
     )
-    assert answer.reasons[1].endswith("silent for 25 h.")
+    assert said(answer.reasons[1]).endswith("silent for 25 h.")
 
 
 def test_a_missing_load_is_named():
@@ -63,7 +67,7 @@ def test_a_missing_load_is_named():
     answer = ask(lost, STEW)
     assert answer.verdict is Verdict.UNKNOWN
     load = view.boat.sensors.ac_load_power
-    assert answer.reasons[0] == (
+    assert said(answer.reasons[0]) == (
         f"The AC load meter ({load.entity_id}) does not tell the boat's load now."
     )
 
@@ -80,14 +84,16 @@ def test_a_missing_sun_is_said_and_after_a_day_it_is_too_much():
     lost = replace(view, last=replace(view.last, solar_w=None))
     answer = ask(lost, STEW)
     assert answer.verdict is not Verdict.UNKNOWN
-    assert any("the array's past stands in" in reason for reason in answer.reasons)
+    assert any(
+        "the array's past stands in" in reason for reason in all_said(answer.reasons)
+    )
     blind_days = tuple(replace(d, ratio=(-1,) * 96) for d in view.sky.days[-3:])
     blind = replace(
         lost, sky=replace(view.sky, days=(*view.sky.days[:-3], *blind_days))
     )
     answer = ask(blind, STEW)
     assert answer.verdict is Verdict.UNKNOWN
-    assert "sensor.solar" in answer.reasons[0]
+    assert "sensor.solar" in said(answer.reasons[0])
 
 
 def test_a_boat_without_a_gauge_and_without_a_voltage_cannot_start_counting():
@@ -101,7 +107,7 @@ def test_a_boat_without_a_gauge_and_without_a_voltage_cannot_start_counting():
     ).live(outlook, START_S, 1)
     answer = advise(outlook.view(), request_dish(boat, STEW), START_S + DAY_S)
     assert answer.verdict is Verdict.UNKNOWN
-    assert "no state-of-charge sensor" in answer.reasons[0]
+    assert "no state-of-charge sensor" in said(answer.reasons[0])
 
 
 def test_a_counting_boat_that_has_no_voltage_yet_says_so():
@@ -115,7 +121,7 @@ def test_a_counting_boat_that_has_no_voltage_yet_says_so():
     view = outlook.view()
     assert view.charge.source is ChargeSource.UNKNOWN
     (reason,) = check_freshness(view, AT_S).missing
-    assert reason == (
+    assert said(reason) == (
         "The state of charge is counted from the battery's voltage on, and "
         "the battery's voltage meter (sensor.volts) has told none yet."
     )
@@ -132,7 +138,7 @@ def test_a_dark_array_in_the_polar_night_is_not_missed():
     assert fresh.missing == ()
     (note,) = fresh.notes
     (meter,) = outlook.boat.sensors.solar_power
-    assert note == (
+    assert said(note) == (
         f"The solar meter ({meter.entity_id}) does not tell the sun's power now; "
         "the array's past stands in."
     )
@@ -147,6 +153,6 @@ def test_of_several_solar_meters_all_are_named():
     outlook = Outlook(cooking_boat(sensors=sensors))
     outlook.observe(LoadSample(AT_S, 50.0, None, None, -60.0, soc=80.0))
     (note,) = check_freshness(outlook.view(), AT_S).notes
-    assert note.startswith(
+    assert said(note).startswith(
         "The solar meters (sensor.port, sensor.starboard) do not all"
     )

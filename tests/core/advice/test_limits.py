@@ -24,6 +24,7 @@ from custom_components.galley_loads.core.meals.dish_cost import CostSource, Dish
 from custom_components.galley_loads.core.outlook.outlook import Outlook
 from tests.core.boats import HOB, OVEN
 from tests.core.outlook.outlook_rig import cooking_boat
+from tests.said import said
 
 from .sandpiper import STEW, ask, at_charge, sandpiper
 
@@ -36,9 +37,9 @@ def test_an_overload_of_the_inverter_is_named_first():
     answer = ask(view, "Feast")
     assert answer.verdict is Verdict.HOLD_OFF
     assert answer.confidence == 1.0
-    assert answer.reasons[0].startswith("Overload: 3,3")
-    assert "inverter's 2,500 W" in answer.reasons[0]
-    assert "one after the other" in answer.reasons[0]
+    assert said(answer.reasons[0]).startswith("Overload: 3,3")
+    assert "inverter's 2,500 W" in said(answer.reasons[0])
+    assert "one after the other" in said(answer.reasons[0])
 
 
 def test_an_overload_of_a_breaker_names_its_circuit():
@@ -48,7 +49,7 @@ def test_an_overload_of_a_breaker_names_its_circuit():
         circuits=(Circuit("Galley 1", 12, 230),),
     )
     view = replace(at_charge(sandpiper(13.5), 95.0), boat=boat)
-    reason = ask(view, "Feast").reasons[0]
+    reason = said(ask(view, "Feast").reasons[0])
     assert "breaker of Galley 1" in reason
     assert "14.3 A" in reason
     assert "12 A" in reason
@@ -59,8 +60,8 @@ def test_an_overload_of_the_bank_is_one_appliance_too_many():
     view = replace(at_charge(sandpiper(13.5), 95.0), boat=boat)
     answer = ask(view, STEW)
     assert answer.verdict is Verdict.HOLD_OFF
-    assert "more than the bank may give, 120 A" in answer.reasons[0]
-    assert "one after the other" not in answer.reasons[0]
+    assert "more than the bank may give, 120 A" in said(answer.reasons[0])
+    assert "one after the other" not in said(answer.reasons[0])
 
 
 def test_what_fits_is_no_overload():

@@ -18,6 +18,7 @@ from custom_components.galley_loads.core.boat.boat import Bank, Circuit, Dish, I
 from custom_components.galley_loads.core.outlook.outlook import Outlook
 from custom_components.galley_loads.core.outlook.outlook_view import OutlookView
 from tests.core.outlook.outlook_rig import Life, cooking_boat, unix
+from tests.said import all_said, said
 
 START_S = unix("2026-05-01T00:00:00")
 PORRIDGE, STEW, ROAST, TEA, WATER = "Porridge", "Fish stew", "Roast", "Tea", "Hot water"
@@ -95,14 +96,18 @@ def test_what_finds_no_place_is_said():
     plan = planned(morning(), PORRIDGE, STEW, window_hours=0.0)
     lost = [d for d in plan.dishes if d.start_s is None]
     assert [d.dish for d in lost] == [PORRIDGE]
-    assert any(f"{PORRIDGE} finds no place" in reason for reason in plan.reasons)
+    assert any(
+        f"{PORRIDGE} finds no place" in reason for reason in all_said(plan.reasons)
+    )
 
 
 def test_a_dish_that_overloads_by_itself_is_named():
     view = morning()
     boat = replace(view.boat, circuits=(Circuit("Galley 1", 5, 230),))
     plan = planned(replace(view, boat=boat), ROAST, TEA)
-    assert any(reason.startswith("Roast: Overload: 6.5 A") for reason in plan.reasons)
+    assert any(
+        reason.startswith("Roast: Overload: 6.5 A") for reason in all_said(plan.reasons)
+    )
     assert [d.dish for d in plan.dishes if d.start_s is None] == [ROAST]
 
 
@@ -119,14 +124,14 @@ def test_a_poor_bank_is_told_to_be_poor():
     low = replace(morning(), charge=ChargeState(ChargeSource.GAUGE, 36.0, 0.7))
     plan = planned(low, ROAST, WATER, STEW, window_hours=1.0)
     assert not plan.keeps_reserve
-    assert plan.reasons[-1].startswith("Together they draw about")
+    assert said(plan.reasons[-1]).startswith("Together they draw about")
 
 
 def test_without_readings_there_is_no_plan():
     boat = cooking_boat()
     plan = plan_day(Outlook(boat).view(), [DishRequest(DISHES[0])], START_S)
     assert plan.dishes == ()
-    assert "no readings yet" in plan.missing[0]
+    assert "no readings yet" in said(plan.missing[0])
 
 
 def test_a_plan_of_nothing_is_the_bank_alone():

@@ -11,6 +11,7 @@ from custom_components.galley_loads.core.advice.what_if import (
 )
 from custom_components.galley_loads.core.outlook.outlook import Outlook
 from custom_components.galley_loads.core.outlook.outlook_view import OutlookView
+from custom_components.galley_loads.core.phrase import PhrasedError
 from tests.core.outlook.outlook_rig import (
     DAY_S,
     Life,
@@ -18,6 +19,7 @@ from tests.core.outlook.outlook_rig import (
     cooking_boat,
     unix,
 )
+from tests.said import refused
 
 START_S = unix("2026-05-01T00:00:00")
 
@@ -83,7 +85,7 @@ def test_too_little_past_is_said():
     boat = cooking_boat()
     outlook = Outlook(boat)
     Life(boat).live(outlook, START_S, 1.5)
-    with pytest.raises(NotEnoughPast, match="only 1 days"):
+    with refused(NotEnoughPast, match="only 1 days"):
         what_if(outlook.view(), Changes(capacity_ah=800.0))
 
 
@@ -96,5 +98,5 @@ def test_too_little_past_is_said():
     ],
 )
 def test_nonsense_is_refused_by_name(changes, message):
-    with pytest.raises(ValueError, match=message):
+    with refused(PhrasedError, match=message):
         what_if(lived()[0], changes)

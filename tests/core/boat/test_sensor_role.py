@@ -9,6 +9,7 @@ from custom_components.galley_loads.core.boat.sensor_role import (
     called_with_id,
 )
 from custom_components.galley_loads.core.metering.source import sources_of
+from tests.said import said
 
 BOAT = {
     "name": "Petrel",
@@ -49,16 +50,17 @@ BOAT = {
 def test_every_sensor_of_a_boat_is_called_something_of_its_own() -> None:
     sources = {source.role: source for source in sources_of(parse_boat(BOAT))}
     assert set(sources) == set(Role)
-    names = {source.called for source in sources.values()}
+    names = {said(source.called) for source in sources.values()}
     assert len(names) == len(Role)
     for source in sources.values():
-        assert source.called.startswith("the ")
-        assert source.entity_id not in source.called
-        assert source.called_with_id == f"{source.called} ({source.entity_id})"
+        name, named_with_id = said(source.called), said(source.called_with_id)
+        assert name.startswith("the ")
+        assert source.entity_id not in name
+        assert named_with_id == f"{name} ({source.entity_id})"
         complaint = source.complaint(0.0)
         assert complaint is not None
-        assert complaint.sentence == (
-            f"The {source.called_with_id.removeprefix('the ')} has not been heard yet."
+        assert said(complaint.said) == (
+            f"The {named_with_id.removeprefix('the ')} has not been heard yet."
         )
 
 
@@ -72,5 +74,5 @@ def test_every_sensor_of_a_boat_is_called_something_of_its_own() -> None:
     ],
 )
 def test_it_is_called_as_on_board(role: Role, owner: str, name: str) -> None:
-    assert called(role, owner) == name
-    assert called_with_id(role, "sensor.x", owner) == f"{name} (sensor.x)"
+    assert said(called(role, owner)) == name
+    assert said(called_with_id(role, "sensor.x", owner)) == f"{name} (sensor.x)"

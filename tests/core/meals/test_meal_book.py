@@ -25,7 +25,6 @@ from custom_components.galley_loads.core.meals.meal_export_formats import (
     JsonExport,
     meal_details,
     meal_row,
-    summary_lines,
 )
 from custom_components.galley_loads.core.meals.meal_query import (
     Grouping,
@@ -40,6 +39,8 @@ from custom_components.galley_loads.core.meals.meal_record import (
     record_of,
     record_to_mapping,
 )
+from custom_components.galley_loads.language.meal_summary import summary_lines
+from custom_components.galley_loads.language.speech import english
 
 from .meals_made import made_meal, made_run
 
@@ -327,12 +328,14 @@ def test_the_summary_is_a_text_to_share() -> None:
     tally = MealTally(Grouping.ALL, UTC)
     for record in records:
         tally.add(record)
-    lines = list(summary_lines("Sandpiper", records, tally, UTC))
+    lines = list(summary_lines("Sandpiper", records, tally, english()))
     assert lines[0] == "Sandpiper: meals"
     assert lines[1].startswith("Tue 12 May 2026 06:00-06:20 dinner: Hob; 100 Wh")
     assert "=feast (Fish stew)" in lines[2]
     assert lines[-1].startswith("All: 2 meals, 200 Wh")
-    nothing = list(summary_lines("Sandpiper", [], MealTally(Grouping.ALL, UTC), UTC))
+    nothing = list(
+        summary_lines("Sandpiper", [], MealTally(Grouping.ALL, UTC), english())
+    )
     assert nothing[-1] == "No meals in this time."
 
 

@@ -13,6 +13,7 @@ from custom_components.galley_loads.core.ledger.cells import Cells
 from custom_components.galley_loads.core.metering.load_assembler import LoadAssembler
 from custom_components.galley_loads.core.metering.load_sample import LoadSample
 from custom_components.galley_loads.core.metering.source import entity_ids_of
+from tests.said import said
 
 from .load_rig import AC_METER, START_S, Row, bench, load_at, loads, play, reading
 
@@ -334,28 +335,28 @@ def test_sensors_of_others_are_ignored() -> None:
     assert assembler.entity_ids == {"sensor.ac"} == entity_ids_of(assembler.boat)
 
 
-def said(assembler: LoadAssembler) -> tuple[str, ...]:
-    return tuple(complaint.sentence for complaint in assembler.missing)
+def complaints(assembler: LoadAssembler) -> tuple[str, ...]:
+    return tuple(said(complaint.said) for complaint in assembler.missing)
 
 
 def test_what_is_missing_is_said_and_why() -> None:
     assembler = bench({**AC_METER, "battery_soc": "sensor.soc"})
-    assert said(assembler) == (
+    assert complaints(assembler) == (
         "The AC load meter (sensor.ac) has not been heard yet.",
         "The battery gauge (sensor.soc) has not been heard yet.",
     )
     play(assembler, [("ac", 1500, 0), ("soc", "unknown", 1)], until_s=12 * 60)
-    assert said(assembler) == (
+    assert complaints(assembler) == (
         "The AC load meter (sensor.ac) has been silent for 12 min.",
         "The battery gauge (sensor.soc) has been unknown for 12 min.",
     )
     play(assembler, [("ac", 90, 800), ("soc", "unavailable", 801)], until_s=12000)
-    assert said(assembler) == (
+    assert complaints(assembler) == (
         "The AC load meter (sensor.ac) has been silent for 3 h.",
         "The battery gauge (sensor.soc) has been unavailable for 3 h.",
     )
     play(assembler, [("ac", 90, 12001), ("soc", 50, 12002)])
-    assert said(assembler) == ()
+    assert complaints(assembler) == ()
 
 
 def test_the_end_of_a_history_tells_what_holds_at_the_end() -> None:

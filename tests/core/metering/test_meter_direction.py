@@ -10,6 +10,7 @@ from custom_components.galley_loads.core.metering.load_assembler import LoadAsse
 from custom_components.galley_loads.core.metering.meter_direction import Direction
 from custom_components.galley_loads.core.metering.wrong_sign import Turned
 from tests.core.metering.load_rig import AC_METER, SUN_AND_BANK, Row, bench, play
+from tests.said import said
 
 from .signs.sailed import voyage
 
@@ -55,8 +56,8 @@ def test_a_meter_that_tells_every_draw_below_zero_counts_backwards(
     (sign,) = assembler.turned_meters
     assert sign.turned is Turned.METER
     assert sign.entity_ids == (f"sensor.{name}",)
-    assert sign.called.endswith(f" (sensor.{name})")
-    assert sign.evidence == (
+    assert said(sign.called[0]).endswith(f" (sensor.{name})")
+    assert said(sign.evidence[0]) == (
         "7 of 7 times that much flowed, it told a power below zero, down to -1,500 W."
     )
     upright = bench(sensors, **parts)

@@ -13,6 +13,7 @@ from custom_components.galley_loads.core.metering.load_assembler import LoadAsse
 from custom_components.galley_loads.core.metering.load_sample import LoadSample
 from custom_components.galley_loads.core.metering.source import Source, sources_of
 from demo.simulator import SimOptions, random_boat, simulate
+from tests.said import said
 
 ENTITIES = {
     Role.AC_LOAD: "sensor.ac",
@@ -236,6 +237,6 @@ def test_readings_name_the_meter_that_told_it() -> None:
     assembler = LoadAssembler(boat())
     assembler.feed_all([("sensor.sun", "200", 0.0), ("sensor.sun", "65535", 60.0)])
     (complaint,) = (one for one in assembler.missing if one.entity_id == "sensor.sun")
-    assert complaint.sentence == (
+    assert said(complaint.said) == (
         "The solar meter (sensor.sun) has been unreadable for 0 min."
     )

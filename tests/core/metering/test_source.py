@@ -3,6 +3,7 @@
 import pytest
 
 from custom_components.galley_loads.core.metering.load_sample import LoadSample
+from tests.said import said
 
 from .load_rig import AC_METER, SUN_AND_BANK, Row, bench, load_at, loads, play
 
@@ -93,8 +94,10 @@ def test_a_charger_that_goes_to_sleep_at_dusk_counts_as_nothing_all_night() -> N
     assert samples[-1].solar_w == 0
     (complaint,) = (one for one in assembler.missing if one.entity_id == "sensor.sun")
     assert complaint.asleep
-    assert complaint.sentence.startswith("The solar meter (sensor.sun) has been unavai")
-    assert complaint.sentence.endswith(", counted as 0 as it last was.")
+    assert said(complaint.said).startswith(
+        "The solar meter (sensor.sun) has been unavai"
+    )
+    assert said(complaint.said).endswith(", counted as 0 as it last was.")
     assert load_at(play(assembler, [], 17 * HOUR_S), 17 * HOUR_S) is None
 
 

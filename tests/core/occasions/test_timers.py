@@ -6,6 +6,7 @@ import pytest
 
 from custom_components.galley_loads.core.boat.quiet_hours import QuietHours
 from custom_components.galley_loads.core.occasions.occasion import AlertKind
+from custom_components.galley_loads.core.phrase import PhrasedError
 from tests.core.occasions.alert_rigs import (
     HEATING,
     HOLDING,
@@ -16,6 +17,7 @@ from tests.core.occasions.alert_rigs import (
     says,
 )
 from tests.core.rigs import NOON_S
+from tests.said import refused
 
 
 def test_a_timer_starts_at_temperature_and_says_when_it_is_over() -> None:
@@ -93,5 +95,5 @@ def test_a_timer_can_be_cancelled() -> None:
     ],
 )
 def test_a_timer_that_makes_no_sense_is_refused(name, minutes, complaint) -> None:
-    with pytest.raises(ValueError, match=complaint):
+    with refused(PhrasedError, match=complaint):
         Watch().alerts.timers.set(name, minutes, NOON_S)

@@ -16,6 +16,7 @@ from custom_components.galley_loads.core.replay.history_file import (
     read_history,
 )
 from tests.core.plain_python import DATA
+from tests.said import refused, said
 
 from .broken_histories import BROKEN_HISTORIES
 
@@ -47,8 +48,8 @@ def test_a_broken_history_gets_one_line_that_says_where(name: str) -> None:
     with pytest.raises(HistoryError) as caught:
         list(read_history(path, ["sensor.inverter_output"]))
 
-    assert BROKEN_HISTORIES[name] in str(caught.value)
-    assert len(str(caught.value).splitlines()) == 1
+    assert BROKEN_HISTORIES[name] in said(caught.value)
+    assert len(said(caught.value).splitlines()) == 1
 
 
 @pytest.mark.parametrize("name", ["history.csv", "history.csv.gz"])
@@ -103,16 +104,14 @@ def test_blanks_and_blank_lines_count_for_nothing(tmp_path: Path, quote: str) ->
 
 def test_blank_lines_alone_are_an_empty_history(tmp_path: Path) -> None:
     path = write(tmp_path / "history.csv", [" ", ""], header="")
-    with pytest.raises(HistoryError, match="^empty; needed are the columns"):
+    with refused(HistoryError, match="^empty; needed are the columns"):
         list(read_history(path, BOTH))
 
 
 def test_a_pipe_is_refused_since_it_cannot_be_read_twice(tmp_path: Path) -> None:
     pipe = tmp_path / "history.csv"
     os.mkfifo(pipe)
-    with pytest.raises(
-        HistoryError, match="^not a plain file; a history is read twice"
-    ):
+    with refused(HistoryError, match="^not a plain file; a history is read twice"):
         list(read_history(pipe, BOTH))
 
 
@@ -183,7 +182,7 @@ def test_progress_rises_to_the_whole(tmp_path: Path, reverse: bool) -> None:
 def test_a_packed_file_with_nothing_in_it_is_empty(tmp_path: Path) -> None:
     path = tmp_path / "history.csv.gz"
     path.write_bytes(gzip.compress(b""))
-    with pytest.raises(HistoryError, match="^empty; needed are the columns"):
+    with refused(HistoryError, match="^empty; needed are the columns"):
         list(read_history(path, BOTH))
 
 

@@ -14,9 +14,13 @@ from custom_components.galley_loads.core.replay.replay import (
     replay,
     report_to_json,
 )
-from custom_components.galley_loads.core.replay.report_tables import report_text
+from custom_components.galley_loads.language.report_tables import (
+    report_in_json,
+    report_text,
+)
 from tests.core.plain_boat import LOAD, START_S, at_rest, plain_boat
 from tests.core.simulated_day import history, report
+from tests.said import all_said, said
 
 # The report's form is a contract that others read.
 RUN_KEYS = [
@@ -205,14 +209,14 @@ def metered_loads(sign: int) -> Report:
 
 def test_a_meter_that_counts_backwards_and_one_that_is_silent_are_told_of() -> None:
     backwards, as_it_should = metered_loads(-1), metered_loads(1)
-    assert as_it_should.remarks == (
+    assert all_said(as_it_should.remarks) == (
         "The battery gauge (sensor.charge) has not been heard yet.",
     )
-    turned, silent = backwards.remarks
-    assert silent == as_it_should.remarks[0]
+    turned, silent = all_said(backwards.remarks)
+    assert silent == said(as_it_should.remarks[0])
     assert turned.startswith(
         "The AC load meter (sensor.ac) seems to be read the wrong way round; needed is"
         " reversed: true. "
     )
-    assert report_to_json(backwards)["remarks"] == [turned, silent]
+    assert report_in_json(backwards)["remarks"] == [turned, silent]
     assert report_text(backwards).endswith(f"\n\n{turned}\n{silent}\n")

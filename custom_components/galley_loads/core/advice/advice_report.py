@@ -1,5 +1,6 @@
 """An answer as plain data: what `script/advise` writes and the platform's actions return."""
 
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from typing import Any
 
@@ -18,8 +19,11 @@ def _rounded(value: float | None, digits: int = 2) -> float | None:
     return None if value is None else round(value, digits)
 
 
-def advice_to_mapping(advice: Advice) -> dict[str, Any]:
-    """Return an answer fit for JSON: energies Wh on the AC side, charges percent, times UTC."""
+def advice_to_mapping(advice: Advice, reasons: Sequence[str]) -> dict[str, Any]:
+    """Return an answer fit for JSON: energies Wh on the AC side, charges percent, times UTC.
+
+    `reasons` are the answer's as sentences, in the reader's language.
+    """
     cost = advice.cost
     return {
         "verdict": advice.verdict.value,
@@ -44,7 +48,7 @@ def advice_to_mapping(advice: Advice) -> dict[str, Any]:
         "clear_sky_index": _rounded(advice.clear_sky_index, 3),
         "starts": [_start(start) for start in advice.starts],
         "forecast": [_step(step) for step in advice.forecast],
-        "reasons": list(advice.reasons),
+        "reasons": list(reasons),
     }
 
 

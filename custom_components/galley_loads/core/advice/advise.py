@@ -6,6 +6,7 @@ from typing import Final
 
 from ..outlook.habits import usual_uses
 from ..outlook.outlook_view import OutlookView
+from ..phrase import Phrase, phrase
 from ..sky.quantiles import quantile
 from ..sky.sky_history import quarter_of
 from ..sky.sun import next_sunrise_s
@@ -15,11 +16,11 @@ from .freshness import check_freshness
 from .grid import STEP_S, STEPS_PER_DAY
 from .limits import background_ac_w, draw_of, overloads
 from .reasons import (
-    cost_sentence,
-    decision_sentences,
-    habit_sentence,
-    overload_sentence,
-    state_sentences,
+    cost_reason,
+    decision_reasons,
+    habit_reason,
+    overload_reason,
+    state_reasons,
 )
 from .request import DishRequest, StartWindow, start_window
 from .scenario import Scenario, build_scenario
@@ -35,7 +36,7 @@ def advise(
     request: DishRequest,
     at_s: float,
     *,
-    said: Sequence[str] = (),
+    said: Sequence[Phrase] = (),
     newest_reading_s: float | None = None,
     cooking_now: str | None = None,
 ) -> Advice:
@@ -58,10 +59,7 @@ def advise(
     if fresh.missing:
         return Advice(Verdict.UNKNOWN, at_s, dish.name, fresh.missing, cost=cost)
     if cost.energy_wh <= 0.0:
-        reason = (
-            f"What {dish.name} takes is not known: it has no past meals, no appliances with "
-            "minutes and no watt-hours."
-        )
+        reason = phrase("advice.cost_unknown", dish=dish.name)
         return Advice(Verdict.UNKNOWN, at_s, dish.name, (reason,), cost=cost)
     left_out = frozenset({request.instead_of} if request.instead_of else ())
     window = start_window(request, view.boat, at_s, cost.minutes)
@@ -81,17 +79,17 @@ def advise(
     clear_sky_index = present_clear_sky_index(view, at_s)
     without = _chance_without(view, paths)
     reasons = [
-        *(overload_sentence(o, len(cost.appliances) > 1) for o in over),
-        *([] if over else decision_sentences(view, decision, starts, at_s, without)),
-        cost_sentence(dish.name, cost, dish_ah),
+        *(overload_reason(o, len(cost.appliances) > 1) for o in over),
+        *([] if over else decision_reasons(view, decision, starts, at_s, without)),
+        cost_reason(dish.name, cost, dish_ah),
     ]
     if window.late:
-        reasons.append("It can no longer be ready by its time.")
+        reasons.append(phrase("advice.too_late"))
     usual = usual_uses(view.uses, view.boat.time_zone, at_s, view.first_s)
-    habit = habit_sentence(view, usual, at_s, left_out)
+    habit = habit_reason(view, usual, at_s, left_out)
     if habit is not None:
         reasons.append(habit)
-    reasons.extend(state_sentences(view, clear_sky_index))
+    reasons.extend(state_reasons(view, clear_sky_index))
     reasons.extend(fresh.notes)
     so_far = Advice(
         decision.verdict,

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from ..meals.dish_cost import DishCost
+from ..phrase import Phrase
 from .limits import Overload
 from .starts import Start
 
@@ -47,7 +48,7 @@ class Advice:
     verdict: Verdict
     at_s: float
     dish: str
-    reasons: tuple[str, ...]
+    reasons: tuple[Phrase, ...]
     start_s: float | None = None
     confidence: float = 0.0
     cost: DishCost | None = None

@@ -12,6 +12,7 @@ from ..live.live_view import LiveView
 from ..metering.load_sample import LoadSample
 from ..metering.quarter_hours import turns_sun_away
 from ..outlook.outlook_view import OutlookView
+from ..phrase import Phrase
 from ..sky.quantiles import quantile
 from ..sky.sun import next_sunrise_s
 from .advise import forecast_steps, present_clear_sky_index
@@ -36,7 +37,7 @@ class DayAhead:
     """
 
     at_s: float
-    missing: tuple[str, ...]
+    missing: tuple[Phrase, ...]
     sun_wh: dict[int, float]
     clear_sky_index: float | None
     sunrise_s: float | None
@@ -51,7 +52,7 @@ def day_ahead(
     view: OutlookView,
     at_s: float,
     *,
-    said: Sequence[str] = (),
+    said: Sequence[Phrase] = (),
     newest_reading_s: float | None = None,
     cooking_now: str | None = None,
 ) -> DayAhead:

@@ -6,11 +6,11 @@ from typing import Final
 
 from ..bank.charge_state import ChargeSource
 from ..boat.boat import Sensor, Sensors
-from ..boat.sensor_role import Role, called_with_id, sentence
+from ..boat.sensor_role import Role, called_with_id
 from ..metering.quarter_hours import QUARTER_S
 from ..outlook.outlook_view import OutlookView
+from ..phrase import Phrase, phrase
 from ..sky.sky_history import QUARTERS_PER_DAY, UNKNOWN
-from .words import duration
 
 STALE_S: Final = 3600.0
 SUN_MISSING_S: Final = 86_400.0
@@ -20,14 +20,14 @@ SUN_MISSING_S: Final = 86_400.0
 class Freshness:
     """`missing` stops an answer; `notes` are only to be said with it."""
 
-    missing: tuple[str, ...]
-    notes: tuple[str, ...]
+    missing: tuple[Phrase, ...]
+    notes: tuple[Phrase, ...]
 
 
 def check_freshness(
     view: OutlookView,
     at_s: float,
-    said: Sequence[str] = (),
+    said: Sequence[Phrase] = (),
     newest_reading_s: float | None = None,
 ) -> Freshness:
     """Return what is missing at a time.
@@ -40,65 +40,67 @@ def check_freshness(
     """
     boat, last = view.boat, view.last
     if last is None:
-        return Freshness(("There are no readings yet.",), ())
+        return Freshness((phrase("missing.readings"),), ())
     age_s = at_s - min(last.at_s, newest_reading_s or last.at_s)
     if age_s > STALE_S:
-        return Freshness(
-            (f"The newest reading is {duration(age_s)} old.",), tuple(said)
-        )
-    missing: list[str] = []
+        return Freshness((phrase("missing.old", age_s=age_s),), tuple(said))
+    missing: list[Phrase] = []
     if view.charge.source is ChargeSource.UNKNOWN:
         missing.append(_no_charge(view))
     sees_demand = boat.sensors.has_battery_power
     bank_known = last.battery_w is not None or last.battery_a is not None
     if last.load_w is None and not (sees_demand and bank_known):
         missing.append(_no_load(boat.sensors))
-    notes: list[str] = []
+    notes: list[Phrase] = []
     if boat.sensors.solar_power and last.solar_w is None:
-        text = _no_sun(boat.sensors.solar_power)
+        meters = boat.sensors.solar_power
         if _sun_seen_within(view, at_s):
-            notes.append(f"{text} now; the array's past stands in.")
+            notes.append(_no_sun(meters))
         else:
-            missing.append(f"{text} now, and did not for a day.")
+            missing.append(_no_sun_for_a_day(meters))
     if missing:
         missing.extend(said)
     return Freshness(tuple(missing), tuple(notes))
 
 
-def _no_charge(view: OutlookView) -> str:
+def _no_charge(view: OutlookView) -> Phrase:
     sensors = view.boat.sensors
     if sensors.battery_soc is not None:
         gauge = called_with_id(Role.SOC, sensors.battery_soc.entity_id)
-        return sentence(f"{gauge} does not tell the state of charge now")
+        return phrase("missing.charge", gauge=gauge)
     if sensors.battery_voltage is None:
-        return (
-            "The boat has no state-of-charge sensor, and without a bank voltage there is "
-            "nothing to start counting from."
-        )
+        return phrase("missing.charge_and_voltage")
     meter = called_with_id(Role.BATTERY_VOLTAGE, sensors.battery_voltage.entity_id)
-    return (
-        "The state of charge is counted from the battery's voltage on, and "
-        f"{meter} has told none yet."
-    )
+    return phrase("missing.voltage", meter=meter)
 
 
-def _no_load(sensors: Sensors) -> str:
+def _no_load(sensors: Sensors) -> Phrase:
     for role, sensor in (
         (Role.AC_LOAD, sensors.ac_load_power),
         (Role.DC_LOAD, sensors.dc_load_power),
     ):
         if sensor is not None:
             meter = called_with_id(role, sensor.entity_id)
-            return sentence(f"{meter} does not tell the boat's load now")
-    return "The boat's load is not known now."
+            return phrase("missing.load_meter", meter=meter)
+    return phrase("missing.load")
 
 
-def _no_sun(meters: Sequence[Sensor]) -> str:
+def _no_sun(meters: Sequence[Sensor]) -> Phrase:
     if len(meters) == 1:
         meter = called_with_id(Role.SOLAR, meters[0].entity_id)
-        return f"{meter[0].upper()}{meter[1:]} does not tell the sun's power"
-    names = ", ".join(meter.entity_id for meter in meters)
-    return f"The solar meters ({names}) do not all tell the sun's power"
+        return phrase("missing.sun", meter=meter)
+    return phrase("missing.sun_all", entity_ids=_ids(meters))
+
+
+def _no_sun_for_a_day(meters: Sequence[Sensor]) -> Phrase:
+    if len(meters) == 1:
+        meter = called_with_id(Role.SOLAR, meters[0].entity_id)
+        return phrase("missing.sun_for_a_day", meter=meter)
+    return phrase("missing.sun_all_for_a_day", entity_ids=_ids(meters))
+
+
+def _ids(meters: Sequence[Sensor]) -> tuple[str, ...]:
+    return tuple(meter.entity_id for meter in meters)
 
 
 def _sun_seen_within(view: OutlookView, at_s: float) -> bool:

@@ -12,17 +12,17 @@ from ..meals.dish_cost import DishCost
 from ..meals.meal_builder import HOT_DRINK
 from ..outlook.habits import HOT_WATER
 from ..outlook.outlook_view import OutlookView
+from ..phrase import Phrase, phrase
 from ..sky.quantiles import quantile
 from .freshness import check_freshness
 from .grid import STEP_S, STEPS_PER_DAY
 from .limits import draw_of
 from .placing import Placer, Task, Together
-from .reasons import overload_sentence
+from .reasons import overload_reason
 from .request import DishRequest, start_window
 from .scenario import build_scenario
 from .starts import bank_model, dish_power
 from .verdict import LEAST_CHANCE
-from .words import ampere_hours, chance, charge, clock
 
 MEMBERS_PLANNED: Final = 14
 """Every second member of the family is enough to tell places apart."""
@@ -54,8 +54,8 @@ class DayPlan:
     soc_lowest: float | None = None
     soc_lowest_p10: float | None = None
     chance_above_reserve: float = 0.0
-    reasons: tuple[str, ...] = ()
-    missing: tuple[str, ...] = ()
+    reasons: tuple[Phrase, ...] = ()
+    missing: tuple[Phrase, ...] = ()
 
     @property
     def keeps_reserve(self) -> bool:
@@ -69,7 +69,7 @@ def plan_day(
     at_s: float,
     *,
     newest_reading_s: float | None = None,
-    said: Sequence[str] = (),
+    said: Sequence[Phrase] = (),
 ) -> DayPlan:
     """Return when to cook each of several dishes. Pure, fit for another thread.
 
@@ -149,30 +149,38 @@ def _reasons(
     together: Together,
     together_chance: float,
     at_s: float,
-) -> list[str]:
-    zone = view.boat.time_zone
-    out: list[str] = []
+) -> list[Phrase]:
+    out: list[Phrase] = []
     for task in tasks:
         if task.place is None:
             over = placer.alone(task)
             out.extend(
-                f"{task.name}: {overload_sentence(o, len(task.draw.appliances) > 1)}"
+                phrase(
+                    "advice.of_dish",
+                    dish=task.name,
+                    reason=overload_reason(o, len(task.draw.appliances) > 1),
+                )
                 for o in over
             )
             if not over:
-                out.append(
-                    f"{task.name} finds no place: at every start within its time, what "
-                    "already runs leaves too little room."
-                )
+                out.append(phrase("advice.finds_no_place", dish=task.name))
     out.extend(
-        f"{task.name} at {clock(task.found.at_s, at_s, zone)} draws about "
-        f"{ampere_hours(task.found.drawn_ah)} from the bank."
+        phrase(
+            "advice.draws_at",
+            dish=task.name,
+            start_s=task.found.at_s,
+            drawn_ah=task.found.drawn_ah,
+            now_s=at_s,
+        )
         for task in sorted(tasks, key=lambda t: t.place or 0)
         if task.found is not None
     )
-    reserve = charge(view.boat.bank.reserve_soc)
     out.append(
-        f"Together they draw about {ampere_hours(together.drawn_ah)}; the bank stays above "
-        f"{reserve} with a chance of {chance(together_chance)}."
+        phrase(
+            "advice.together",
+            drawn_ah=together.drawn_ah,
+            reserve_soc=view.boat.bank.reserve_soc,
+            chance=together_chance,
+        )
     )
     return out

@@ -1,132 +1,186 @@
-"""The reasons of an answer as sentences with numbers."""
+"""The reasons of an answer, as phrases with their numbers."""
 
 from collections.abc import Sequence
 from typing import Final
 
 from ..bank.charge_state import ChargeSource, voltage_soc_is_poor
 from ..meals.dish_cost import CostSource, DishCost
+from ..meals.meal_label import label_as_said
 from ..metering.quarter_hours import turns_sun_away
 from ..outlook.habits import HOT_WATER, UsualUse, boat_time
 from ..outlook.outlook_view import OutlookView
+from ..phrase import Phrase, phrase
 from .answer import Verdict
 from .limits import LimitKind, Overload
 from .starts import Start
 from .verdict import LEAST_CHANCE, Decision, Gain
-from .words import ampere_hours, chance, charge, clock, energy, percent
 
 _WORTH_SAYING_WH: Final = 20.0
 _ONCE_A_DAY: Final = 1.3
 """What comes more often (tea, hot water) has no one time that could be told."""
 
 
-def overload_sentence(overload: Overload, several: bool) -> str:
+def overload_reason(overload: Overload, several: bool) -> Phrase:
     """Return what is too much, and whether one after the other would do."""
     wanted, allowed = overload.wanted, overload.allowed
+    in_turn = several and not overload.alone
     match overload.kind:
+        case LimitKind.INVERTER if in_turn:
+            return phrase(
+                "advice.overload_inverter_in_turn", wanted_w=wanted, allowed_w=allowed
+            )
         case LimitKind.INVERTER:
-            text = (
-                f"Overload: {round(wanted):,} W at once is more than the inverter's "
-                f"{round(allowed):,} W"
+            return phrase(
+                "advice.overload_inverter", wanted_w=wanted, allowed_w=allowed
+            )
+        case LimitKind.BREAKER if in_turn:
+            return phrase(
+                "advice.overload_breaker_in_turn",
+                circuit=overload.name,
+                wanted_a=wanted,
+                allowed_a=allowed,
             )
         case LimitKind.BREAKER:
-            text = (
-                f"Overload: {wanted:.1f} A is more than the breaker of {overload.name} "
-                f"carries, {allowed:g} A"
+            return phrase(
+                "advice.overload_breaker",
+                circuit=overload.name,
+                wanted_a=wanted,
+                allowed_a=allowed,
+            )
+        case LimitKind.BANK if in_turn:
+            return phrase(
+                "advice.overload_bank_in_turn", wanted_a=wanted, allowed_a=allowed
             )
         case LimitKind.BANK:
-            text = f"Overload: {round(wanted)} A is more than the bank may give, {allowed:g} A"
-    if several and not overload.alone:
-        return f"{text}; one after the other it goes."
-    return f"{text}."
+            return phrase("advice.overload_bank", wanted_a=wanted, allowed_a=allowed)
 
 
-def cost_sentence(dish: str, cost: DishCost, dish_ah: float) -> str:
+def cost_reason(dish: str, cost: DishCost, dish_ah: float) -> Phrase:
     """Return what the dish takes and how that is known."""
-    takes = f"{dish} takes about {energy(cost.energy_wh)}, {ampere_hours(dish_ah)} at the bank"
+    energy_wh = cost.energy_wh
     match cost.source:
         case CostSource.PAST_MEALS:
-            times = "once" if cost.times == 1 else f"{cost.times} times"
-            return f"{takes}, as when it was cooked before ({times})."
+            return phrase(
+                "advice.cost_past_meals",
+                dish=dish,
+                energy_wh=energy_wh,
+                dish_ah=dish_ah,
+                times=cost.times,
+            )
         case CostSource.STATED:
-            return f"{takes}, as stated."
+            return phrase(
+                "advice.cost_stated", dish=dish, energy_wh=energy_wh, dish_ah=dish_ah
+            )
         case CostSource.TYPICAL:
-            return f"{takes}, by minutes and what such appliances draw."
+            return phrase(
+                "advice.cost_typical", dish=dish, energy_wh=energy_wh, dish_ah=dish_ah
+            )
 
 
-def decision_sentences(
+def decision_reasons(
     view: OutlookView,
     decision: Decision,
     starts: Sequence[Start],
     at_s: float,
     chance_without: float,
-) -> list[str]:
+) -> list[Phrase]:
     """Return why the verdict is what it is.
 
     `chance_without` is the chance that the bank keeps its reserve for a day if nothing is
     cooked beyond the usual.
     """
-    zone = view.boat.time_zone
-    reserve = view.boat.bank.reserve_soc
+    reserve_soc = view.boat.bank.reserve_soc
     now, chosen = starts[0], decision.start
-    out: list[str] = []
     if decision.verdict is Verdict.HOLD_OFF:
-        best = max(starts, key=lambda s: (s.chance_above_reserve, -s.at_s))
-        out.append(
-            f"No start keeps the bank above its reserve of {charge(reserve)} surely enough. "
-            f"Started now it falls to about {charge(now.soc_lowest)}, one time in ten to "
-            f"{charge(now.soc_lowest_p10)}; the chance of staying above is "
-            f"{chance(now.chance_above_reserve)}, and {percent(LEAST_CHANCE)} is asked for."
-        )
-        if best.chance_above_reserve > now.chance_above_reserve:
-            out.append(
-                f"The best start, {clock(best.at_s, at_s, zone)}, has a chance of "
-                f"{chance(best.chance_above_reserve)}."
-            )
-        else:
-            out.append("Later is no better.")
-        if chance_without < LEAST_CHANCE:
-            out.append(f"Without it the chance is {chance(chance_without)}.")
-        return out
+        return _against(reserve_soc, starts, at_s, chance_without)
     if decision.verdict is Verdict.COOK_NOW:
-        out.append(
-            f"Started now, the bank stays above {charge(reserve)} with a chance of "
-            f"{chance(now.chance_above_reserve)}; its lowest is about {charge(now.soc_lowest)}."
+        reason = phrase(
+            "advice.above_reserve_now",
+            reserve_soc=reserve_soc,
+            chance=now.chance_above_reserve,
+            lowest_soc=now.soc_lowest,
         )
-        out.append(_sun_sentence(now))
-        return out
-    when = clock(chosen.at_s, at_s, zone)
+        return [reason, _sun_reason(now)]
+    out: list[Phrase] = []
     if Gain.AVOIDS_BREACH in decision.gains:
         out.append(
-            f"Started now, the bank stays above {charge(reserve)} with a chance of "
-            f"{chance(now.chance_above_reserve)}, less than {percent(LEAST_CHANCE)}; at {when} "
-            f"it is {chance(chosen.chance_above_reserve)}."
+            phrase(
+                "advice.avoids_breach",
+                reserve_soc=reserve_soc,
+                chance=now.chance_above_reserve,
+                least_chance=LEAST_CHANCE,
+                start_s=chosen.at_s,
+                chance_then=chosen.chance_above_reserve,
+                now_s=at_s,
+            )
         )
     if Gain.SPARES_BANK in decision.gains:
         out.append(
-            f"Started at {when} it draws about {ampere_hours(chosen.drawn_ah)} from the bank "
-            f"instead of {ampere_hours(now.drawn_ah)}."
+            phrase(
+                "advice.draws_less",
+                start_s=chosen.at_s,
+                drawn_ah=chosen.drawn_ah,
+                drawn_now_ah=now.drawn_ah,
+                now_s=at_s,
+            )
         )
     if Gain.USES_REFUSED_SUN in decision.gains:
-        used_wh = now.refused_wh - chosen.refused_wh
         out.append(
-            f"At {when} it uses {energy(used_wh)} of sun that a full bank would turn away."
+            phrase(
+                "advice.uses_turned_away_sun",
+                start_s=chosen.at_s,
+                energy_wh=now.refused_wh - chosen.refused_wh,
+                now_s=at_s,
+            )
         )
-    out.append(_sun_sentence(chosen))
+    out.append(_sun_reason(chosen))
     return out
 
 
-def _sun_sentence(start: Start) -> str:
+def _against(
+    reserve_soc: float, starts: Sequence[Start], at_s: float, chance_without: float
+) -> list[Phrase]:
+    """Return why no start is good."""
+    now = starts[0]
+    best = max(starts, key=lambda s: (s.chance_above_reserve, -s.at_s))
+    out = [
+        phrase(
+            "advice.breaks_reserve",
+            reserve_soc=reserve_soc,
+            lowest_soc=now.soc_lowest,
+            lowest_p10_soc=now.soc_lowest_p10,
+            chance=now.chance_above_reserve,
+            least_chance=LEAST_CHANCE,
+        )
+    ]
+    if best.chance_above_reserve > now.chance_above_reserve:
+        out.append(
+            phrase(
+                "advice.best_start",
+                start_s=best.at_s,
+                chance=best.chance_above_reserve,
+                now_s=at_s,
+            )
+        )
+    else:
+        out.append(phrase("advice.later_no_better"))
+    if chance_without < LEAST_CHANCE:
+        out.append(phrase("advice.without_it", chance=chance_without))
+    return out
+
+
+def _sun_reason(start: Start) -> Phrase:
     if start.from_sun_wh < 5.0:
-        return "None of it comes straight from the sun."
-    return f"About {energy(start.from_sun_wh)} of it comes straight from the sun."
+        return phrase("advice.none_from_sun")
+    return phrase("advice.part_from_sun", energy_wh=start.from_sun_wh)
 
 
-def habit_sentence(
+def habit_reason(
     view: OutlookView,
     usual: tuple[UsualUse, ...],
     at_s: float,
     left_out: frozenset[str],
-) -> str | None:
+) -> Phrase | None:
     """Return the next usual meals and hot water that the answer counts with."""
     hour_now = boat_time(at_s, view.boat.time_zone)
     hour = hour_now.hour + hour_now.minute / 60.0
@@ -140,47 +194,45 @@ def habit_sentence(
     ]
     if not ahead:
         return None
-    parts = [
-        f"{_named(use)} is usual at {_time(use.start_hour)} ({energy(use.energy_wh)})"
-        for use in ahead[:3]
-    ]
-    text = ", ".join(parts)
-    return f"{text[0].upper()}{text[1:]}; the bank's course allows for it."
+    return phrase("advice.habits", uses=tuple(_usual(use) for use in ahead[:3]))
 
 
-def _named(use: UsualUse) -> str:
-    return HOT_WATER if use.label == HOT_WATER else f"a {use.label}"
+def _usual(use: UsualUse) -> Phrase:
+    if use.label == HOT_WATER:
+        return phrase(
+            "advice.usual_hot_water",
+            start_hour=use.start_hour,
+            energy_wh=use.energy_wh,
+        )
+    return phrase(
+        "advice.usual_meal",
+        meal=label_as_said(use.label),
+        start_hour=use.start_hour,
+        energy_wh=use.energy_wh,
+    )
 
 
-def _time(hour: float) -> str:
-    quarters = round(hour * 4.0)
-    return f"{quarters // 4 % 24:02d}:{quarters % 4 * 15:02d}"
-
-
-def state_sentences(view: OutlookView, clearness: float | None) -> list[str]:
+def state_reasons(view: OutlookView, clear_sky_index: float | None) -> list[Phrase]:
     """Return what should be known of the ground the answer stands on."""
-    out: list[str] = []
+    out: list[Phrase] = []
     state = view.charge
     if state.source is ChargeSource.COUNTED:
-        out.append(
-            f"The state of charge is counted, not measured: {charge(state.soc or 0.0)}, "
-            f"give or take {round(state.doubt)} points."
-        )
+        soc = state.soc or 0.0
+        out.append(phrase("advice.charge_counted", soc=soc, doubt_points=state.doubt))
         if state.since_full_s is None:
-            start = "Counting began with the bank's voltage"
-            if voltage_soc_is_poor(view.boat.bank, state.soc or 0.0):
-                start += ", which tells little of a lithium bank between 20 and 95 %"
-            out.append(f"{start}; it is set right when the bank is next full.")
-    if view.last is not None and turns_sun_away(view.boat, view.last):
-        out.append("The bank is full and may be turning sun away now.")
-    elif clearness is not None:
-        out.append(f"The sun gives {percent(clearness)} of a clear sky's.")
-    if view.bank_temperature_c is not None and view.bank_temperature_c < 0.0:
-        if not view.boat.bank.chemistry.is_lead:
             out.append(
-                f"The bank is at {view.bank_temperature_c:.0f} °C: charging below freezing "
-                "is not counted as income."
+                phrase("advice.counting_began_with_poor_voltage")
+                if voltage_soc_is_poor(view.boat.bank, soc)
+                else phrase("advice.counting_began_with_voltage")
             )
+    if view.last is not None and turns_sun_away(view.boat, view.last):
+        out.append(phrase("advice.bank_full"))
+    elif clear_sky_index is not None:
+        out.append(phrase("advice.sky", share=clear_sky_index))
+    temperature_c = view.bank_temperature_c
+    if temperature_c is not None and temperature_c < 0.0:
+        if not view.boat.bank.chemistry.is_lead:
+            out.append(phrase("advice.frost", temperature_c=temperature_c))
     if not view.has_sun:
-        out.append("The boat has no array; everything comes from the bank.")
+        out.append(phrase("advice.no_array"))
     return out

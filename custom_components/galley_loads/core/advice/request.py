@@ -6,6 +6,7 @@ from typing import Final
 
 from ..boat.boat import Boat, Dish
 from ..outlook.habits import boat_time
+from ..phrase import PhrasedError, names_or_none, phrase
 
 DEFAULT_WINDOW_HOURS: Final = 12.0
 """How long a dish without a time to be ready by can wait: until the same part of the day
@@ -15,8 +16,8 @@ LONGEST_WINDOW_HOURS: Final = 24.0
 _LATE_S: Final = 2 * 3600.0
 
 
-class UnknownDish(ValueError):
-    """The boat has no dish of that name; the message says which it has."""
+class UnknownDish(PhrasedError):
+    """The boat has no dish of that name; the phrase says which it has."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +46,13 @@ def request_dish(boat: Boat, name: str) -> DishRequest:
     for dish in boat.dishes:
         if dish.name == name:
             return DishRequest(dish)
-    known = ", ".join(dish.name for dish in boat.dishes) or "it has none"
-    raise UnknownDish(f"dish: {name!r} is not one of the boat's dishes ({known})")
+    raise UnknownDish(
+        phrase(
+            "problem.unknown_dish",
+            name=repr(name),
+            dishes=names_or_none(dish.name for dish in boat.dishes),
+        )
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from ..boat.boat import Bank
 from ..outlook.demand_history import HOUR_S, PastHour
 from ..outlook.habits import HOT_WATER, boat_time
 from ..outlook.outlook_view import OutlookView
+from ..phrase import PhrasedError, phrase
 from .bank_path import BankModel, BankPath, bank_model_of, follow
 
 _START_SOC: Final = 80.0
@@ -54,7 +55,7 @@ class WhatIf:
     changed: MonthsPast
 
 
-class NotEnoughPast(ValueError):
+class NotEnoughPast(PhrasedError):
     """There are too few past days to say anything."""
 
 
@@ -63,7 +64,7 @@ def what_if(view: OutlookView, changes: Changes, days: int = 90) -> WhatIf:
 
     Raises:
         NotEnoughPast: fewer than three days of history.
-        ValueError: a change is not above 0, or a reserve is not within 0 to 100.
+        PhrasedError: a change is not above 0, or a reserve is not within 0 to 100.
     """
     _check(changes)
     hours = sorted(view.past_hours.items())
@@ -71,7 +72,7 @@ def what_if(view: OutlookView, changes: Changes, days: int = 90) -> WhatIf:
         hours = [(h, past) for h, past in hours if h > hours[-1][0] - 24 * days]
     if len(hours) < 72:
         raise NotEnoughPast(
-            f"days: only {len(hours) // 24} days of history; at least 3 are needed"
+            phrase("problem.not_enough_past", days=len(hours) // 24, least_days=3)
         )
     bank = view.boat.bank
     other = replace(
@@ -93,10 +94,14 @@ def _check(changes: Changes) -> None:
     for name in ("capacity_ah", "array_power_w"):
         value = getattr(changes, name)
         if value is not None and value <= 0.0:
-            raise ValueError(f"{name}: {value} is not above 0")
+            raise PhrasedError(
+                phrase("problem.not_above_zero", field=name, value=value)
+            )
     reserve = changes.reserve_soc
     if reserve is not None and not 0.0 <= reserve < 100.0:
-        raise ValueError(f"reserve_soc: {reserve} is not from 0 to below 100")
+        raise PhrasedError(
+            phrase("problem.no_reserve", field="reserve_soc", value=reserve)
+        )
 
 
 def _reckon(

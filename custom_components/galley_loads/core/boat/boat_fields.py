@@ -1,7 +1,7 @@
 """Validators of single fields of a boat description.
 
 Each is a callable that returns the value as the boat keeps it, or raises `FieldInvalid`
-with a line that names the value and what is allowed. They are plain callables, so that
+with a phrase that names the value and what is allowed. They are plain callables, so that
 the schema library is asked for nothing but structure and paths.
 """
 
@@ -12,6 +12,7 @@ import re
 from typing import Any, Final
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from ..phrase import Phrase, phrase
 from .boat import Sensor
 from .boat_problems import Fault, FieldInvalid, shown
 
@@ -34,6 +35,11 @@ _CLOCK_TIME: Final = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?")
 _WORD: Final = re.compile(r"[A-Za-z0-9_-]{1,100}")
 
 
+def not_allowed(value: Any, allowed: Phrase) -> Phrase:
+    """Return that a value is none of what is allowed."""
+    return phrase("boat.not_allowed", value=shown(value), allowed=allowed)
+
+
 class Number:
     """A finite number within limits; text that looks like one is not accepted."""
 
@@ -41,26 +47,36 @@ class Number:
         self,
         low: float,
         high: float,
-        unit: str = "",
+        unit: str | Phrase = "",
         *,
         above: bool = False,
         below: bool = False,
-        hint: str = "",
+        hint: Phrase | None = None,
     ) -> None:
         """Allow `low` to `high`; `above` and `below` leave out the limit itself."""
         self.low, self.high = low, high
         self._above, self._below = above, below
-        start = f"above {low:g}, at most" if above else f"from {low:g} to"
-        end = f"below {high:.7g}" if below else f"{high:.7g}"
-        self.allowed = f"a number {start} {end}{f' {unit}' if unit else ''}"
-        self._hint = f" ({hint})" if hint else ""
+        self.allowed = self._range()
+        if unit:
+            self.allowed = phrase("boat.with_unit", number=self.allowed, unit=unit)
+        self._hint = hint
+
+    def _range(self) -> Phrase:
+        low, high = self.low, self.high
+        match self._above, self._below:
+            case False, False:
+                return phrase("boat.number", low=low, high=high)
+            case True, False:
+                return phrase("boat.number_above", low=low, high=high)
+            case False, True:
+                return phrase("boat.number_below", low=low, high=high)
+            case _:
+                return phrase("boat.number_between", low=low, high=high)
 
     def __call__(self, value: Any) -> float:
         """Return the number as a float."""
         if isinstance(value, bool) or not isinstance(value, (int, float)):
-            raise FieldInvalid(
-                Fault.WRONG_TYPE, f"{shown(value)} is not {self.allowed}"
-            )
+            raise FieldInvalid(Fault.WRONG_TYPE, not_allowed(value, self.allowed))
         try:
             number = float(value)
         except OverflowError:
@@ -68,29 +84,42 @@ class Number:
         too_low = number <= self.low if self._above else number < self.low
         too_high = number >= self.high if self._below else number > self.high
         if not math.isfinite(number) or too_low or too_high:
-            raise FieldInvalid(
-                Fault.OUT_OF_RANGE,
-                f"{shown(value)} is not {self.allowed}{self._hint}",
-            )
+            raise FieldInvalid(Fault.OUT_OF_RANGE, self._out_of_range(value))
         return number
+
+    def _out_of_range(self, value: Any) -> Phrase:
+        if self._hint is None:
+            return not_allowed(value, self.allowed)
+        return phrase(
+            "boat.not_allowed_with_hint",
+            value=shown(value),
+            allowed=self.allowed,
+            hint=self._hint,
+        )
 
 
 def name_text(value: Any) -> str:
     """Accept a name: one line of text."""
-    allowed = f"a name of 1 to {LONGEST_NAME} printable characters"
+    allowed = phrase("boat.printable_name", longest=LONGEST_NAME)
+    if isinstance(value, (bool, int)):
+        raise FieldInvalid(
+            Fault.WRONG_TYPE,
+            phrase("boat.not_quoted", value=shown(value), allowed=allowed),
+        )
     if not isinstance(value, str):
-        hint = "; put it in quotation marks" if isinstance(value, (bool, int)) else ""
-        raise FieldInvalid(Fault.WRONG_TYPE, f"{shown(value)} is not {allowed}{hint}")
+        raise FieldInvalid(Fault.WRONG_TYPE, not_allowed(value, allowed))
     name = value.strip()
     if not name or len(name) > LONGEST_NAME or not name.isprintable():
-        raise FieldInvalid(Fault.OUT_OF_RANGE, f"{shown(value)} is not {allowed}")
+        raise FieldInvalid(Fault.OUT_OF_RANGE, not_allowed(value, allowed))
     return name
 
 
 def yes_or_no(value: Any) -> bool:
     """Accept true or false."""
     if not isinstance(value, bool):
-        raise FieldInvalid(Fault.WRONG_TYPE, f"{shown(value)} is not true or false")
+        raise FieldInvalid(
+            Fault.WRONG_TYPE, not_allowed(value, phrase("boat.true_or_false"))
+        )
     return value
 
 
@@ -102,31 +131,28 @@ class OneOf[E: str]:
         self._words = words
 
     @property
-    def allowed(self) -> str:
-        """What is allowed, in words."""
-        return f"one of {', '.join(self._words)}"
+    def allowed(self) -> Phrase:
+        """What is allowed."""
+        return phrase("boat.one_of", words=tuple(str(word) for word in self._words))
 
     def __call__(self, value: Any) -> E:
         """Return the member."""
         for word in self._words:
             if word == value:
                 return word
-        raise FieldInvalid(
-            Fault.NOT_ALLOWED,
-            f"{shown(value)} is not {self.allowed}",
-        )
+        raise FieldInvalid(Fault.NOT_ALLOWED, not_allowed(value, self.allowed))
 
 
 def time_zone(value: Any) -> ZoneInfo:
     """Accept the name of a time zone, such as Atlantic/Azores."""
-    allowed = "the name of a time zone such as Atlantic/Azores or UTC"
+    allowed = phrase("boat.time_zone")
     if not isinstance(value, str):
-        raise FieldInvalid(Fault.WRONG_TYPE, f"{shown(value)} is not {allowed}")
+        raise FieldInvalid(Fault.WRONG_TYPE, not_allowed(value, allowed))
     try:
         return ZoneInfo(value)
     except ZoneInfoNotFoundError, ValueError, OSError:
         pass
-    raise FieldInvalid(Fault.NOT_ALLOWED, f"{shown(value)} is not {allowed}")
+    raise FieldInvalid(Fault.NOT_ALLOWED, not_allowed(value, allowed))
 
 
 def clock_time(value: Any) -> time:
@@ -138,32 +164,31 @@ def clock_time(value: Any) -> time:
         hour, minute, second = (int(part or 0) for part in match.groups())
         if hour < 24 and minute < 60 and second < 60:
             return time(hour, minute, second)
-    raise FieldInvalid(
-        Fault.NOT_A_TIME,
-        f'{shown(value)} is not a time of day such as "19:30", in quotation marks',
-    )
+    raise FieldInvalid(Fault.NOT_A_TIME, not_allowed(value, phrase("boat.time_of_day")))
 
 
 class EntityId:
     """The id of an entity of certain domains."""
 
-    def __init__(self, domains: tuple[str, ...], purpose: str) -> None:
-        """Allow entities of `domains`, which are there for `purpose`."""
+    def __init__(self, domains: tuple[str, ...], allowed: Phrase) -> None:
+        """Allow entities of `domains`; `allowed` says what they are there for."""
         self._domains = domains
-        self.allowed = f"an entity id such as {domains[0]}.name that {purpose}"
+        self.allowed = allowed
 
     def __call__(self, value: Any) -> str:
         """Return the entity id."""
         match = _ENTITY_ID.fullmatch(value) if isinstance(value, str) else None
         if match is None:
-            raise FieldInvalid(
-                Fault.NOT_AN_ENTITY, f"{shown(value)} is not {self.allowed}"
-            )
+            raise FieldInvalid(Fault.NOT_AN_ENTITY, not_allowed(value, self.allowed))
         if match[1] not in self._domains:
-            domains = ", ".join(self._domains)
             raise FieldInvalid(
                 Fault.NOT_AN_ENTITY,
-                f"{shown(value)} is not {self.allowed}; domains allowed: {domains}",
+                phrase(
+                    "boat.wrong_domain",
+                    value=shown(value),
+                    allowed=self.allowed,
+                    domains=self._domains,
+                ),
             )
         return str(value)
 
@@ -176,12 +201,12 @@ class SensorField:
     """
 
     def __init__(
-        self, units: Mapping[str, float], purpose: str, *, one_way: bool = False
+        self, units: Mapping[str, float], allowed: Phrase, *, one_way: bool = False
     ) -> None:
         """Allow the given units, of which the first needs no mention."""
         self.units = units
         self.keys = ("entity", "unit", "reversed") if one_way else ("entity", "unit")
-        self._entity = EntityId(NUMBER_DOMAINS, purpose)
+        self._entity = EntityId(NUMBER_DOMAINS, allowed)
 
     def __call__(self, value: Any) -> Sensor:
         """Return the sensor with the scale of its unit."""
@@ -191,17 +216,19 @@ class SensorField:
             if key not in self.keys:
                 raise FieldInvalid(
                     Fault.UNKNOWN_KEY,
-                    f"unknown key; allowed are {', '.join(self.keys)}",
+                    phrase("boat.unknown_key", keys=self.keys),
                     [str(key)],
                 )
         if value.get("entity") is None:
             raise FieldInvalid(
-                Fault.MISSING, f"missing; needed is {self._entity.allowed}", ["entity"]
+                Fault.MISSING,
+                phrase("boat.missing", needed=self._entity.allowed),
+                ["entity"],
             )
         try:
             entity_id = self._entity(value["entity"])
         except FieldInvalid as error:
-            raise FieldInvalid(error.fault, error.msg, ["entity"]) from None
+            raise FieldInvalid(error.fault, error.phrase, ["entity"]) from None
         return Sensor(entity_id, self._sign(value) * self._scale(value.get("unit")))
 
     def _scale(self, unit: Any) -> float:
@@ -210,7 +237,7 @@ class SensorField:
         if not isinstance(unit, str) or unit not in self.units:
             raise FieldInvalid(
                 Fault.WRONG_UNIT,
-                f"{shown(unit)} is not one of the units {', '.join(self.units)}",
+                phrase("boat.wrong_unit", value=shown(unit), units=tuple(self.units)),
                 ["unit"],
             )
         return self.units[unit]
@@ -220,7 +247,7 @@ class SensorField:
         try:
             return -1.0 if given is not None and yes_or_no(given) else 1.0
         except FieldInvalid as error:
-            raise FieldInvalid(error.fault, error.msg, ["reversed"]) from None
+            raise FieldInvalid(error.fault, error.phrase, ["reversed"]) from None
 
 
 class OneOrMore:
@@ -251,7 +278,5 @@ def forecast_source(value: Any) -> str:
         if match[1] in NUMBER_DOMAINS if match else _WORD.fullmatch(value):
             return value
     raise FieldInvalid(
-        Fault.NOT_ALLOWED,
-        f"{shown(value)} is not a sensor such as sensor.name nor the name of a solar"
-        " forecast service",
+        Fault.NOT_ALLOWED, phrase("boat.no_forecast", value=shown(value))
     )

@@ -6,6 +6,7 @@ from typing import Any, Final, override
 
 import yaml
 
+from ..phrase import Phrase, phrase
 from .boat import Boat
 from .boat_problems import BoatError, Fault, Problem, shown
 from .boat_schema import boat_to_mapping, parse_boat
@@ -14,7 +15,7 @@ LONGEST_FILE_BYTES: Final = 1_000_000
 
 
 class _DuplicateKeyError(yaml.MarkedYAMLError):
-    pass
+    """A key occurs twice in a mapping; the problem is the key."""
 
 
 class _Loader(yaml.SafeLoader):
@@ -38,7 +39,7 @@ class _Loader(yaml.SafeLoader):
             if isinstance(key, yaml.ScalarNode):
                 if key.value in seen:
                     raise _DuplicateKeyError(
-                        problem=f"the key {shown(key.value)} occurs twice in one mapping",
+                        problem=key.value,
                         problem_mark=key.start_mark,
                     )
                 seen.add(key.value)
@@ -77,8 +78,8 @@ for _tag, _pattern in _NUMBERS:
     _Dumper.add_implicit_resolver(_tag, _pattern, list("-+.0123456789"))
 
 
-def _unreadable(message: str) -> BoatError:
-    return BoatError([Problem((), Fault.UNREADABLE, message)])
+def _unreadable(said: Phrase) -> BoatError:
+    return BoatError([Problem((), Fault.UNREADABLE, said)])
 
 
 def read_mapping(text: str) -> Any:
@@ -90,34 +91,41 @@ def read_mapping(text: str) -> Any:
     try:
         content = yaml.load(text, _Loader)
     except yaml.MarkedYAMLError as error:
-        mark = error.problem_mark or error.context_mark
-        where = f"line {mark.line + 1}, column {mark.column + 1}: " if mark else ""
-        if isinstance(error, _DuplicateKeyError):
-            raise _unreadable(f"{where}{error.problem}; it may occur once") from None
-        what = " ".join(str(error.problem or error.context).split())
-        raise _unreadable(f"{where}not YAML: {what}") from None
+        raise _unreadable(_marked(error)) from None
     except (yaml.YAMLError, ValueError) as error:
-        raise _unreadable(f"not YAML: {' '.join(str(error).split())}") from None
+        raise _unreadable(phrase("boat.not_yaml", error=_line(error))) from None
     except (AttributeError, LookupError) as error:
         # How the library ends on `!!bool maybe`; a boat file has no need of tags.
-        what = " ".join(str(error).split())
-        raise _unreadable(
-            f"not YAML: a tag (!!) does not fit its value: {what}"
-        ) from None
+        raise _unreadable(phrase("boat.wrong_tag", error=_line(error))) from None
     except RecursionError:
-        raise _unreadable("not a boat description: nested too deeply") from None
+        raise _unreadable(phrase("boat.too_deep")) from None
     if content is None:
-        raise _unreadable(
-            "empty; needed is a boat description with name, sensors, bank"
-        )
+        raise _unreadable(phrase("boat.empty_file"))
     return content
+
+
+def _marked(error: yaml.MarkedYAMLError) -> Phrase:
+    """Return what the library found, and where."""
+    what = _line(error.problem or error.context)
+    mark = error.problem_mark or error.context_mark
+    if mark is None:
+        return phrase("boat.not_yaml", error=what)
+    line, column = mark.line + 1, mark.column + 1
+    if isinstance(error, _DuplicateKeyError):
+        key = shown(error.problem)
+        return phrase("boat.key_twice", line=line, column=column, name=key)
+    return phrase("boat.not_yaml_at", line=line, column=column, error=what)
+
+
+def _line(text: object) -> str:
+    return " ".join(str(text).split())
 
 
 def boat_from_text(text: str) -> Boat:
     """Return the boat that the text of a boat file tells of.
 
     Raises:
-        BoatError: with one line that names field, value and what is allowed.
+        BoatError: with a phrase that names field, value and what is allowed.
     """
     return parse_boat(read_mapping(text))
 
@@ -126,19 +134,17 @@ def read_boat(path: Path) -> Boat:
     """Return the boat that a file tells of.
 
     Raises:
-        BoatError: with one line that names field, value and what is allowed.
+        BoatError: with a phrase that names field, value and what is allowed.
         OSError: the file cannot be read.
     """
     with path.open("rb") as file:
         content = file.read(LONGEST_FILE_BYTES + 1)
     if len(content) > LONGEST_FILE_BYTES:
-        raise _unreadable(
-            f"longer than {LONGEST_FILE_BYTES} bytes; a boat description is far shorter"
-        )
+        raise _unreadable(phrase("boat.too_long", longest_bytes=LONGEST_FILE_BYTES))
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise _unreadable(f"not UTF-8 text (byte {error.start})") from None
+        raise _unreadable(phrase("boat.not_utf8", byte=error.start)) from None
     return boat_from_text(text)
 
 

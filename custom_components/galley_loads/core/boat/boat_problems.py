@@ -8,6 +8,8 @@ from typing import Any, Final
 
 import voluptuous as vol
 
+from ..phrase import Phrase, PhrasedError, phrase
+
 # A value is shown as the person wrote it, but never at any length.
 _LONGEST_SHOWN: Final = 60
 _PLAIN_KEY: Final = re.compile(r"[A-Za-z_][A-Za-z0-9_ -]{0,40}")
@@ -35,29 +37,32 @@ class Fault(StrEnum):
 class Problem:
     """One thing that is wrong.
 
-    `path` leads to the field, list positions counted from 0; `message` is one line that
-    names the value and what is allowed.
+    `path` leads to the field, list positions counted from 0; `phrase` names the value and
+    what is allowed.
     """
 
     path: Path
     fault: Fault
-    message: str
+    phrase: Phrase
 
-    def __str__(self) -> str:
-        """Return the one line, field first."""
-        where = path_text(self.path)
-        return f"{where}: {self.message}" if where else self.message
+    @property
+    def in_full(self) -> Phrase:
+        """What is to be said, field first."""
+        field = path_text(self.path)
+        if not field:
+            return self.phrase
+        return phrase("boat.at_field", field=field, problem=self.phrase)
 
 
-class BoatError(ValueError):
+class BoatError(PhrasedError):
     """A boat description that cannot be used.
 
-    Its text is one line about the first problem; `problems` has them all.
+    Its phrase is about the first problem; `problems` has them all.
     """
 
     def __init__(self, problems: Sequence[Problem]) -> None:
         """Keep the problems, of which there is at least one."""
-        super().__init__(str(problems[0]))
+        super().__init__(problems[0].in_full)
         self.problems = tuple(problems)
 
 
@@ -65,33 +70,36 @@ class FieldInvalid(vol.Invalid):
     """What a validator of ours raises; the schema library adds the path to it."""
 
     def __init__(
-        self, fault: Fault, message: str, path: Iterable[str | int] = ()
+        self, fault: Fault, phrase: Phrase, path: Iterable[str | int] = ()
     ) -> None:
-        """Name the fault and say in one line what is wrong and what is allowed."""
-        super().__init__(message, list(path))
+        """Name the fault, what is wrong and what is allowed."""
+        super().__init__(str(phrase), list(path))
         self.fault = fault
+        self.phrase = phrase
 
 
-def shown(value: Any) -> str:
+def shown(value: Any) -> str | Phrase:
     """Return a value as it may stand in a one-line message."""
     if value is None:
-        text = "nothing"
-    elif isinstance(value, int) and value.bit_length() > _LONGEST_SHOWN * 3:
-        text = "a huge number"
-    elif isinstance(value, float):
+        return phrase("boat.nothing")
+    if isinstance(value, int) and value.bit_length() > _LONGEST_SHOWN * 3:
+        return phrase("boat.huge_number")
+    if isinstance(value, dict):
+        return phrase("boat.mapping")
+    if isinstance(value, (list, tuple)):
+        return phrase("boat.list")
+    if isinstance(value, float):
         # Every number of a form is one; nobody typed its ".0".
         text = repr(value).removesuffix(".0")
     elif isinstance(value, (str, bool, int)):
         text = repr(value)
-    elif isinstance(value, dict):
-        text = "a mapping"
-    elif isinstance(value, (list, tuple)):
-        text = "a list"
     else:
         text = " ".join(str(value).split())
-    if len(text) > _LONGEST_SHOWN:
-        text = f"{text[: _LONGEST_SHOWN - 1]}…"
-    return text
+    return _cut(text)
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= _LONGEST_SHOWN else f"{text[: _LONGEST_SHOWN - 1]}…"
 
 
 def path_text(path: Iterable[Any]) -> str:
@@ -103,7 +111,7 @@ def path_text(path: Iterable[Any]) -> str:
             continue
         name = str(step)
         if not _PLAIN_KEY.fullmatch(name):
-            name = shown(step)
+            name = _cut(repr(name))
         text += f".{name}" if text else name
     return text
 
@@ -112,13 +120,11 @@ def problems_in(error: vol.Invalid) -> list[Problem]:
     """Return every problem that an error of the schema library stands for."""
     if isinstance(error, vol.MultipleInvalid):
         return [problem for one in error.errors for problem in problems_in(one)]
-    fault = Fault.NOT_ALLOWED
+    fault, said = Fault.NOT_ALLOWED, phrase("boat.other", text=error.error_message)
     if isinstance(error, FieldInvalid):
-        fault = error.fault
-    elif isinstance(error, vol.RequiredFieldInvalid):
-        fault = Fault.MISSING
+        fault, said = error.fault, error.phrase
     path = tuple(
         step if isinstance(step, int) and not isinstance(step, bool) else str(step)
         for step in error.path
     )
-    return [Problem(path, fault, error.error_message)]
+    return [Problem(path, fault, said)]

@@ -5,12 +5,13 @@ description, each of `SECTIONS` reads its own part of one, and `boat_to_mapping`
 boat back in the form that `parse_boat` reads.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
 import voluptuous as vol
 
+from ..phrase import names_or_none, phrase
 from .boat import Boat
 from .boat_fields import Number, name_text, time_zone
 from .boat_problems import (
@@ -53,7 +54,11 @@ def _check_boat(boat: Boat) -> Iterator[FieldInvalid]:
         if meters.setdefault(entity_id, where) != where:
             yield FieldInvalid(
                 Fault.DUPLICATE,
-                f"{shown(entity_id)} is {meters[entity_id]} too; each sensor counts once",
+                phrase(
+                    "boat.sensor_twice",
+                    entity_id=shown(entity_id),
+                    field=meters[entity_id],
+                ),
                 ["appliances", index, "power_sensor"],
             )
     relays: dict[str, str] = {}
@@ -63,8 +68,11 @@ def _check_boat(boat: Boat) -> Iterator[FieldInvalid]:
         if relays.setdefault(circuit.relay, circuit.name) != circuit.name:
             yield FieldInvalid(
                 Fault.DUPLICATE,
-                f"{shown(circuit.relay)} is the relay of {relays[circuit.relay]} too;"
-                " what one relay switches is one circuit",
+                phrase(
+                    "boat.relay_twice",
+                    entity_id=shown(circuit.relay),
+                    circuit=relays[circuit.relay],
+                ),
                 ["circuits", index, "relay"],
             )
     sensors = boat.sensors
@@ -75,8 +83,7 @@ def _check_boat(boat: Boat) -> Iterator[FieldInvalid]:
     ):
         yield FieldInvalid(
             Fault.NO_LOAD,
-            "missing; a boat with an array and no load sensor needs it to tell the load"
-            " from the bank's power",
+            phrase("boat.array_without_sensor"),
             ["sensors", "solar_power"],
         )
 
@@ -88,8 +95,11 @@ def _check_names(boat: Boat) -> Iterator[FieldInvalid]:
         if appliance.circuit is not None and appliance.circuit not in circuits:
             yield FieldInvalid(
                 Fault.NOT_ALLOWED,
-                f"{shown(appliance.circuit)} is not one of the boat's circuits"
-                f" ({_listed(circuits)})",
+                phrase(
+                    "boat.no_such_circuit",
+                    name=shown(appliance.circuit),
+                    circuits=names_or_none(circuits),
+                ),
                 ["appliances", index, "circuit"],
             )
     appliances = [appliance.name for appliance in boat.appliances]
@@ -98,8 +108,11 @@ def _check_names(boat: Boat) -> Iterator[FieldInvalid]:
             if name not in appliances:
                 yield FieldInvalid(
                     Fault.NOT_ALLOWED,
-                    f"{shown(name)} is not one of the boat's appliances"
-                    f" ({_listed(appliances)})",
+                    phrase(
+                        "boat.no_such_appliance",
+                        name=shown(name),
+                        appliances=names_or_none(appliances),
+                    ),
                     ["dishes", index, "appliances", name],
                 )
 
@@ -110,10 +123,6 @@ def _write_time_zone(zone: ZoneInfo) -> str:
     return str(zone.key)
 
 
-def _listed(names: Iterable[str]) -> str:
-    return ", ".join(names) or "it has none"
-
-
 _APPLIANCES: Final = ListOf(APPLIANCE)
 _CIRCUITS: Final = ListOf(CIRCUIT)
 _DISHES: Final = ListOf(DISH)
@@ -122,16 +131,18 @@ BOAT: Final = Section(
     "boat",
     Boat,
     (
-        Field("name", "name", name_text, True, needs="a name"),
-        Field("latitude", "latitude", Number(-90, 90, "degrees"), True),
-        Field("longitude", "longitude", Number(-180, 180, "degrees"), True),
+        Field("name", "name", name_text, True, needs=phrase("boat.a_name")),
+        Field("latitude", "latitude", Number(-90, 90, phrase("boat.degrees")), True),
+        Field(
+            "longitude", "longitude", Number(-180, 180, phrase("boat.degrees")), True
+        ),
         Field(
             "time_zone",
             "time_zone",
             time_zone,
             True,
             write=_write_time_zone,
-            needs="the name of a time zone such as Atlantic/Azores",
+            needs=phrase("boat.a_time_zone"),
         ),
         Field("sensors", "sensors", SENSORS, True, write=SENSORS.write),
         Field("bank", "bank", BANK, True, write=BANK.write),
@@ -140,7 +151,11 @@ BOAT: Final = Section(
         Field("appliances", "appliances", _APPLIANCES, write=_APPLIANCES.write),
         Field("circuits", "circuits", _CIRCUITS, write=_CIRCUITS.write),
         Field("dishes", "dishes", _DISHES, write=_DISHES.write),
-        Field("meal_gap_minutes", "meal_gap_minutes", Number(1, 720, "minutes")),
+        Field(
+            "meal_gap_minutes",
+            "meal_gap_minutes",
+            Number(1, 720, phrase("boat.minutes")),
+        ),
     ),
     _check_boat,
 )
@@ -150,8 +165,8 @@ def parse_boat(description: Any) -> Boat:
     """Return the boat that a description tells of.
 
     Raises:
-        BoatError: its text is one line that names field, value and what is allowed; its
-            `problems` are all that was found.
+        BoatError: its phrase names field, value and what is allowed; its `problems` are all
+            that was found.
     """
     try:
         return BOAT(description)

@@ -11,7 +11,8 @@ from typing import Any
 
 import voluptuous as vol
 
-from .boat_fields import Validator
+from ..phrase import Phrase, phrase
+from .boat_fields import Validator, not_allowed
 from .boat_problems import BoatError, Fault, FieldInvalid, Problem, problems_in, shown
 
 
@@ -33,12 +34,13 @@ class Field:
     check: Validator
     required: bool = False
     write: Callable[[Any], Any] = _plain
-    needs: str = ""
+    needs: Phrase | None = None
 
     @property
-    def needed(self) -> str:
+    def needed(self) -> Phrase:
         """What is said where the field is missing."""
-        return f"missing; needed is {self.needs or getattr(self.check, 'allowed')}"  # noqa: B009
+        allowed: Phrase = self.needs or getattr(self.check, "allowed")  # noqa: B009
+        return phrase("boat.missing", needed=allowed)
 
 
 class Section[T]:
@@ -55,7 +57,7 @@ class Section[T]:
         self.name = name
         self.fields = tuple(fields)
         self.keys = tuple(field.key for field in fields)
-        self.allowed = f"a mapping with the keys {', '.join(self.keys)}"
+        self.allowed = phrase("boat.mapping_with_keys", keys=self.keys)
         self._result = result
         self._check = check
         self._attributes = {field.key: field.attribute for field in fields}
@@ -66,7 +68,7 @@ class Section[T]:
         }
         self._schema = vol.Schema(
             {
-                vol.Required(field.key, msg=field.needed)
+                vol.Required(field.key)
                 if field.required
                 else vol.Optional(field.key): field.check
                 for field in fields
@@ -90,7 +92,7 @@ class Section[T]:
             vol.Invalid: with paths that start in this section.
         """
         if not isinstance(data, Mapping):
-            raise FieldInvalid(Fault.WRONG_TYPE, f"{shown(data)} is not {self.allowed}")
+            raise FieldInvalid(Fault.WRONG_TYPE, not_allowed(data, self.allowed))
         errors: list[vol.Invalid] = [
             self._unknown(key) for key in data if key not in self._attributes
         ]
@@ -104,7 +106,7 @@ class Section[T]:
         try:
             values = self._schema(given)
         except vol.MultipleInvalid as error:
-            errors += sorted(error.errors, key=self._order)
+            errors += sorted(map(self._phrased, error.errors), key=self._order)
         if not errors:
             result = self._result(
                 **{self._attributes[key]: value for key, value in values.items()}
@@ -148,18 +150,26 @@ class Section[T]:
                 written[field.key] = field.write(part)
         return written
 
+    def _phrased(self, error: vol.Invalid) -> vol.Invalid:
+        """Return an error of the schema library about a missing field as one of ours."""
+        if not isinstance(error, vol.RequiredFieldInvalid):
+            return error
+        key = str(error.path[0])
+        field = next(field for field in self.fields if field.key == key)
+        return FieldInvalid(Fault.MISSING, field.needed, [key])
+
     def _order(self, error: vol.Invalid) -> int:
         key = str(error.path[0]) if error.path else ""
         return self.keys.index(key) if key in self.keys else -1
 
     def _unknown(self, key: Any) -> FieldInvalid:
         close = get_close_matches(str(key), self.keys, n=1)
-        hint = f"did you mean {close[0]}? " if close else ""
-        return FieldInvalid(
-            Fault.UNKNOWN_KEY,
-            f"unknown key; {hint}allowed are {', '.join(self.keys)}",
-            [str(key)],
+        said = (
+            phrase("boat.unknown_key_like", meant=close[0], keys=self.keys)
+            if close
+            else phrase("boat.unknown_key", keys=self.keys)
         )
+        return FieldInvalid(Fault.UNKNOWN_KEY, said, [str(key)])
 
 
 class ListOf[T]:
@@ -168,12 +178,12 @@ class ListOf[T]:
     def __init__(self, section: Section[T]) -> None:
         """Check each item with `section`."""
         self.section = section
-        self.allowed = f"a list of mappings, one per {section.name}"
+        self.allowed = phrase("boat.list_of_mappings", section=section.name)
 
     def __call__(self, data: Any) -> tuple[T, ...]:
         """Return the items as a tuple."""
         if not isinstance(data, (list, tuple)):
-            raise FieldInvalid(Fault.WRONG_TYPE, f"{shown(data)} is not {self.allowed}")
+            raise FieldInvalid(Fault.WRONG_TYPE, not_allowed(data, self.allowed))
         items: list[T] = []
         errors: list[vol.Invalid] = []
         first_of: dict[str, int] = {}
@@ -193,8 +203,12 @@ class ListOf[T]:
                 errors.append(
                     FieldInvalid(
                         Fault.DUPLICATE,
-                        f"{shown(part['name'])} is the name of {self.section.name}"
-                        f" [{first}] too; names must differ",
+                        phrase(
+                            "boat.same_name",
+                            name=shown(part["name"]),
+                            section=self.section.name,
+                            index=first,
+                        ),
                         [index, "name"],
                     )
                 )

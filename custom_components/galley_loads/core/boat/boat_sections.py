@@ -9,6 +9,7 @@ from datetime import time
 from typing import Any, Final
 
 from ..kinds.catalogue import KINDS
+from ..phrase import phrase
 from .boat import (
     Appliance,
     Bank,
@@ -38,19 +39,21 @@ from .boat_fields import (
     clock_time,
     forecast_source,
     name_text,
+    not_allowed,
     yes_or_no,
 )
 from .boat_problems import Fault, FieldInvalid, Path, path_text, shown
 from .boat_section import Field, Section
 
-_WATTS: Final = "in watts, not kilowatts"
+_WATTS: Final = phrase("boat.in_watts")
+_MINUTES: Final = phrase("boat.minutes")
 
-_POWER: Final = SensorField(POWER_UNITS, "gives a power")
-_ONE_WAY: Final = SensorField(POWER_UNITS, "gives a power", one_way=True)
-_CURRENT: Final = SensorField(CURRENT_UNITS, "gives a current")
-_VOLTAGE: Final = SensorField(VOLTAGE_UNITS, "gives a voltage")
-_SOC: Final = SensorField(SHARE_UNITS, "gives a state of charge")
-_TEMPERATURE: Final = SensorField(TEMPERATURE_UNITS, "gives a temperature in °C")
+_POWER: Final = SensorField(POWER_UNITS, phrase("boat.power_entity"))
+_ONE_WAY: Final = SensorField(POWER_UNITS, phrase("boat.power_entity"), one_way=True)
+_CURRENT: Final = SensorField(CURRENT_UNITS, phrase("boat.current_entity"))
+_VOLTAGE: Final = SensorField(VOLTAGE_UNITS, phrase("boat.voltage_entity"))
+_SOC: Final = SensorField(SHARE_UNITS, phrase("boat.soc_entity"))
+_TEMPERATURE: Final = SensorField(TEMPERATURE_UNITS, phrase("boat.temperature_entity"))
 
 
 def _sensor_writer(units: Mapping[str, float]) -> Callable[[Sensor], Any]:
@@ -93,7 +96,8 @@ def _sign(value: Any) -> int:
     if isinstance(value, str) and value in signs:
         return signs[value]
     raise FieldInvalid(
-        Fault.NOT_ALLOWED, f"{shown(value)} is not one of charging, discharging"
+        Fault.NOT_ALLOWED,
+        not_allowed(value, phrase("boat.one_of", words=tuple(signs))),
     )
 
 
@@ -101,9 +105,9 @@ def _minutes(value: Any) -> dict[str, float]:
     if not isinstance(value, Mapping):
         raise FieldInvalid(
             Fault.WRONG_TYPE,
-            f"{shown(value)} is not a mapping of appliances to minutes",
+            not_allowed(value, phrase("boat.appliance_minutes")),
         )
-    number = Number(0, 1440, "minutes", above=True)
+    number = Number(0, 1440, _MINUTES, above=True)
     minutes: dict[str, float] = {}
     for name, given in value.items():
         try:
@@ -118,7 +122,7 @@ def _check_sensors(sensors: Sensors) -> Iterator[FieldInvalid]:
     if sensors.battery_current and not sensors.has_battery_power:
         yield FieldInvalid(
             Fault.MISSING,
-            "missing; battery_current gives a power only together with it",
+            phrase("boat.current_without_voltage"),
             ["battery_voltage"],
         )
     elif not (
@@ -126,8 +130,7 @@ def _check_sensors(sensors: Sensors) -> Iterator[FieldInvalid]:
     ):
         yield FieldInvalid(
             Fault.NO_LOAD,
-            "no way to a load; needed is ac_load_power, dc_load_power, battery_power,"
-            " or battery_current with battery_voltage",
+            phrase("boat.no_load"),
         )
     seen: dict[str, Path] = {}
     for path, entity_id in sensor_paths(sensors):
@@ -135,7 +138,11 @@ def _check_sensors(sensors: Sensors) -> Iterator[FieldInvalid]:
         if first != path:
             yield FieldInvalid(
                 Fault.DUPLICATE,
-                f"{shown(entity_id)} is {path_text(first)} too; each sensor counts once",
+                phrase(
+                    "boat.sensor_twice",
+                    entity_id=shown(entity_id),
+                    field=path_text(first),
+                ),
                 path,
             )
 
@@ -184,7 +191,9 @@ SENSORS: Final = Section(
             _TEMPERATURE,
             write=_sensor_writer(TEMPERATURE_UNITS),
         ),
-        Field("position", "position", EntityId(PLACE_DOMAINS, "tells a position")),
+        Field(
+            "position", "position", EntityId(PLACE_DOMAINS, phrase("boat.place_entity"))
+        ),
         Field(
             "battery_power_positive",
             "battery_sign",
@@ -216,7 +225,7 @@ BANK: Final = Section(
         Field(
             "charge_efficiency",
             "charge_efficiency",
-            Number(0.3, 1, hint="a share, such as 0.95 for 95 %"),
+            Number(0.3, 1, hint=phrase("boat.share_95")),
         ),
         Field("peukert_exponent", "peukert_exponent", Number(1, 2)),
         Field("rated_hours", "rated_hours", Number(1, 200, "h")),
@@ -237,7 +246,7 @@ INVERTER: Final = Section(
         Field(
             "efficiency",
             "efficiency",
-            Number(0.3, 1, hint="a share, such as 0.92 for 92 %"),
+            Number(0.3, 1, hint=phrase("boat.share_92")),
         ),
     ),
 )
@@ -255,7 +264,7 @@ APPLIANCE: Final = Section(
     "appliance",
     Appliance,
     (
-        Field("name", "name", name_text, True, needs="a name"),
+        Field("name", "name", name_text, True, needs=phrase("boat.a_name")),
         Field("kind", "kind", OneOf(KINDS), True, write=str),
         Field("rated_power", "rated_power_w", Number(5, 5e4, "W", hint=_WATTS), True),
         Field("standby_power", "standby_power_w", Number(0, 1000, "W")),
@@ -269,7 +278,7 @@ CIRCUIT: Final = Section(
     "circuit",
     Circuit,
     (
-        Field("name", "name", name_text, True, needs="a name"),
+        Field("name", "name", name_text, True, needs=phrase("boat.a_name")),
         Field(
             "breaker_current",
             "breaker_current_a",
@@ -277,8 +286,8 @@ CIRCUIT: Final = Section(
             True,
         ),
         Field("voltage", "voltage_v", Number(5, 1000, "V"), True),
-        Field("relay", "relay", EntityId(SWITCH_DOMAINS, "switches the circuit")),
-        Field("idle_minutes", "idle_minutes", Number(1, 1440, "minutes")),
+        Field("relay", "relay", EntityId(SWITCH_DOMAINS, phrase("boat.switch_entity"))),
+        Field("idle_minutes", "idle_minutes", Number(1, 1440, _MINUTES)),
         Field("cut", "cut", OneOf(CutRule), write=str),
         Field("other_loads", "other_loads", yes_or_no),
     ),
@@ -288,7 +297,7 @@ DISH: Final = Section(
     "dish",
     Dish,
     (
-        Field("name", "name", name_text, True, needs="a name"),
+        Field("name", "name", name_text, True, needs=phrase("boat.a_name")),
         Field("appliances", "minutes", _minutes, write=_write_minutes),
         Field("energy", "energy_wh", Number(0, 1e5, "Wh", above=True)),
         Field("ready_by", "ready_by", clock_time, write=_write_time),

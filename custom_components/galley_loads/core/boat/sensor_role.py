@@ -3,6 +3,8 @@
 from enum import Enum, auto
 from typing import Final
 
+from ..phrase import Phrase, phrase
+
 
 class Role(Enum):
     """What a sensor tells."""
@@ -20,31 +22,30 @@ class Role(Enum):
     RELAY = auto()
 
 
-_WORDS: Final = {
-    Role.AC_LOAD: "the AC load meter",
-    Role.DC_LOAD: "the DC load meter",
-    Role.SOLAR: "the solar meter",
-    Role.OTHER_CHARGING: "the charger's meter",
-    Role.BATTERY_POWER: "the battery's power meter",
-    Role.BATTERY_CURRENT: "the battery's current meter",
-    Role.BATTERY_VOLTAGE: "the battery's voltage meter",
-    Role.SOC: "the battery gauge",
-    Role.TEMPERATURE: "the battery's thermometer",
-    Role.METER: "the meter of {owner}",
-    Role.RELAY: "the relay of {owner}",
+_CALLED: Final = {
+    Role.AC_LOAD: phrase("sensor.ac_load"),
+    Role.DC_LOAD: phrase("sensor.dc_load"),
+    Role.SOLAR: phrase("sensor.solar"),
+    Role.OTHER_CHARGING: phrase("sensor.other_charging"),
+    Role.BATTERY_POWER: phrase("sensor.battery_power"),
+    Role.BATTERY_CURRENT: phrase("sensor.battery_current"),
+    Role.BATTERY_VOLTAGE: phrase("sensor.battery_voltage"),
+    Role.SOC: phrase("sensor.soc"),
+    Role.TEMPERATURE: phrase("sensor.temperature"),
 }
 
 
-def called(role: Role, owner: str = "") -> str:
+def called(role: Role, owner: str = "") -> Phrase:
     """Return what the crew calls a sensor; `owner` is the appliance or circuit it is of."""
-    return _WORDS[role].replace("{owner}", owner)
+    match role:
+        case Role.METER:
+            return phrase("sensor.meter", owner=owner)
+        case Role.RELAY:
+            return phrase("sensor.relay", owner=owner)
+        case _:
+            return _CALLED[role]
 
 
-def called_with_id(role: Role, entity_id: str, owner: str = "") -> str:
+def called_with_id(role: Role, entity_id: str, owner: str = "") -> Phrase:
     """Return the same with the entity id in brackets, for who has to repair it."""
-    return f"{called(role, owner)} ({entity_id})"
-
-
-def sentence(text: str) -> str:
-    """Return a text with a capital letter and a full stop."""
-    return f"{text[0].upper()}{text[1:]}."
+    return phrase("sensor.with_id", sensor=called(role, owner), entity_id=entity_id)

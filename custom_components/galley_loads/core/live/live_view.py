@@ -6,6 +6,7 @@ from enum import StrEnum
 from ..meals.meal_builder import Meal
 from ..metering.clock_steps import ClockSet
 from ..metering.source import Complaint
+from ..phrase import Phrase
 
 
 class ApplianceState(StrEnum):
@@ -71,9 +72,9 @@ class LiveView:
     standby_at_least: bool = False
 
     @property
-    def complaints(self) -> tuple[str, ...]:
+    def complaints(self) -> tuple[Phrase, ...]:
         """One sentence for every sensor that is missing."""
-        return tuple(complaint.sentence for complaint in self.missing)
+        return tuple(complaint.said for complaint in self.missing)
 
     @property
     def cooking(self) -> bool:

@@ -2,6 +2,8 @@
 
 from typing import Final
 
+from ..phrase import PhrasedError, phrase
+
 PROPANE_LOWER_HEATING_VALUE_MJ_KG: Final = 46.35
 """Published lower heating value of propane (kadatec.cz property table, 46.35 MJ/kg;
 46.334 from formation enthalpies)."""
@@ -29,13 +31,13 @@ def propane_g(
         electric_efficiency: share of the electric energy that reaches the pan.
 
     Raises:
-        ValueError: an efficiency is not above 0 and at most 1.
+        PhrasedError: an efficiency is not above 0 and at most 1.
     """
     for name, value in (
         ("gas_efficiency", gas_efficiency),
         ("electric_efficiency", electric_efficiency),
     ):
         if not 0.0 < value <= 1.0:
-            raise ValueError(f"{name}: {value} is not above 0 and at most 1")
+            raise PhrasedError(phrase("problem.not_a_share", field=name, value=value))
     heat_mj = energy_wh * electric_efficiency * 0.0036
     return heat_mj / gas_efficiency / PROPANE_LOWER_HEATING_VALUE_MJ_KG * 1000.0

@@ -1,4 +1,4 @@
-"""Meals as a spreadsheet, as JSON, as a text to share.
+"""Meals as a spreadsheet and as JSON.
 
 A spreadsheet program takes a cell that begins with certain characters for a formula and
 runs it. Labels, dishes and names of appliances are free text, so such a text gets a
@@ -6,13 +6,12 @@ single quote in front and every text is put in double quotes, as the OWASP commu
 "CSV Injection" advises. Numbers are ours and stay numbers.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable
 from datetime import UTC, datetime, tzinfo
 import json
 from typing import Any, Final
 
 from ..inference.model.activity import Run
-from .meal_query import MealTally
 from .meal_record import MealRecord
 
 COLUMNS: Final = (
@@ -161,42 +160,3 @@ class JsonExport:
     def tail(self) -> str:
         """Return what comes after the meals."""
         return "\n]\n"
-
-
-def summary_lines(
-    boat_name: str, records: Sequence[MealRecord], tally: MealTally, zone: tzinfo
-) -> Iterator[str]:
-    """Yield a plain text to share: one line a meal, then what they come to."""
-    yield f"{boat_name}: meals"
-    if not records:
-        yield "No meals in this time."
-        return
-    for record in records:
-        yield _summary_line(record, zone)
-    yield ""
-    for group in tally.sums():
-        name = "All" if group.group is None else group.group.capitalize()
-        yield (
-            f"{name}: {_count(group.meals)}, {group.energy_wh:.0f} Wh, "
-            f"{group.bank_ah:.1f} Ah at the bank{_sun(group.solar_share)}"
-        )
-
-
-def _summary_line(record: MealRecord, zone: tzinfo) -> str:
-    meal = record.meal
-    start = datetime.fromtimestamp(round(record.start_s), UTC).astimezone(zone)
-    end = datetime.fromtimestamp(round(record.end_s), UTC).astimezone(zone)
-    dish = "" if record.dish is None else f" ({record.dish})"
-    return (
-        f"{start:%a %d %b %Y %H:%M}-{end:%H:%M} {record.label}{dish}: "
-        f"{', '.join(meal.appliances)}; {meal.energy_wh:.0f} Wh, "
-        f"{meal.bank_ah:.1f} Ah at the bank{_sun(meal.solar_share)}"
-    )
-
-
-def _sun(share: float | None) -> str:
-    return "" if share is None else f", {100 * share:.0f} % from the sun"
-
-
-def _count(meals: int) -> str:
-    return "1 meal" if meals == 1 else f"{meals} meals"

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from math import inf
 from typing import Any, Final, NamedTuple
 
+from ..phrase import phrase
 from .source import Complaint
 
 LATE_S: Final = 120.0
@@ -27,15 +28,13 @@ class ClockSet(NamedTuple):
 
     def complaint(self) -> Complaint:
         """Return what is to be said of it; it belongs to no entity."""
-        minutes = abs(self.to_s - self.from_s) / 60
-        by = f"{minutes:,.0f} min" if minutes < 120 else f"{minutes / 60:,.0f} h"
-        way = "ahead" if self.to_s > self.from_s else "back"
-        return Complaint(
-            "",
-            "clock",
-            f"The clock was set {way} by {by}; nothing is counted for that time.",
-            asleep=False,
+        step_s = self.to_s - self.from_s
+        said = (
+            phrase("silent.clock_set_ahead", step_s=step_s)
+            if step_s > 0
+            else phrase("silent.clock_set_back", step_s=-step_s)
         )
+        return Complaint("", phrase("sensor.clock"), said, asleep=False)
 
 
 class ClockSteps:

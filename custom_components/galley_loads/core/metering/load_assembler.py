@@ -95,8 +95,8 @@ class LoadAssembler:
             WrongSign(
                 Turned.METER,
                 (source.entity_id,),
-                source.called_with_id,
-                source.direction.evidence(),
+                (source.called_with_id,),
+                (source.direction.evidence(),),
             )
             for source in self._sources.values()
             if source.direction is not None and source.direction.is_backwards

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from math import nextafter
 from typing import Any, Final
 
+from ..phrase import Phrase, phrase
 from .tally import Leaning, Tally
 
 LARGE_W: Final = 100.0
@@ -65,12 +66,11 @@ class Direction:
         """Whether the meter counts below zero what flows."""
         return self.spells.leaning(LEAST_SPELLS) is Leaning.WRONG
 
-    def evidence(self) -> str:
-        """Return a sentence with what speaks for counting backwards."""
+    def evidence(self) -> Phrase:
+        """Return what speaks for counting backwards."""
         wrong, right = round(self.spells.wrong), round(self.spells.right)
-        return (
-            f"{wrong} of {wrong + right} times that much flowed, it told a power below zero, "
-            f"down to {self.lowest_w:,.0f} W."
+        return phrase(
+            "sign.below_zero", wrong=wrong, times=wrong + right, lowest_w=self.lowest_w
         )
 
     def as_row(self) -> list[Any]:

@@ -18,7 +18,8 @@ from math import inf
 from typing import Any, Final
 
 from ..boat.boat import Boat, Sensor, Supply
-from ..boat.sensor_role import Role, called, called_with_id, sentence
+from ..boat.sensor_role import Role, called, called_with_id
+from ..phrase import Phrase, phrase
 from .meter_direction import Direction
 from .meter_limits import (
     ANYTHING,
@@ -48,14 +49,14 @@ _TEXTS_KEPT: Final = 2000
 
 @dataclass(frozen=True, slots=True)
 class Complaint:
-    """A sensor that is missing: what the crew calls it, and one sentence about it.
+    """A sensor that is missing: what the crew calls it, and what is to be said about it.
 
     `asleep` is a charger that went away at nothing and is counted as nothing.
     """
 
     entity_id: str
-    called: str
-    sentence: str
+    called: Phrase
+    said: Phrase
     asleep: bool
 
 
@@ -146,12 +147,12 @@ class Source:
         return min(heard_s, self.reported_s + while_heard_s) + in_silence_s
 
     @property
-    def called(self) -> str:
+    def called(self) -> Phrase:
         """What the crew calls it."""
         return called(self.role, self.owner)
 
     @property
-    def called_with_id(self) -> str:
+    def called_with_id(self) -> Phrase:
         """What the crew calls it, with the entity id in brackets."""
         return called_with_id(self.role, self.entity_id, self.owner)
 
@@ -159,16 +160,26 @@ class Source:
         """Return what is to be said where the source is missing."""
         if self.why_none == "":
             return None
+        return Complaint(self.entity_id, self.called, self._said(now_s), self.asleep)
+
+    def _said(self, now_s: float) -> Phrase:
+        sensor = self.called_with_id
         if self.reported_s is None:
-            text = f"{self.called_with_id} has not been heard yet"
-        else:
-            minutes = max(0.0, now_s - self.reported_s) / 60
-            lasted = f"{minutes:.0f} min" if minutes < 120 else f"{minutes / 60:.0f} h"
-            counted = ", counted as 0 as it last was" if self.asleep else ""
-            text = (
-                f"{self.called_with_id} has been {self.why_none} for {lasted}{counted}"
-            )
-        return Complaint(self.entity_id, self.called, sentence(text), self.asleep)
+            return phrase("silent.never_heard", sensor=sensor)
+        age_s = max(0.0, now_s - self.reported_s)
+        match self.why_none:
+            case "unavailable" if self.asleep:
+                return phrase("silent.asleep_unavailable", sensor=sensor, age_s=age_s)
+            case "unavailable":
+                return phrase("silent.unavailable", sensor=sensor, age_s=age_s)
+            case "unreadable":
+                return phrase("silent.unreadable", sensor=sensor, age_s=age_s)
+            case "silent":
+                return phrase("silent.silent", sensor=sensor, age_s=age_s)
+            case _ if self.asleep:
+                return phrase("silent.asleep_unknown", sensor=sensor, age_s=age_s)
+            case _:
+                return phrase("silent.unknown", sensor=sensor, age_s=age_s)
 
     def as_row(self) -> list[Any]:
         """Return the changing part as plain data."""

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
+from ..phrase import Phrase
+
 
 class Turned(StrEnum):
     """What it is that is the wrong way round."""
@@ -16,13 +18,12 @@ class Turned(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class WrongSign:
-    """Sensors that are read the wrong way round, and sentences with the evidence.
+    """Sensors that are read the wrong way round, and the evidence.
 
-    `called` is what the crew calls them, with their entity ids; `evidence` has one
-    sentence a line.
+    `called` is what the crew calls each of them, with its entity id.
     """
 
     turned: Turned
     entity_ids: tuple[str, ...]
-    called: str
-    evidence: str
+    called: tuple[Phrase, ...]
+    evidence: tuple[Phrase, ...]

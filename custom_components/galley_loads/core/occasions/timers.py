@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from ..boat.boat import Boat
 from ..live.live_view import ApplianceState, LiveView
+from ..phrase import PhrasedError, phrase
 
 LONGEST_MINUTES: Final = 72 * 60.0
 _HELD_S: Final = 45.0
@@ -61,17 +62,21 @@ class Timers:
         """Set or replace an appliance's timer.
 
         Raises:
-            ValueError: it is no appliance that holds a temperature, or the minutes make
+            PhrasedError: it is no appliance that holds a temperature, or the minutes make
                 no sense.
         """
         if appliance not in self._timed:
-            allowed = ", ".join(sorted(self._timed)) or "none aboard"
-            raise ValueError(
-                f"appliance {appliance!r}: must hold a temperature ({allowed})"
+            raise PhrasedError(
+                phrase(
+                    "problem.holds_no_temperature",
+                    appliance=repr(appliance),
+                    allowed=tuple(sorted(self._timed))
+                    or (phrase("problem.none_aboard"),),
+                )
             )
         if not 0 < minutes <= LONGEST_MINUTES:
-            raise ValueError(
-                f"minutes {minutes}: must be above 0 and at most {LONGEST_MINUTES:.0f}"
+            raise PhrasedError(
+                phrase("problem.timer_minutes", minutes=minutes, most=LONGEST_MINUTES)
             )
         timer = Timer(appliance, minutes, at_s)
         self._timers[appliance] = timer

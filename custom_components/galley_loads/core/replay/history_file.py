@@ -19,6 +19,7 @@ from typing import BinaryIO, Final
 import zlib
 
 from ..metering.reading import Reading
+from ..phrase import PhrasedError, phrase
 
 COLUMNS: Final = ("entity_id", "state", "last_changed")
 
@@ -28,14 +29,15 @@ type Progress = Callable[[int, int], None]
 _GZIP_MAGIC: Final = b"\x1f\x8b"
 _ROWS_PER_REPORT: Final = 2000
 _ROWS_PER_INSERT: Final = 5000
+_NAMED: Final = 3
 
 FIRST_YEAR: Final = 1970
 LAST_YEAR: Final = 2199
 """The years that a time may lie in; beyond them a clock was wrong."""
 
 
-class HistoryError(ValueError):
-    """A history that cannot be read; its text is one line that says where and why."""
+class HistoryError(PhrasedError):
+    """A history that cannot be read; its phrase says where and why."""
 
 
 def read_history(
@@ -58,17 +60,16 @@ def read_history(
     wanted = frozenset(entity_ids)
     status = path.stat()
     if not (S_ISREG(status.st_mode) or S_ISDIR(status.st_mode)):
-        raise HistoryError(
-            "not a plain file; a history is read twice, which a pipe cannot be"
-        )
+        raise HistoryError(phrase("history.not_plain"))
     size = status.st_size
     report = _RowReport(progress, 2 * size)
     ordered, found = _look_through(path, wanted, report)
     if not found:
-        some = ", ".join(sorted(wanted)[:3])
-        more = f" and {len(wanted) - 3} more" if len(wanted) > 3 else ""
+        some, more = tuple(sorted(wanted)[:_NAMED]), len(wanted) - _NAMED
         raise HistoryError(
-            f"entity_id: no row is of one of the boat's sensors ({some}{more})"
+            phrase("history.no_row_of_many", entity_ids=some, more=more)
+            if more > 0
+            else phrase("history.no_row", entity_ids=some)
         )
     report.done = size
     readings = _rows(path, wanted, report)
@@ -113,27 +114,29 @@ def _rows(path: Path, wanted: frozenset[str], report: _RowReport) -> Iterator[Re
             yield from _parsed(rows, wanted, raw, report)
         except UnicodeDecodeError:
             raise HistoryError(
-                f"line {rows.line_num + 1}: not UTF-8 text; needed is a CSV file"
+                phrase("history.not_utf8", line=rows.line_num + 1)
             ) from None
         except (gzip.BadGzipFile, zlib.error, EOFError) as error:
             raise HistoryError(
-                f"after line {rows.line_num}: not a whole gzip file ({error})"
+                phrase("history.cut_short", line=rows.line_num, error=str(error))
             ) from None
         except csv.Error as error:
-            raise HistoryError(f"line {rows.line_num}: not CSV ({error})") from None
+            raise HistoryError(
+                phrase("history.not_csv", line=rows.line_num, error=str(error))
+            ) from None
 
 
 def _text(path: Path, raw: BinaryIO) -> io.TextIOWrapper:
     magic = raw.read(2)
     raw.seek(0)
     if not magic:
-        raise HistoryError(f"empty; needed are the columns {','.join(COLUMNS)}")
+        raise HistoryError(phrase("history.empty", columns=",".join(COLUMNS)))
     if magic == _GZIP_MAGIC:
         return io.TextIOWrapper(
             gzip.GzipFile(fileobj=raw), encoding="utf-8-sig", newline=""
         )
     if path.suffix == ".gz":
-        raise HistoryError("not a gzip file, though its name ends in .gz")
+        raise HistoryError(phrase("history.not_gzip"))
     return io.TextIOWrapper(raw, encoding="utf-8-sig", newline="")
 
 
@@ -146,13 +149,17 @@ def _parsed(
     numbered = enumerate(rows, 1)
     header = next((row for _, row in numbered if not _is_blank(row)), None)
     if header is None:
-        raise HistoryError(f"empty; needed are the columns {','.join(COLUMNS)}")
+        raise HistoryError(phrase("history.empty", columns=",".join(COLUMNS)))
     names = [name.strip() for name in header]
     for column in COLUMNS:
         if column not in names:
             raise HistoryError(
-                f"{column}: no such column in {','.join(names)[:80]!r};"
-                f" needed are {','.join(COLUMNS)}"
+                phrase(
+                    "history.no_column",
+                    column=column,
+                    found=repr(",".join(names)[:80]),
+                    columns=",".join(COLUMNS),
+                )
             )
     entity_at, state_at, time_at = (names.index(column) for column in COLUMNS)
     width = max(entity_at, state_at, time_at) + 1
@@ -166,7 +173,12 @@ def _parsed(
             if _is_blank(row):
                 continue
             raise HistoryError(
-                f"line {number}: {len(row)} columns, needed are {','.join(names)}"
+                phrase(
+                    "history.too_few",
+                    line=number,
+                    count=len(row),
+                    columns=",".join(names),
+                )
             )
         entity_id = row[entity_at].strip()
         if entity_id not in wanted:
@@ -185,18 +197,19 @@ def _unix_time(text: str, number: int) -> float:
         at = datetime.fromisoformat(text.strip().upper())  # A small z is a Z too.
     except ValueError:
         raise HistoryError(
-            f"line {number}, last_changed: {text[:40]!r} is not an ISO time such as"
-            " 2026-05-11T07:30:00.000Z"
+            phrase("history.no_time", line=number, text=repr(text[:40]))
         ) from None
     if at.tzinfo is None:
-        raise HistoryError(
-            f"line {number}, last_changed: {text[:40]!r} has no time zone; needed is Z or"
-            " an offset such as +00:00"
-        )
+        raise HistoryError(phrase("history.no_zone", line=number, text=repr(text[:40])))
     if not FIRST_YEAR <= at.year <= LAST_YEAR:
         raise HistoryError(
-            f"line {number}, last_changed: {text[:40]!r} is not of a year from"
-            f" {FIRST_YEAR} to {LAST_YEAR}"
+            phrase(
+                "history.wrong_year",
+                line=number,
+                text=repr(text[:40]),
+                first_year=FIRST_YEAR,
+                last_year=LAST_YEAR,
+            )
         )
     return at.timestamp()
 

@@ -13,6 +13,7 @@ from ..inference.model.activity import Run
 from ..meals.meal_builder import Meal
 from ..metering.reading import Reading
 from ..metering.wrong_sign import Turned, WrongSign
+from ..phrase import Phrase, phrase
 from .turns import Hear, Look, Turns
 
 READINGS_PER_REPORT: Final = 20 * READINGS_AT_ONCE
@@ -47,7 +48,7 @@ class Report:
 
     `from_s` and `to_s` are the times of the first and the last reading, None if there was
     none. `meal_of` has, for each run, the index of its meal, None for hot water. `remarks`
-    are sentences about sensors that are read the wrong way round, or missing at the end.
+    are about sensors that are read the wrong way round, or missing at the end.
     """
 
     boat: Boat
@@ -64,7 +65,7 @@ class Report:
     unmeasured_s: float
     learnt: tuple[LearntPower, ...]
     readings: int
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[Phrase, ...] = ()
 
 
 class _Gathering:
@@ -191,22 +192,23 @@ def _report(
         count,
         (
             *(_turn_round(sign, boat) for sign in engine.wrong_signs()),
-            *(complaint.sentence for complaint in engine.missing),
+            *(complaint.said for complaint in engine.missing),
         ),
     )
 
 
-def _turn_round(sign: WrongSign, boat: Boat) -> str:
-    """Return what the boat file has to say of sensors, and why, in one line."""
+def _turn_round(sign: WrongSign, boat: Boat) -> Phrase:
+    """Return what the boat file has to say of sensors, and why."""
     if sign.turned is Turned.METER:
         needed = "reversed: true"
     else:
         means = "discharging" if boat.sensors.battery_sign > 0 else "charging"
         needed = f"battery_power_positive: {means}"
-    evidence = " ".join(sign.evidence.split())
-    named = f"{sign.called[0].upper()}{sign.called[1:]}"
-    return (
-        f"{named} seems to be read the wrong way round; needed is {needed}. {evidence}"
+    return phrase(
+        "sign.wrong_way_round",
+        sensors=phrase("sign.sensors", sensors=sign.called),
+        needed=needed,
+        evidence=sign.evidence,
     )
 
 
@@ -219,7 +221,7 @@ def iso_time(at_s: float | None) -> str | None:
 
 
 def report_to_json(report: Report) -> dict[str, Any]:
-    """Return the report as plain data, fit for JSON.
+    """Return the report as plain data, fit for JSON; its remarks aside, which are no data.
 
     Times are ISO 8601 in UTC. `meal` of a run is its meal's index in `meals`, None for hot
     water from a heater, which is never part of one.
@@ -256,7 +258,6 @@ def report_to_json(report: Report) -> dict[str, Any]:
             for power in report.learnt
         },
         "readings": report.readings,
-        "remarks": list(report.remarks),
     }
 
 

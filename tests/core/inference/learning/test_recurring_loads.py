@@ -7,6 +7,7 @@ from custom_components.galley_loads.core.inference.learning.recurring_loads impo
     Discovery,
 )
 from custom_components.galley_loads.core.inference.model.activity import Segment
+from tests.said import said
 
 DAY_S = 86400.0
 FIRST_S = datetime(2026, 5, 11, tzinfo=UTC).timestamp()
@@ -29,7 +30,7 @@ def test_what_comes_on_nine_mornings_is_reported():
     assert len(loads) == 1
     assert loads[0].days == 9
     assert loads[0].part_of_day == "morning"
-    assert loads[0].describe() == "about 1,180 W for 3 minutes, on 9 mornings"
+    assert said(loads[0].describe()) == "about 1,180 W for 3 minutes, on 9 mornings"
 
 
 def test_what_came_once_is_not_worth_reporting():
@@ -42,13 +43,15 @@ def test_two_loads_of_different_power_stay_two():
     loads = fed(*first, *second).found(UTC)
     assert [round(load.power_w, -1) for load in loads] == [150, 640]
     assert loads[0].part_of_day == "evening"
-    assert "60 minutes" in loads[0].describe()
+    assert "60 minutes" in said(loads[0].describe())
 
 
 def test_a_load_at_all_hours_has_no_part_of_the_day():
     hours = (3, 9, 14, 20, 8)
     loads = fed(*[(n * DAY_S + h * 3600, 40.0, 900.0) for n, h in enumerate(hours)])
-    assert loads.found(UTC)[0].describe() == "about 900 W for 40 seconds, on 5 days"
+    assert (
+        said(loads.found(UTC)[0].describe()) == "about 900 W for 40 seconds, on 5 days"
+    )
 
 
 def test_discovery_goes_on_after_a_restart_and_stays_small():

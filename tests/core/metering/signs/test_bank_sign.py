@@ -11,6 +11,7 @@ from custom_components.galley_loads.core.boat.boat_schema import parse_boat
 from custom_components.galley_loads.core.metering.load_sample import LoadSample
 from custom_components.galley_loads.core.metering.signs.bank_sign import BankSign
 from custom_components.galley_loads.core.metering.wrong_sign import Turned
+from tests.said import all_said
 
 from .sailed import still, voyage
 
@@ -81,10 +82,11 @@ def test_the_evidence_says_what_was_seen() -> None:
     bank = sailed.description["sensors"]
     assert found.turned is Turned.BANK
     assert found.entity_ids == (bank.get("battery_power") or bank["battery_current"],)
-    assert "the sun gave nothing and no charger ran" in found.evidence
-    assert "When a load was switched on" in found.evidence
-    assert "(20 of 20 times)" in found.evidence
-    assert "its state of charge fell" in found.evidence
+    evidence = " ".join(all_said(found.evidence))
+    assert "the sun gave nothing and no charger ran" in evidence
+    assert "When a load was switched on" in evidence
+    assert "(20 of 20 times)" in evidence
+    assert "its state of charge fell" in evidence
 
 
 @SLOW

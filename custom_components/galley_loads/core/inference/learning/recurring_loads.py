@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, tzinfo
 from typing import Any, Final, NamedTuple
 
+from ...phrase import Phrase, phrase
 from ..model.activity import Segment
 
 KEPT: Final = 400
@@ -59,18 +60,39 @@ class RecurringLoad:
     part_of_day: str | None
     last_s: float
 
-    def describe(self) -> str:
-        """Return it in words: about how much, for how long, when."""
-        power = round(self.power_w, -1)
+    def describe(self) -> Phrase:
+        """Return about how much, for how long and when."""
+        power_w, length, days = round(self.power_w, -1), self._length(), self.days
+        match self.part_of_day:
+            case "morning":
+                return phrase(
+                    "recurring.mornings", power_w=power_w, length=length, days=days
+                )
+            case "afternoon":
+                return phrase(
+                    "recurring.afternoons", power_w=power_w, length=length, days=days
+                )
+            case "evening":
+                return phrase(
+                    "recurring.evenings", power_w=power_w, length=length, days=days
+                )
+            case "night":
+                return phrase(
+                    "recurring.nights", power_w=power_w, length=length, days=days
+                )
+            case _:
+                return phrase(
+                    "recurring.days", power_w=power_w, length=length, days=days
+                )
+
+    def _length(self) -> Phrase:
         minutes = self.duration_s / 60.0
         if minutes < 1.5:
-            length = f"{max(10, round(self.duration_s, -1)):.0f} seconds"
-        elif minutes < 90.0:
-            length = f"{minutes:.0f} minutes"
-        else:
-            length = f"{minutes / 60.0:.1f} hours"
-        when = self.part_of_day or "day"
-        return f"about {power:,.0f} W for {length}, on {self.days} {when}s"
+            seconds = max(10, round(self.duration_s, -1))
+            return phrase("recurring.seconds", duration_s=seconds)
+        if minutes < 90.0:
+            return phrase("recurring.minutes", duration_min=round(minutes))
+        return phrase("recurring.hours", duration_h=minutes / 60.0)
 
 
 class Discovery:

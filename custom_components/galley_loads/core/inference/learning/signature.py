@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from ...metering.load_sample import LoadSample
+from ...phrase import PhrasedError, phrase
 
 STEADY_S: Final = 15.0
 """Judgement, s: how long the load is steady before the appliance is switched on."""
@@ -24,8 +25,8 @@ LEVEL_SHARE: Final = 0.04
 """Judgement, a share: draws that differ by less are one level."""
 
 
-class LearnProblem(Exception):
-    """Why no signature could be taken, in a sentence for the crew."""
+class LearnProblem(PhrasedError):
+    """Why no signature could be taken."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,9 +93,7 @@ class LearnSession:
         if self.is_over:
             return
         if sample.load_w is None:
-            raise LearnProblem(
-                "The load was not measured for a moment; please run it again."
-            )
+            raise LearnProblem(phrase("learn.not_measured"))
         at_s, load_w = sample.at_s, sample.load_w
         if self._last is not None:
             seconds = at_s - self._last[0]
@@ -128,14 +127,16 @@ class LearnSession:
     def _start(self, at_s: float) -> None:
         if sum(seconds for _, seconds in self._before) < STEADY_S:
             raise LearnProblem(
-                f"The load has to be steady for {STEADY_S:.0f} s before"
-                f" {self.appliance} is switched on."
+                phrase("learn.too_soon", steady_s=STEADY_S, appliance=self.appliance)
             )
         powers = [power for power, _ in self._before]
         if max(powers) - min(powers) > UNSTEADY_W:
             raise LearnProblem(
-                f"Something else changed by {max(powers) - min(powers):.0f} W before"
-                f" {self.appliance} was switched on; please try again."
+                phrase(
+                    "learn.unsteady",
+                    change_w=max(powers) - min(powers),
+                    appliance=self.appliance,
+                )
             )
         self._before_w = self._mean_before_w()
         self._started_s = at_s
@@ -143,19 +144,18 @@ class LearnSession:
     def finish(self) -> Signature:
         """Return the signature; raises `LearnProblem` where there is none to take."""
         if self._started_s is None:
-            raise LearnProblem(f"{self.appliance} was not seen to switch on.")
+            raise LearnProblem(phrase("learn.not_seen", appliance=self.appliance))
         draws = list(self._draws)
         while draws and draws[-1][0] < 0.4 * self._least_w():
             draws.pop()
         levels = _levels(draws, self._least_w())
         lasting = [power for power, seconds in levels if seconds >= 4.0]
         if not lasting:
-            raise LearnProblem(f"{self.appliance} did not run for long enough.")
+            raise LearnProblem(phrase("learn.too_short", appliance=self.appliance))
         full_w = max(lasting)
         if full_w > 2.0 * self._rated_w:
             raise LearnProblem(
-                f"{full_w:.0f} W is more than twice what {self.appliance} is rated for;"
-                " something else must have run."
+                phrase("learn.too_much", power_w=full_w, appliance=self.appliance)
             )
         return Signature(
             appliance=self.appliance,

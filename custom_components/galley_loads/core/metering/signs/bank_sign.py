@@ -15,6 +15,7 @@ from typing import Any, Final
 
 from ...boat.boat import Boat
 from ...boat.sensor_role import Role, called_with_id
+from ...phrase import Phrase, phrase
 from ..load_sample import LoadSample
 from ..tally import Leaning, Tally
 from ..wrong_sign import Turned, WrongSign
@@ -102,59 +103,48 @@ class BankSign:
         said = tuple(self._witnesses())
         if any(leaning is Leaning.RIGHT for leaning, _ in said):
             return ()
-        against = [words for leaning, words in said if leaning is Leaning.WRONG]
+        against = [evidence for leaning, evidence in said if leaning is Leaning.WRONG]
         if not against:
             return ()
-        names = (called_with_id(role, one) for one, role in self._roles.items())
-        return (
-            WrongSign(
-                Turned.BANK,
-                tuple(self._roles),
-                " and ".join(names),
-                "\n".join(against),
-            ),
-        )
+        called = tuple(called_with_id(role, one) for one, role in self._roles.items())
+        return (WrongSign(Turned.BANK, tuple(self._roles), called, tuple(against)),)
 
-    def _witnesses(self) -> Iterator[tuple[Leaning, str]]:
-        """Yield what each witness holds of the sign, and its words if that is wrong."""
-        unfed, steps = self._unfed, self._steps
+    def _witnesses(self) -> Iterator[tuple[Leaning, Phrase]]:
+        """Yield what each witness holds of the sign, and what it says if that is wrong."""
+        unfed, steps, gauge = self._unfed, self._steps, self._gauge.votes
         leaning = unfed.seconds.leaning(LEAST_UNFED_S, MOST_FED_SHARE)
         if leaning is Leaning.WRONG and unfed.times < LEAST_TIMES:
             leaning = Leaning.OPEN
         yield (
             leaning,
-            "While the sun gave nothing and no charger ran, or far beyond what they gave, "
-            f"the bank 'charged' with up to {unfed.peak_w:,.0f} W: for "
-            f"{unfed.seconds.wrong / 3600.0:.0f} hours in all, and {unfed.times:.0f} times "
-            f"with more than {RISE_W:.0f} W.",
+            phrase(
+                "sign.charged_by_nothing",
+                peak_w=unfed.peak_w,
+                duration_h=unfed.seconds.wrong / 3600.0,
+                times=unfed.times,
+                rise_w=RISE_W,
+            ),
         )
-        for votes, least, words in (
-            (
-                steps.with_load,
-                LEAST_STEPS,
-                "When a load was switched on the bank's 'charge' went up, and down when it "
-                "was switched off",
-            ),
-            (
-                self._gauge.votes,
-                LEAST_SPANS,
-                "While the bank 'charged' its state of charge fell, and it rose while the "
-                "bank 'discharged'",
-            ),
-            (
-                steps.with_voltage,
-                LEAST_STEPS,
-                "When the bank's 'charge' went up its voltage went down, and up when the "
-                "'charge' went down",
-            ),
-            (
-                steps.with_sources,
-                LEAST_STEPS,
-                "When the chargers gave more the bank's 'charge' went down, and up when they "
-                "gave less",
-            ),
-        ):
-            yield votes.leaning(least), f"{words} ({_times(votes)})."
+        wrong, times = _counted(steps.with_load)
+        yield (
+            steps.with_load.leaning(LEAST_STEPS),
+            phrase("sign.steps_with_load", wrong=wrong, times=times),
+        )
+        wrong, times = _counted(gauge)
+        yield (
+            gauge.leaning(LEAST_SPANS),
+            phrase("sign.against_gauge", wrong=wrong, times=times),
+        )
+        wrong, times = _counted(steps.with_voltage)
+        yield (
+            steps.with_voltage.leaning(LEAST_STEPS),
+            phrase("sign.steps_against_voltage", wrong=wrong, times=times),
+        )
+        wrong, times = _counted(steps.with_sources)
+        yield (
+            steps.with_sources.leaning(LEAST_STEPS),
+            phrase("sign.steps_against_chargers", wrong=wrong, times=times),
+        )
 
     def snapshot(self) -> dict[str, Any]:
         """Return the state as plain data, fit for JSON."""
@@ -179,9 +169,10 @@ class BankSign:
             self._due_s = state["due_s"]
 
 
-def _times(votes: Tally) -> str:
+def _counted(votes: Tally) -> tuple[int, int]:
+    """Return how often the sign was wrong, and of how many times."""
     wrong, right = round(votes.wrong), round(votes.right)
-    return f"{wrong} of {wrong + right} times"
+    return wrong, wrong + right
 
 
 def _or_none(at_s: float) -> float | None:

@@ -1,10 +1,11 @@
-"""A report as tables that a person reads."""
+"""A report as tables that a person reads, and as data with sentences."""
 
 from collections.abc import Sequence
 from datetime import datetime
-from typing import Final
+from typing import Any, Final
 
-from .replay import Report
+from ..core.replay.replay import Report, report_to_json
+from .speech import english
 
 UNKNOWN: Final = "-"
 
@@ -17,9 +18,15 @@ def report_text(report: Report) -> str:
         _appliances(report),
         _standby(report),
         _balance(report),
-        "\n".join(report.remarks),
+        "\n".join(english(report.boat.time_zone).say_all(report.remarks)),
     ]
     return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def report_in_json(report: Report) -> dict[str, Any]:
+    """Return the report as plain data, its remarks as sentences."""
+    remarks = english(report.boat.time_zone).say_all(report.remarks)
+    return report_to_json(report) | {"remarks": remarks}
 
 
 def table(header: Sequence[str], rows: Sequence[Sequence[str]], align: str) -> str:

@@ -2,7 +2,7 @@
 
 from custom_components.galley_loads.core.advice import advise, request_dish
 from custom_components.galley_loads.core.outlook.outlook import Outlook
-from custom_components.galley_loads.core.replay.advice_text import advice_text
+from custom_components.galley_loads.language.advice_text import advice_text
 from tests.core.advice.sandpiper import START_S, STEW, ask, at_charge, sandpiper
 
 

@@ -5,10 +5,7 @@ from datetime import datetime
 import pytest
 
 from custom_components.galley_loads.core.replay.replay import replay
-from custom_components.galley_loads.core.replay.report_tables import (
-    duration,
-    report_text,
-)
+from custom_components.galley_loads.language.report_tables import duration, report_text
 from tests.core.plain_boat import at_rest, plain_boat
 from tests.core.simulated_day import report
 

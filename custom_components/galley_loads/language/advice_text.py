@@ -3,9 +3,9 @@
 from datetime import tzinfo
 from typing import Final
 
-from ..advice.answer import Advice, Verdict
-from ..advice.words import ampere_hours, chance, charge, clock
+from ..core.advice.answer import Advice, Verdict
 from .report_tables import table
+from .speech import ENGLISH, english
 
 _WORDS: Final = {
     Verdict.COOK_NOW: "cook now",
@@ -14,14 +14,16 @@ _WORDS: Final = {
     Verdict.UNKNOWN: "cannot tell",
 }
 _ROWS: Final = 13
+_SAYS: Final = ENGLISH.conventions
 
 
 def advice_text(advice: Advice, zone: tzinfo) -> str:
     """Return the verdict, its reasons and a table of starts, on the boat's clock."""
     headline = f"{advice.dish}: {_WORDS[advice.verdict]}"
     if advice.verdict is Verdict.WAIT and advice.start_s is not None:
-        headline += f" until {clock(advice.start_s, advice.at_s, zone)}"
-    parts = [headline, *(f"  {reason}" for reason in advice.reasons)]
+        headline += f" until {_SAYS.clock(advice.start_s, advice.at_s, zone)}"
+    reasons = english(zone).say_all(advice.reasons)
+    parts = [headline, *(f"  {reason}" for reason in reasons)]
     if advice.starts:
         parts.extend(("", _starts(advice, zone)))
     return "\n".join(parts) + "\n"
@@ -36,11 +38,11 @@ def _starts(advice: Advice, zone: tzinfo) -> str:
     ]
     rows = [
         [
-            clock(start.at_s, advice.at_s, zone),
-            ampere_hours(start.drawn_ah),
-            charge(start.soc_lowest),
-            charge(start.soc_lowest_p10),
-            chance(start.chance_above_reserve),
+            _SAYS.clock(start.at_s, advice.at_s, zone),
+            _SAYS.ampere_hours(start.drawn_ah),
+            _SAYS.charge(start.soc_lowest),
+            _SAYS.charge(start.soc_lowest_p10),
+            _SAYS.chance(start.chance_above_reserve),
             "<" if start.at_s == advice.start_s else "",
         ]
         for start in shown

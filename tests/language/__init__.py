@@ -1,0 +1,1 @@
+"""Sentences in the words of a language."""
