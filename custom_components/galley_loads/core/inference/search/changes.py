@@ -8,7 +8,6 @@ step is either predicted with a standard deviation or free within a range.
 from math import log
 from typing import Final, NamedTuple
 
-from ..learning.known_levels import KnownLevels
 from ..learning.learned_power import PowerBelief
 from ..model.dwell_time import (
     choice_cost,
@@ -20,6 +19,17 @@ from ..model.dwell_time import (
 from ..model.hypothesis import UNNAMED, ActiveLoad
 from ..model.state_machine import SILENT_W, MachineState, StateMachine
 from ..model.unnamed_loads import HIGH_W, LOW_W, UnnamedRate
+from .change import (
+    END,
+    GO,
+    RESTART,
+    SLIDE,
+    START,
+    UNNAMED_ON,
+    Change,
+    free_change,
+    predicted_change,
+)
 
 UNNAMED_SLOTS: Final = 2
 """Judgement, a number: loads that nobody named which run at once."""
@@ -32,6 +42,20 @@ RETURN_SHARE: Final = 0.015
 """Judgement, a share of the draw: standard deviation of a draw that comes back."""
 PARTIAL_COST: Final = 1.2
 """Judgement, a cost: of a pulse or a pause of which the meter shows only a part."""
+RETURN_COST: Final = 0.05
+"""Judgement, a cost: of a draw that the run had before."""
+SHOWN_SHARE: Final = 0.1
+"""Judgement, a share of the step: what a meter shows of it at least."""
+UNSEEN_END_W: Final = 3.0
+"""Judgement, W: the end of a small draw below this is no step."""
+MOTOR_W: Final = 10.0
+"""Judgement, W: a small draw from here on is a motor's, anything in its range."""
+LEAST_JUMP_AGE_S: Final = 10.0
+"""Judgement, s: a briefer dwell is not left for what no description foresees."""
+LOWEST_JUMP_SHARE: Final = 0.08
+"""Judgement, a share of the full power: the lowest draw that a jump leads to."""
+HIGHEST_JUMP_SHARE: Final = 1.08
+"""Judgement, a share of the full power: the highest draw that a jump leads to."""
 FRESH_COST: Final = 1.0
 """Judgement, a cost: of another draw than the one the run had before."""
 JUMP_COST: Final = 12.0
@@ -56,47 +80,6 @@ BRIEF_S: Final = 30.0
 """Judgement, s: dwells that may be shorter than this come as pulses."""
 BRIEF_PERIODS: Final = 2.2
 """Judgement, periods of the meter: so do dwells that may be shorter than this."""
-
-GO: Final = 0
-"""Definition: a running load goes on with another state."""
-END: Final = 1
-"""Definition: a run ends."""
-START: Final = 2
-"""Definition: a run starts."""
-RESTART: Final = 3
-"""Definition: a run that had ended unseen is followed by another of the same
-appliance."""
-UNNAMED_ON: Final = 4
-"""Definition: a load that nobody named starts."""
-BASE_LOAD: Final = 5
-"""Definition: the base load steps."""
-ALL_OFF: Final = 6
-"""Definition: all runs end at once."""
-SLIDE: Final = 7
-"""Definition: a draw that slides is a step lower."""
-
-
-class Change(NamedTuple):
-    """One change of one load that would make a step.
-
-    With `spread_w` > 0 the step is `step_w` with that standard deviation, otherwise it is
-    anything between `low_w` and `high_w`, the cost of the width included. `partial` says
-    that the pulse was too short for the meter to show its height. `levels` are those that
-    the appliance was seen at, `from_w` is what it draws before.
-    """
-
-    cost: float
-    step_w: float
-    spread_w: float
-    low_w: float
-    high_w: float
-    what: int
-    load: int
-    who: int
-    state: int
-    partial: bool = False
-    levels: KnownLevels | None = None
-    from_w: float = 0.0
 
 
 class Starts(NamedTuple):
@@ -227,7 +210,15 @@ class ChangeFinder:
         """
         width = log(HIGH_W / LOW_W)
         cost = -log(self._unnamed.per_s) - self._log_period + log(width * MIDDLE_W)
-        return Change(cost, 0.0, 0.0, LOW_W, HIGH_W, UNNAMED_ON, -1, UNNAMED, 0)
+        return free_change(
+            cost=cost,
+            low_w=LOW_W,
+            high_w=HIGH_W,
+            what=UNNAMED_ON,
+            load=-1,
+            who=UNNAMED,
+            state=0,
+        )
 
     def _leave(
         self,
@@ -251,51 +242,21 @@ class ChangeFinder:
             mix = survival * (1.0 - off) + off
             leave += log(mix / survival)
             if off > 0.0 and load.index != UNNAMED:
-                again = -log(off / mix)
-                for source, target in zip(self._idle[load.index], found, strict=True):
-                    for change in source:
-                        target.append(
-                            Change(
-                                change.cost + again,
-                                change.step_w - power,
-                                change.spread_w,
-                                change.low_w - power,
-                                change.high_w - power,
-                                RESTART,
-                                number,
-                                load.index,
-                                change.state,
-                                change.partial,
-                                change.levels,
-                                power,
-                            )
-                        )
-        if off > 0.0 and (power >= 3.0 or state.draw != "small"):
-            sd = (self._base_var + (OFF_SHARE * power) ** 2) ** 0.5
+                self._restart(number, load, -log(off / mix), found)
+        if off > 0.0 and (power >= UNSEEN_END_W or state.draw != "small"):
             found.fixed.append(
-                Change(
-                    leave - log(off), -power, sd, 0.0, 0.0, END, number, load.index, 0
+                predicted_change(
+                    cost=leave - log(off),
+                    step_w=-power,
+                    spread_w=(self._base_var + (OFF_SHARE * power) ** 2) ** 0.5,
+                    what=END,
+                    load=number,
+                    who=load.index,
+                    state=0,
                 )
             )
         if state.fades:
-            # The dwell goes on, so nothing but the step is paid for.
-            least = state.low * self._beliefs[load.index].power_w - power
-            least = max(least, (SLIDE_LEAST - 1.0) * power)
-            if least < -LEAST_SLIDE_W:
-                cost = SLIDE_COST + log(-least)
-                found.free.append(
-                    Change(
-                        cost,
-                        0.0,
-                        0.0,
-                        least,
-                        0.0,
-                        SLIDE,
-                        number,
-                        load.index,
-                        load.state,
-                    )
-                )
+            self._slide(number, load, state, found)
         for follow in state.follows:
             self._enter(
                 machine,
@@ -313,23 +274,79 @@ class ChangeFinder:
             load.index != UNNAMED
             and state.draw != "small"
             and power > LEAST_JUMP_W
-            and age > 10.0
+            and age > LEAST_JUMP_AGE_S
         ):
-            # Appliances do what no description foresees.
-            full = self._beliefs[load.index].power_w
-            found.free.append(
-                Change(
-                    leave + JUMP_COST + log(full),
-                    0.0,
-                    0.0,
-                    0.08 * full - power,
-                    1.08 * full - power,
-                    GO,
-                    number,
-                    load.index,
-                    load.state,
+            self._jump(number, load, leave, found)
+
+    def _restart(
+        self, number: int, load: ActiveLoad, again: float, found: Starts
+    ) -> None:
+        """Add that a silent run had ended and its appliance starts anew."""
+        power = load.power_w
+        idle = self._idle[load.index]
+        for change in idle.fixed:
+            found.fixed.append(
+                predicted_change(
+                    cost=change.cost + again,
+                    step_w=change.step_w - power,
+                    spread_w=change.spread_w,
+                    what=RESTART,
+                    load=number,
+                    who=load.index,
+                    state=change.state,
                 )
             )
+        for change in idle.free:
+            found.free.append(
+                free_change(
+                    cost=change.cost + again,
+                    low_w=change.low_w - power,
+                    high_w=change.high_w - power,
+                    what=RESTART,
+                    load=number,
+                    who=load.index,
+                    state=change.state,
+                    partial=change.partial,
+                    levels=change.levels,
+                    from_w=power,
+                )
+            )
+
+    def _slide(
+        self, number: int, load: ActiveLoad, state: MachineState, found: Starts
+    ) -> None:
+        """Add that a draw is a step lower; the dwell goes on, so only the step is paid for."""
+        power = load.power_w
+        least = state.low * self._beliefs[load.index].power_w - power
+        least = max(least, (SLIDE_LEAST - 1.0) * power)
+        if least < -LEAST_SLIDE_W:
+            found.free.append(
+                free_change(
+                    cost=SLIDE_COST + log(-least),
+                    low_w=least,
+                    high_w=0.0,
+                    what=SLIDE,
+                    load=number,
+                    who=load.index,
+                    state=load.state,
+                )
+            )
+
+    def _jump(self, number: int, load: ActiveLoad, leave: float, found: Starts) -> None:
+        """Add what no description foresees: appliances do that too."""
+        full = self._beliefs[load.index].power_w
+        power = load.power_w
+        found.free.append(
+            free_change(
+                cost=leave + JUMP_COST + log(full),
+                low_w=LOWEST_JUMP_SHARE * full - power,
+                high_w=HIGHEST_JUMP_SHARE * full - power,
+                what=GO,
+                load=number,
+                who=load.index,
+                state=load.state,
+            )
+        )
 
     def _enter(
         self, machine: StateMachine, to: int, entry: Entry, found: Starts
@@ -343,7 +360,15 @@ class ChangeFinder:
         if known is not None:
             sd = (base_var + (RETURN_SHARE * known) ** 2 + 1.0) ** 0.5
             found.fixed.append(
-                Change(cost + 0.05, known - power, sd, 0.0, 0.0, what, number, who, to)
+                predicted_change(
+                    cost=cost + RETURN_COST,
+                    step_w=known - power,
+                    spread_w=sd,
+                    what=what,
+                    load=number,
+                    who=who,
+                    state=to,
+                )
             )
             if state.draw == "small":
                 if self._short:
@@ -358,8 +383,14 @@ class ChangeFinder:
                 mean *= state.low
                 sd = (base_var + spread * spread) ** 0.5
                 found.fixed.append(
-                    Change(
-                        cost + choice, mean - power, sd, 0.0, 0.0, what, number, who, to
+                    predicted_change(
+                        cost=cost + choice,
+                        step_w=mean - power,
+                        spread_w=sd,
+                        what=what,
+                        load=number,
+                        who=who,
+                        state=to,
                     )
                 )
             if self._short and known is None and state.short_s <= self._brief_s:
@@ -367,25 +398,30 @@ class ChangeFinder:
         elif state.draw == "level":
             low, high = state.low * belief.power_w, state.high * belief.power_w
             found.free.append(
-                Change(
-                    cost + log(high - low),
-                    0.0,
-                    0.0,
-                    low - power,
-                    high - power,
-                    what,
-                    number,
-                    who,
-                    to,
-                    False,
-                    belief.levels.get(state.slot),
-                    power,
+                free_change(
+                    cost=cost + log(high - low),
+                    low_w=low - power,
+                    high_w=high - power,
+                    what=what,
+                    load=number,
+                    who=who,
+                    state=to,
+                    levels=belief.levels.get(state.slot),
+                    from_w=power,
                 )
             )
-        elif state.low >= 10.0:
-            low, high = state.low - power, state.high - power
-            width = cost + log(state.high - state.low)
-            found.free.append(Change(width, 0.0, 0.0, low, high, what, number, who, to))
+        elif state.low >= MOTOR_W:
+            found.free.append(
+                free_change(
+                    cost=cost + log(state.high - state.low),
+                    low_w=state.low - power,
+                    high_w=state.high - power,
+                    what=what,
+                    load=number,
+                    who=who,
+                    state=to,
+                )
+            )
         else:
             if self._short:
                 self._dip(entry, who, to, found.free)
@@ -400,17 +436,15 @@ class ChangeFinder:
         if power > LEAST_JUMP_W:
             cost = entry.cost + PARTIAL_COST + log(0.9 * power)
             free.append(
-                Change(
-                    cost,
-                    0.0,
-                    0.0,
-                    -power,
-                    -0.1 * power,
-                    entry.what,
-                    entry.number,
-                    who,
-                    to,
-                    True,
+                free_change(
+                    cost=cost,
+                    low_w=-power,
+                    high_w=-SHOWN_SHARE * power,
+                    what=entry.what,
+                    load=entry.number,
+                    who=who,
+                    state=to,
+                    partial=True,
                 )
             )
 
@@ -418,13 +452,20 @@ class ChangeFinder:
         self, full: float, entry: Entry, who: int, to: int, free: list[Change]
     ) -> None:
         """Add a pulse so short that the meter shows only a part of its height."""
-        low = 0.1 * full - entry.power_w
+        low = SHOWN_SHARE * full - entry.power_w
         high = full - entry.power_w
         if high > 20.0 and low < high:
             cost = entry.cost + PARTIAL_COST + log(high - low)
             free.append(
-                Change(
-                    cost, 0.0, 0.0, low, high, entry.what, entry.number, who, to, True
+                free_change(
+                    cost=cost,
+                    low_w=low,
+                    high_w=high,
+                    what=entry.what,
+                    load=entry.number,
+                    who=who,
+                    state=to,
+                    partial=True,
                 )
             )
 
@@ -452,4 +493,12 @@ def _to_small(
     middle = 0.5 * (state.low + state.high)
     sd = 0.35 * (state.high - state.low)
     sd = (base_var + sd * sd + (OFF_SHARE * power) ** 2) ** 0.5
-    return Change(cost, middle - power, sd, 0.0, 0.0, what, number, who, to)
+    return predicted_change(
+        cost=cost,
+        step_w=middle - power,
+        spread_w=sd,
+        what=what,
+        load=number,
+        who=who,
+        state=to,
+    )

@@ -17,16 +17,8 @@ from ..model.hypothesis import UNNAMED, Hypothesis
 from ..model.normal_law import LOG_ROOT_TAU, huber
 from ..model.state_machine import StateMachine
 from ..model.unnamed_loads import UnnamedRate
-from .changes import (
-    ALL_OFF,
-    BASE_LOAD,
-    END,
-    MIDDLE_W,
-    UNNAMED_ON,
-    Change,
-    ChangeFinder,
-    Starts,
-)
+from .change import ALL_OFF, END, UNNAMED_ON, Change, base_load_change, free_change
+from .changes import MIDDLE_W, ChangeFinder, Starts
 from .grower import Candidate, Grower
 from .steady_states import SteadyState
 
@@ -195,9 +187,7 @@ class Extender:
             price, number = self._base_load_price(source, left, at_s, variance)
             total = source.cost + one.cost + price
             if total < limit:
-                change = Change(
-                    price, left, 0.0, left, left, BASE_LOAD, number, UNNAMED, 0
-                )
+                change = base_load_change(price, left, burst=number)
                 pair = ((one, one.step_w), (change, left))
                 found.append(Candidate(total, source, pair, False))
 
@@ -222,7 +212,7 @@ class Extender:
         after = base_load.excess(source.base_w + step)
         price, number = self._base_load_price(source, step, at_s, variance)
         price += 0.5 * (after * after - before * before)
-        change = Change(price, step, 0.0, step, step, BASE_LOAD, number, UNNAMED, 0)
+        change = base_load_change(price, step, burst=number)
         return Candidate(source.cost + price, source, ((change, step),), False)
 
     def _all_off(
@@ -237,7 +227,7 @@ class Extender:
             return
         before = base_load.excess(source.base_w)
         price = ALL_OFF_COST + ALL_OFF_EACH * len(source.loads) - 0.5 * before * before
-        change = Change(price, step, 0.0, step, step, ALL_OFF, -1, UNNAMED, 0)
+        change = base_load_change(price, step, what=ALL_OFF)
         found.append(Candidate(source.cost + price, source, ((change, step),), False))
 
     def _overlooked(
@@ -256,7 +246,16 @@ class Extender:
                 continue
             price = load.power_w / BASE_LOAD_STEP_W
             price -= log(BASE_LOAD_RATE_PER_S * self.period_s)
-            change = Change(0.0, step, 0.0, step, step, END, number, load.index, 0)
+            change = free_change(
+                cost=0.0,
+                step_w=step,
+                low_w=step,
+                high_w=step,
+                what=END,
+                load=number,
+                who=load.index,
+                state=0,
+            )
             found.append(Candidate(unchanged + price, source, ((change, step),), False))
 
 

@@ -25,7 +25,7 @@ from ..model.hypothesis import (
     RunSpan,
 )
 from ..model.state_machine import StateMachine
-from .changes import (
+from .change import (
     ALL_OFF,
     BASE_LOAD,
     END,
