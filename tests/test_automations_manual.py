@@ -13,8 +13,9 @@ import yaml
 
 from custom_components.galley_loads.actions import advice_actions, dish_input
 from custom_components.galley_loads.condition import CONDITIONS
-from custom_components.galley_loads.core.occasions.news_item import NewsKind
-from custom_components.galley_loads.entities.news_events import (
+from custom_components.galley_loads.core.occasions.event_filter import EVENT_KINDS
+from custom_components.galley_loads.core.occasions.occurrence import OccurrenceKind
+from custom_components.galley_loads.entities.occurrence_events import (
     ACTIVITY,
     BOAT_EVENTS,
     VERDICTS,
@@ -43,7 +44,7 @@ def test_every_trigger_condition_action_and_event_is_in_the_manual() -> None:
         *(advice_actions.CONF_SERIES, INTENT_MAY_I_COOK),
     }
     assert [name for name in sorted(named) if f"`{name}`" not in MANUAL] == []
-    assert len(TRIGGERS) == len(set(NewsKind) - {NewsKind.HOT_DRINK_FINISHED})
+    assert len(TRIGGERS) == len(EVENT_KINDS - {OccurrenceKind.HOT_DRINK_FINISHED})
 
 
 def automation_of(example: dict[str, Any]) -> dict[str, Any]:

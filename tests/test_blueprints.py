@@ -18,7 +18,8 @@ from pytest_homeassistant_custom_component.common import (
     async_mock_service,
 )
 
-from custom_components.galley_loads.core.occasions.news_item import News, NewsKind
+from custom_components.galley_loads.core.occasions.event_filter import AutomationEvent
+from custom_components.galley_loads.core.occasions.occurrence import OccurrenceKind
 
 from .at_home import boat_entry, later, start_boat
 from .galley_day import GalleyDay
@@ -58,11 +59,13 @@ async def use(hass: HomeAssistant, name: str, **inputs: Any) -> None:
 async def tell(
     hass: HomeAssistant,
     entry: MockConfigEntry,
-    kind: NewsKind,
+    kind: OccurrenceKind,
     subject: str,
     **details: Any,
 ) -> None:
-    entry.runtime_data.herald._tell([News(kind, subject, 0.0, details)])
+    entry.runtime_data.reports.async_report(
+        AutomationEvent(kind, subject, 0.0, details)
+    )
     await hass.async_block_till_done()
 
 
@@ -99,15 +102,19 @@ async def test_the_phone_hears_of_the_oven_and_of_the_reserve(
         activities=["event.oven_activity"],
         warnings=[WARNING],
     )
-    await tell(hass, entry, NewsKind.APPLIANCE_STARTED, "Oven")
-    await tell(hass, entry, NewsKind.APPLIANCE_FINISHED, "Kettle")
+    await tell(hass, entry, OccurrenceKind.STARTED, "Oven")
+    await tell(hass, entry, OccurrenceKind.FINISHED, "Kettle")
     assert calls == []
-    await tell(hass, entry, NewsKind.APPLIANCE_AT_TEMPERATURE, "Oven")
-    await tell(hass, entry, NewsKind.APPLIANCE_FINISHED, "Oven")
-    await tell(hass, entry, NewsKind.APPLIANCE_LEFT_RUNNING, "Oven")
-    await tell(hass, entry, NewsKind.RESERVE_AT_RISK, "", lowest_soc=28.4)
+    await tell(hass, entry, OccurrenceKind.AT_TEMPERATURE, "Oven")
+    await tell(hass, entry, OccurrenceKind.FINISHED, "Oven")
+    await tell(hass, entry, OccurrenceKind.LEFT_RUNNING, "Oven")
+    await tell(hass, entry, OccurrenceKind.RESERVE_AT_RISK, "", lowest_soc=28.4)
     await tell(
-        hass, entry, NewsKind.OVERLOAD_NEAR, "inverter", advice="2,400 W of 2,500 W."
+        hass,
+        entry,
+        OccurrenceKind.OVERLOAD_NEAR,
+        "inverter",
+        advice="2,400 W of 2,500 W.",
     )
     assert messages(calls) == [
         ("Oven", "Oven is at temperature."),
@@ -136,8 +143,8 @@ async def test_the_phone_hears_of_what_was_chosen_alone(
         hass, "phone_alerts.yaml", receivers=["notify.phone"], **{chosen: [event]}
     )
     assert "when setting up triggers" not in caplog.text
-    await tell(hass, entry, NewsKind.APPLIANCE_FINISHED, "Oven")
-    await tell(hass, entry, NewsKind.RESERVE_AT_RISK, "", lowest_soc=28.4)
+    await tell(hass, entry, OccurrenceKind.FINISHED, "Oven")
+    await tell(hass, entry, OccurrenceKind.RESERVE_AT_RISK, "", lowest_soc=28.4)
     (message,) = messages(calls)
     assert message[0].startswith("Oven" if chosen == "activities" else "The bank")
 
@@ -164,11 +171,11 @@ async def test_the_sun_is_told_of_once_it_has_lasted(
         ("The sun would cook it", "There are 350 W of sun to spare.")
     ]
     change = {"before": "wait", "verdict": "cook_now"}
-    await tell(hass, entry, NewsKind.ADVICE_CHANGED, "Bread", **change)
+    await tell(hass, entry, OccurrenceKind.ADVICE_CHANGED, "Bread", **change)
     assert messages(calls)[1:] == [("The sun would cook it", "Bread can start now.")]
     # Whoever cooks already needs no telling.
     await day.live(120, 1620)
-    await tell(hass, entry, NewsKind.ADVICE_CHANGED, "Bread", **change)
+    await tell(hass, entry, OccurrenceKind.ADVICE_CHANGED, "Bread", **change)
     assert len(calls) == 2
 
 
@@ -198,8 +205,10 @@ async def test_a_circuit_is_cut_only_when_somebody_says_so(
     entry = await start_boat(hass, boat_entry())
     cut = async_mock_service(hass, "galley_loads", "cut_now")
     await use(hass, "cut_standby_after_asking.yaml", warnings=WARNING, phone=phone)
-    left_on = News(NewsKind.STANDBY_LEFT_ON, "Galley 1", 0.0, {"standby_w": 19.7})
-    entry.runtime_data.herald._tell([left_on])
+    left_on = AutomationEvent(
+        OccurrenceKind.STANDBY_LEFT_ON, "Galley 1", 0.0, {"standby_w": 19.7}
+    )
+    entry.runtime_data.reports.async_report(left_on)
     await breathe()
     (question,) = asked
     assert question.data["title"] == "Galley 1 is still on"

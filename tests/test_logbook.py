@@ -15,10 +15,11 @@ from pytest_homeassistant_custom_component.typing import (
     WebSocketGenerator,
 )
 
-from custom_components.galley_loads.const import EVENT_NEWS
-from custom_components.galley_loads.core.occasions.news_item import News, NewsKind
+from custom_components.galley_loads.const import EVENT_OCCURRENCE
+from custom_components.galley_loads.core.occasions.event_filter import AutomationEvent
+from custom_components.galley_loads.core.occasions.occurrence import OccurrenceKind
 from custom_components.galley_loads.logbook import describe_meal
-from custom_components.galley_loads.watch.herald import IN_LOGBOOK
+from custom_components.galley_loads.watch.event_reports import IN_LOGBOOK
 
 from .at_home import boat_entry, start_boat
 from .galley_day import GalleyDay
@@ -74,8 +75,8 @@ async def test_the_logbook_tells_of_the_run_and_of_its_meal(
 
 NEWS = [
     (
-        News(
-            NewsKind.ADVICE_CHANGED,
+        AutomationEvent(
+            OccurrenceKind.ADVICE_CHANGED,
             "Bread",
             0.0,
             {"before": "wait", "verdict": "cook_now"},
@@ -84,8 +85,8 @@ NEWS = [
         "event.kittiwake_advice_changed",
     ),
     (
-        News(
-            NewsKind.STANDBY_LEFT_ON,
+        AutomationEvent(
+            OccurrenceKind.STANDBY_LEFT_ON,
             "Galley 1",
             0.0,
             {"idle_minutes": 10.2, "standby_w": 19.7},
@@ -94,8 +95,8 @@ NEWS = [
         "event.kittiwake_warning",
     ),
     (
-        News(
-            NewsKind.RESERVE_AT_RISK,
+        AutomationEvent(
+            OccurrenceKind.RESERVE_AT_RISK,
             "",
             0.0,
             {"lowest_soc": 28.4, "lowest_at_s": 1_778_560_000.0, "chance": 0.8},
@@ -104,8 +105,8 @@ NEWS = [
         "event.kittiwake_warning",
     ),
     (
-        News(
-            NewsKind.OVERLOAD_NEAR,
+        AutomationEvent(
+            OccurrenceKind.OVERLOAD_NEAR,
             "inverter",
             0.0,
             {"load_w": 2400.0, "advice": "2,400 W of 2,500 W."},
@@ -119,14 +120,14 @@ NEWS = [
 async def test_warnings_and_changed_advice_have_a_line(
     hass: HomeAssistant, day: GalleyDay, hass_ws_client: WebSocketGenerator
 ) -> None:
-    heard = async_capture_events(hass, EVENT_NEWS)
+    heard = async_capture_events(hass, EVENT_OCCURRENCE)
     entry = await start_boat(hass, boat_entry())
     assert await async_setup_component(hass, "logbook", {})
     client = await hass_ws_client(hass)
     assert {news.kind for news, _, _ in NEWS} == IN_LOGBOOK
     for news, _, _ in NEWS:
         day.freezer.tick(1)
-        entry.runtime_data.herald._tell([news])
+        entry.runtime_data.reports.async_report(news)
     await hass.async_block_till_done()
     day.freezer.tick(1)
     found = await lines(hass, client, "Kittiwake")

@@ -12,7 +12,8 @@ import pytest
 from pytest_homeassistant_custom_component.common import async_mock_service
 
 from custom_components.galley_loads.const import DOMAIN
-from custom_components.galley_loads.core.occasions.news_item import News, NewsKind
+from custom_components.galley_loads.core.occasions.event_filter import AutomationEvent
+from custom_components.galley_loads.core.occasions.occurrence import OccurrenceKind
 from custom_components.galley_loads.trigger import TRIGGERS
 
 from .at_home import boat_entry, start_boat, subentry_id
@@ -93,30 +94,30 @@ async def test_the_boats_device_stands_for_all_its_news(
     )
     # A cup of tea is no meal, and a warning none either.
     for one in EVERYTHING:
-        if one.kind is not NewsKind.MEAL_FINISHED:
-            entry.runtime_data.herald._tell([one])
+        if one.kind is not OccurrenceKind.MEAL_FINISHED:
+            entry.runtime_data.reports.async_report(one)
     await hass.async_block_till_done()
     assert calls == []
-    entry.runtime_data.herald._tell([news(NewsKind.MEAL_FINISHED, "lunch")])
+    entry.runtime_data.reports.async_report(news(OccurrenceKind.MEAL_FINISHED, "lunch"))
     await hass.async_block_till_done()
     assert told_by(calls) == [{"meal": "lunch"}]
 
 
-def news(kind: NewsKind, subject: str, **details: Any) -> News:
-    return News(kind, subject, 0.0, details)
+def news(kind: OccurrenceKind, subject: str, **details: Any) -> AutomationEvent:
+    return AutomationEvent(kind, subject, 0.0, details)
 
 
 EVERYTHING = [
-    news(NewsKind.APPLIANCE_STARTED, "Oven"),
-    news(NewsKind.APPLIANCE_AT_TEMPERATURE, "Oven"),
-    news(NewsKind.APPLIANCE_FINISHED, "Oven"),
-    news(NewsKind.APPLIANCE_LEFT_RUNNING, "Oven"),
-    news(NewsKind.MEAL_FINISHED, "dinner"),
-    news(NewsKind.HOT_DRINK_FINISHED, "hot drink"),
-    news(NewsKind.ADVICE_CHANGED, "Bread", verdict="cook_now", before="wait"),
-    news(NewsKind.STANDBY_LEFT_ON, "Galley 1"),
-    news(NewsKind.RESERVE_AT_RISK, ""),
-    news(NewsKind.OVERLOAD_NEAR, "inverter"),
+    news(OccurrenceKind.STARTED, "Oven"),
+    news(OccurrenceKind.AT_TEMPERATURE, "Oven"),
+    news(OccurrenceKind.FINISHED, "Oven"),
+    news(OccurrenceKind.LEFT_RUNNING, "Oven"),
+    news(OccurrenceKind.MEAL_FINISHED, "dinner"),
+    news(OccurrenceKind.HOT_DRINK_FINISHED, "hot drink"),
+    news(OccurrenceKind.ADVICE_CHANGED, "Bread", verdict="cook_now", before="wait"),
+    news(OccurrenceKind.STANDBY_LEFT_ON, "Galley 1"),
+    news(OccurrenceKind.RESERVE_AT_RISK, ""),
+    news(OccurrenceKind.OVERLOAD_NEAR, "inverter"),
 ]
 
 
@@ -144,13 +145,13 @@ async def test_each_trigger_fires_on_its_own_news_alone(
         ),
     )
     for one in EVERYTHING:
-        entry.runtime_data.herald._tell([one])
+        entry.runtime_data.reports.async_report(one)
         await hass.async_block_till_done()
     heard = [call.data["what"] for call in calls]
     assert heard == [
         one.kind.value
         for one in EVERYTHING
-        if one.kind is not NewsKind.HOT_DRINK_FINISHED
+        if one.kind is not OccurrenceKind.HOT_DRINK_FINISHED
     ]
 
 
@@ -178,8 +179,10 @@ async def test_a_change_of_advice_may_be_awaited_in_one_direction(
         """,
     )
     for before, verdict in (("wait", "cook_now"), ("cook_now", "hold_off")):
-        change = news(NewsKind.ADVICE_CHANGED, "Bread", before=before, verdict=verdict)
-        entry.runtime_data.herald._tell([change])
+        change = news(
+            OccurrenceKind.ADVICE_CHANGED, "Bread", before=before, verdict=verdict
+        )
+        entry.runtime_data.reports.async_report(change)
         await hass.async_block_till_done()
     assert len(calls) == fires
 
@@ -255,6 +258,6 @@ async def test_a_subentry_device_narrows_to_one_appliance(
         """,
     )
     for name in ("Kettle", "Oven"):
-        entry.runtime_data.herald._tell([news(NewsKind.APPLIANCE_STARTED, name)])
+        entry.runtime_data.reports.async_report(news(OccurrenceKind.STARTED, name))
         await hass.async_block_till_done()
     assert len(calls) == 1

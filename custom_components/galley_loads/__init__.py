@@ -25,8 +25,8 @@ from .services import async_setup_services
 from .state.engine_store import async_remove_stored
 from .state.meal_store import MealStore
 from .watch.bus_events import async_report_settled
+from .watch.event_reports import EventReports
 from .watch.galley_watch import GalleyWatch
-from .watch.herald import Herald
 from .watch.learn_mode import LearnMode
 from .watch.night_ahead import NightAhead
 from .watch.recurring_watch import DiscoveryWatch, async_forget_recurring
@@ -96,12 +96,12 @@ async def _async_build(
     expected = ExpectedMeal(hass, coordinator, advice)
     await expected.async_start()
     night = NightAhead(hass, coordinator)
-    herald = Herald(hass, coordinator, advice, expected, night)
-    herald.async_start()
+    watch = GalleyWatch(hass, coordinator, expected, night)
+    reports = EventReports(hass, coordinator, advice, watch)
+    reports.async_start()
     advice.async_start()
     learn = LearnMode(hass, coordinator)
     learn.async_start()
-    watch = GalleyWatch(hass, coordinator, expected, night)
     await watch.async_start()
     return GalleyRuntime(
         coordinator=coordinator,
@@ -110,7 +110,7 @@ async def _async_build(
         advice=advice,
         expected=expected,
         watch=watch,
-        herald=herald,
+        reports=reports,
         learn=learn,
         backfill=backfill,
     )

@@ -44,7 +44,7 @@ CONF_MEAL_GAP: Final = "meal_gap_minutes"
 CONF_STOVE_EFFICIENCY: Final = "stove_efficiency"
 
 # Fired on the event bus when something has become certain; the logbook reads them.
-EVENT_NEWS: Final = "galley_loads_news"
+EVENT_OCCURRENCE: Final = "galley_loads_news"
 EVENT_MEAL_FINISHED: Final = "galley_loads_meal_finished"
 EVENT_RUN_FINISHED: Final = "galley_loads_run_finished"
 

@@ -3,7 +3,7 @@
 from homeassistant.core import HomeAssistant
 from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 
-from .entities.news_events import async_add_news_events
+from .entities.occurrence_events import async_add_occurrence_events
 from .entities.watch_events import async_add_watch_events
 from .runtime import GalleyConfigEntry
 
@@ -16,5 +16,5 @@ async def async_setup_entry(
     async_add_entities: AddConfigEntryEntitiesCallback,
 ) -> None:
     """Add the boat's and the appliances' events."""
-    async_add_news_events(entry, async_add_entities)
+    async_add_occurrence_events(entry, async_add_entities)
     async_add_watch_events(entry, async_add_entities)

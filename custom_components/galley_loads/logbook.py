@@ -12,8 +12,8 @@ from homeassistant.components.logbook import (
 )
 from homeassistant.core import HomeAssistant, callback
 
-from .const import DOMAIN, EVENT_MEAL_FINISHED, EVENT_NEWS, EVENT_RUN_FINISHED
-from .core.occasions.news_item import NewsKind
+from .const import DOMAIN, EVENT_MEAL_FINISHED, EVENT_OCCURRENCE, EVENT_RUN_FINISHED
+from .core.occasions.occurrence import OccurrenceKind
 
 type Describer = Callable[[LazyEventPartialState], dict[str, Any]]
 
@@ -26,7 +26,7 @@ def async_describe_events(
     """Describe the events of the event bus."""
     async_describe_event(DOMAIN, EVENT_RUN_FINISHED, describe_run)
     async_describe_event(DOMAIN, EVENT_MEAL_FINISHED, describe_meal)
-    async_describe_event(DOMAIN, EVENT_NEWS, describe_news)
+    async_describe_event(DOMAIN, EVENT_OCCURRENCE, describe_occurrence)
 
 
 @callback
@@ -64,32 +64,32 @@ def describe_meal(event: LazyEventPartialState) -> dict[str, Any]:
 
 
 @callback
-def describe_news(event: LazyEventPartialState) -> dict[str, Any]:
+def describe_occurrence(event: LazyEventPartialState) -> dict[str, Any]:
     """Return the line for a warning or a change of advice."""
     data = event.data
-    kind = NewsKind(data["kind"])
+    kind = OccurrenceKind(data["kind"])
     return {
         LOGBOOK_ENTRY_NAME: data["boat"],
-        LOGBOOK_ENTRY_MESSAGE: _news_message(kind, data),
+        LOGBOOK_ENTRY_MESSAGE: _occurrence_message(kind, data),
         LOGBOOK_ENTRY_ICON: _NEWS_ICONS[kind],
         LOGBOOK_ENTRY_ENTITY_ID: data.get("entity_id"),
     }
 
 
-def _news_message(kind: NewsKind, data: Mapping[str, Any]) -> str:
+def _occurrence_message(kind: OccurrenceKind, data: Mapping[str, Any]) -> str:
     match kind:
-        case NewsKind.ADVICE_CHANGED:
+        case OccurrenceKind.ADVICE_CHANGED:
             return (
                 f"advises to {_VERDICTS[data['verdict']]} with {data['subject']}, no"
                 f" longer to {_VERDICTS[data['before']]}"
             )
-        case NewsKind.STANDBY_LEFT_ON:
+        case OccurrenceKind.STANDBY_LEFT_ON:
             return (
                 f"warned: {data['subject']} has been idle for"
                 f" {data['idle_minutes']:.0f} minutes and draws"
                 f" {data['standby_w']:.0f} W"
             )
-        case NewsKind.RESERVE_AT_RISK:
+        case OccurrenceKind.RESERVE_AT_RISK:
             return (
                 "warned: what is cooking may take the bank to"
                 f" {data['lowest_soc']:.0f} % before the morning"
@@ -101,10 +101,10 @@ def _news_message(kind: NewsKind, data: Mapping[str, Any]) -> str:
 _VERDICTS: Final = {"cook_now": "cook now", "wait": "wait", "hold_off": "hold off"}
 
 _NEWS_ICONS: Final = {
-    NewsKind.ADVICE_CHANGED: "mdi:lightbulb-on-outline",
-    NewsKind.STANDBY_LEFT_ON: "mdi:power-sleep",
-    NewsKind.RESERVE_AT_RISK: "mdi:battery-alert",
-    NewsKind.OVERLOAD_NEAR: "mdi:flash-alert",
+    OccurrenceKind.ADVICE_CHANGED: "mdi:lightbulb-on-outline",
+    OccurrenceKind.STANDBY_LEFT_ON: "mdi:power-sleep",
+    OccurrenceKind.RESERVE_AT_RISK: "mdi:battery-alert",
+    OccurrenceKind.OVERLOAD_NEAR: "mdi:flash-alert",
 }
 
 

@@ -13,8 +13,8 @@ from .coordinator import GalleyCoordinator
 from .meals.expected_meal import ExpectedMeal
 from .past.backfill import Backfill
 from .state.meal_store import MealStore
+from .watch.event_reports import EventReports
 from .watch.galley_watch import GalleyWatch
-from .watch.herald import Herald
 from .watch.learn_mode import LearnMode
 
 
@@ -28,7 +28,7 @@ class GalleyRuntime:
     advice: AdviceRunner
     expected: ExpectedMeal
     watch: GalleyWatch
-    herald: Herald
+    reports: EventReports
     learn: LearnMode
     backfill: Backfill
 

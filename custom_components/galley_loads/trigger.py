@@ -15,7 +15,7 @@ from homeassistant.helpers.trigger import (
 )
 import probatio
 
-from .entities.news_events import (
+from .entities.occurrence_events import (
     KEY_ACTIVITY,
     KEY_ADVICE,
     KEY_MEAL,
@@ -36,8 +36,8 @@ ADVICE_CHANGED_SCHEMA = ENTITY_STATE_TRIGGER_SCHEMA.extend(
 )
 
 
-class NewsTrigger(StatelessEntityTriggerBase):
-    """Fires when one of our event entities tells something of a certain type."""
+class OccurrenceTrigger(StatelessEntityTriggerBase):
+    """Fires when one of our event entities reports something of a certain type."""
 
     _domain_specs = {EVENT_DOMAIN: DomainSpec()}
     _key: ClassVar[str]
@@ -56,7 +56,7 @@ class NewsTrigger(StatelessEntityTriggerBase):
         return state.attributes.get("event_type") in self._types
 
 
-class AdviceChangedTrigger(NewsTrigger):
+class AdviceChangedTrigger(OccurrenceTrigger):
     """Fires when the advice on the planned dish changes, to any verdict or to one."""
 
     _schema = ADVICE_CHANGED_SCHEMA
@@ -69,8 +69,8 @@ class AdviceChangedTrigger(NewsTrigger):
         self._types = frozenset(VERDICTS if wanted == ANY else [wanted])
 
 
-def _news_trigger(key: str, event_type: str) -> type[Trigger]:
-    class KeyedTrigger(NewsTrigger):
+def _occurrence_trigger(key: str, event_type: str) -> type[Trigger]:
+    class KeyedTrigger(OccurrenceTrigger):
         """Fires on one type of one sort of event."""
 
         _key = key
@@ -80,15 +80,15 @@ def _news_trigger(key: str, event_type: str) -> type[Trigger]:
 
 
 TRIGGERS: dict[str, type[Trigger]] = {
-    "appliance_started": _news_trigger(KEY_ACTIVITY, "started"),
-    "appliance_at_temperature": _news_trigger(KEY_ACTIVITY, "at_temperature"),
-    "appliance_finished": _news_trigger(KEY_ACTIVITY, "finished"),
-    "appliance_left_running": _news_trigger(KEY_ACTIVITY, "left_running"),
-    "meal_finished": _news_trigger(KEY_MEAL, "finished"),
+    "appliance_started": _occurrence_trigger(KEY_ACTIVITY, "started"),
+    "appliance_at_temperature": _occurrence_trigger(KEY_ACTIVITY, "at_temperature"),
+    "appliance_finished": _occurrence_trigger(KEY_ACTIVITY, "finished"),
+    "appliance_left_running": _occurrence_trigger(KEY_ACTIVITY, "left_running"),
+    "meal_finished": _occurrence_trigger(KEY_MEAL, "finished"),
     "advice_changed": AdviceChangedTrigger,
-    "standby_left_on": _news_trigger(KEY_WARNING, "standby_left_on"),
-    "reserve_at_risk": _news_trigger(KEY_WARNING, "reserve_at_risk"),
-    "overload_near": _news_trigger(KEY_WARNING, "overload_near"),
+    "standby_left_on": _occurrence_trigger(KEY_WARNING, "standby_left_on"),
+    "reserve_at_risk": _occurrence_trigger(KEY_WARNING, "reserve_at_risk"),
+    "overload_near": _occurrence_trigger(KEY_WARNING, "overload_near"),
 }
 
 

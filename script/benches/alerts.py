@@ -31,13 +31,21 @@ from custom_components.galley_loads.core.engine import Engine
 from custom_components.galley_loads.core.events import Event, MealSettled, RunSettled
 from custom_components.galley_loads.core.meals.meal_builder import Meal
 from custom_components.galley_loads.core.metering.reading import Reading
-from custom_components.galley_loads.core.occasions.alert_rules import Alerts
-from custom_components.galley_loads.core.occasions.facts import Facts
+from custom_components.galley_loads.core.occasions.facts import facts_of
+from custom_components.galley_loads.core.occasions.message_filter import (
+    MESSAGE_KINDS,
+    MessageFilter,
+    Say,
+)
 from custom_components.galley_loads.core.occasions.night import (
     NightOutlook,
     night_outlook,
 )
-from custom_components.galley_loads.core.occasions.occasion import AlertKind, Say
+from custom_components.galley_loads.core.occasions.occurrence import OccurrenceKind
+from custom_components.galley_loads.core.occasions.occurrence_watch import (
+    OccurrenceWatch,
+)
+from custom_components.galley_loads.core.occasions.texts import words
 from demo.simulator import SimOptions, Simulation, random_boat, simulate
 
 TICK_S: Final = 10.0
@@ -115,7 +123,8 @@ class Voyage:
         tokens = count()
         self.desk = CutDesk(boat, lambda: f"{next(tokens):016x}")
         self.auto_cuts = AutoCuts(boat, self.truths)
-        self.alerts = Alerts(boat)
+        self.occurrences = OccurrenceWatch(boat)
+        self.messages = MessageFilter(boat.time_zone)
         span_s = simulation.truth.end_s - simulation.truth.start_s
         self.score = Score(name, (span_s - WARM_UP_S) / (7 * 86400.0))
         self.begin_s = simulation.truth.start_s + WARM_UP_S
@@ -160,10 +169,10 @@ class Voyage:
     def _settle(self, events: Sequence[Event]) -> None:
         for event in events:
             if isinstance(event, RunSettled):
-                self.alerts.settle_run(event.run)
+                self.occurrences.settle_run(event.run)
             elif isinstance(event, MealSettled):
                 self.meal = event.meal
-                self.alerts.settle_meal(event.meal)
+                self.occurrences.settle_meal(event.meal)
 
     def _is_quiet(self, at_s: float) -> bool:
         """Whether nothing has changed since the last look: then a minute is soon enough."""
@@ -211,40 +220,28 @@ class Voyage:
             if isinstance(outcome, Ask):
                 self.asks.setdefault(outcome.circuit, []).append(at_s)
         self._count_cuts(moment)
-        self.alerts.hear(outcomes)
+        self.occurrences.hear(outcomes)
         cooking = any(now.running for now in live.appliances)
         if not cooking:
             self.night, self.night_s = None, 0.0
         elif at_s - self.night_s >= NIGHT_EVERY_S:
             self.night_s = at_s
             label = None if live.current_meal is None else live.current_meal.label
-            remaining_wh = self.alerts.remaining_wh(live)
+            remaining_wh = self.occurrences.remaining_wh(live)
             self.night = night_outlook(
                 self.engine.outlook().view(), at_s, remaining_wh, label
             )
-        discharge_a = None
-        if sample.battery_a is not None:
-            discharge_a = -sample.battery_a
-        elif sample.battery_w is not None:
-            volts = sample.voltage_v or self.boat.bank.nominal_voltage_v
-            discharge_a = -sample.battery_w / volts
-        facts = Facts(
-            at_s,
-            live,
-            discharge_a,
-            self.night,
-            idle_since_s={
-                c.name: self.desk.idle_since_s(c.name) for c in self.boat.circuits
-            },
-            standby_w=standby_w,
-        )
-        for message in self.alerts.observe(facts):
+        idle_since_s = {
+            c.name: self.desk.idle_since_s(c.name) for c in self.boat.circuits
+        }
+        facts = facts_of(self.boat, moment, idle_since_s, self.night)
+        for message in self.messages.observe(at_s, self.occurrences.observe(facts)):
             if isinstance(message, Say) and at_s >= self.begin_s:
                 self._judge(at_s, message)
 
     def _judge(self, at_s: float, say: Say) -> None:
         true = self._is_true(at_s, say)
-        text = f"{say.title}. {say.message}"
+        text = ". ".join(words(say.occurrence, self.boat.time_zone))
         self.score.told.append(
             Told(self.score.boat, at_s, say.kind.value, say.subject, text, true)
         )
@@ -252,13 +249,13 @@ class Voyage:
     def _is_true(self, at_s: float, say: Say) -> bool:
         truths, subject = self.truths, say.subject
         match say.kind:
-            case AlertKind.STANDBY_LEFT_ON:
+            case OccurrenceKind.STANDBY_LEFT_ON:
                 names = [a.name for a in self.boat.appliances if a.circuit == subject]
                 running = any(truths.running(name, at_s) for name in names)
                 self.score.asked_while_running += running
                 draws = truths.standby_w(subject) > 0
                 return truths.is_live(subject, at_s) and draws and not running
-            case AlertKind.FINISHED:
+            case OccurrenceKind.FINISHED:
                 run = truths.run_at(subject, at_s, 3600.0)
                 if run is None or at_s - run.start_s < 300.0:
                     return False
@@ -268,10 +265,10 @@ class Voyage:
                 # Over is the cooking as well when what follows keeps it warm in pulses: a
                 # minute holds a whole one of them, and nothing of the cooking any more.
                 return truths.power_w(subject, at_s - 60, at_s) < 0.3 * rated_w
-            case AlertKind.AT_TEMPERATURE:
+            case OccurrenceKind.AT_TEMPERATURE:
                 run = truths.run_at(subject, at_s, 60.0)
                 return run is not None and truths.has_rested(run, at_s)
-            case AlertKind.LEFT_RUNNING:
+            case OccurrenceKind.LEFT_RUNNING:
                 run = truths.run_at(subject, at_s, 120.0)
                 lasted = sorted(
                     r.end_s - r.start_s
@@ -280,21 +277,21 @@ class Voyage:
                 )
                 usual_s = lasted[int(0.9 * (len(lasted) - 1))]
                 return run is not None and at_s - run.start_s >= usual_s
-            case AlertKind.MEAL_FINISHED:
+            case OccurrenceKind.MEAL_FINISHED:
                 return self._was_cooked(at_s)
-            case AlertKind.RESERVE_AT_RISK:
+            case OccurrenceKind.RESERVE_AT_RISK:
                 lowest = truths.soc_lowest_unaided(at_s, at_s + 17 * 3600.0)
                 return lowest < self.boat.bank.reserve_soc + 2.0
-            case AlertKind.OVERLOAD_NEAR:
+            case OccurrenceKind.OVERLOAD_NEAR:
                 return self._was_near(at_s, subject)
-            case AlertKind.SUN_GONE:
+            case OccurrenceKind.SUN_GONE:
                 before_w = truths.solar_w(at_s - 1800.0, at_s - 480.0)
                 now_w = truths.solar_w(at_s - 180.0, at_s)
                 cooks = any(
                     truths.running(a.name, at_s, 120.0) for a in self.boat.appliances
                 )
                 return cooks and now_w < 0.6 * before_w
-            case AlertKind.READINGS_LOST:
+            case OccurrenceKind.READINGS_LOST:
                 cooked = any(
                     truths.running(a.name, at_s - back, 60.0)
                     for a in self.boat.appliances
@@ -393,7 +390,7 @@ def show(scores: Sequence[Score]) -> None:
         print(f"  {'':18}{'said':>6}{'untrue':>8}{'a week':>8}")
         said = Counter(told.kind for told in score.told)
         untrue = Counter(told.kind for told in score.told if not told.true)
-        for kind in AlertKind:
+        for kind in MESSAGE_KINDS:
             if said[kind.value]:
                 rate = untrue[kind.value] / score.weeks
                 print(
@@ -428,7 +425,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         (
             sum(1 for t in score.told if t.kind == kind and not t.true) / score.weeks
             for score in scores
-            for kind in AlertKind
+            for kind in MESSAGE_KINDS
         ),
         default=0.0,
     )

@@ -4,7 +4,7 @@
 
 Simulated boats of differing meters live through their days, looked at every ten seconds as
 Home Assistant does. A `started` is true if that appliance truly ran at that time or up to
-a minute before; a `finished` if a true run of it ended since its start was told. Runs shorter than the time for which
+a minute before; a `finished` if a true run of it ended since its start was reported. Runs shorter than the time for which
 a run has to be seen are not counted as missed. The first two days teach the boat and are not
 judged.
 """
@@ -19,22 +19,29 @@ from alerts import TICK_S, WARM_UP_S, WORLDS
 
 from custom_components.galley_loads.core.boat.boat_schema import parse_boat
 from custom_components.galley_loads.core.engine import Engine
+from custom_components.galley_loads.core.events import Event, RunSettled
 from custom_components.galley_loads.core.metering.reading import Reading
-from custom_components.galley_loads.core.occasions.cooking import STARTED_CONFIRMED_S
+from custom_components.galley_loads.core.occasions.event_filter import (
+    STARTED_CONFIRMED_S,
+    AutomationEvent,
+    EventFilter,
+)
 from custom_components.galley_loads.core.occasions.facts import Facts
-from custom_components.galley_loads.core.occasions.news_item import News, NewsKind
-from custom_components.galley_loads.core.occasions.news_watch import NewsWatch
+from custom_components.galley_loads.core.occasions.occurrence import OccurrenceKind
+from custom_components.galley_loads.core.occasions.occurrence_watch import (
+    OccurrenceWatch,
+)
 from demo.simulator import SimOptions, Simulation, random_boat, simulate
 
 EARLY_S: Final = 60.0
 QUIET_LOOK_S: Final = 60.0
 
 
-def hear(simulation: Simulation) -> list[News]:
-    """Return everything that is told over a simulation."""
+def hear(simulation: Simulation) -> list[AutomationEvent]:
+    """Return everything that is reported over a simulation."""
     boat = parse_boat(dict(simulation.boat.description))
-    engine, watch = Engine(boat), NewsWatch(boat)
-    news: list[News] = []
+    engine, watch, chosen = Engine(boat), OccurrenceWatch(boat), EventFilter()
+    heard: list[AutomationEvent] = []
     next_s, looked_s, looked_w = simulation.truth.start_s + TICK_S, 0.0, 0.0
 
     def look() -> None:
@@ -47,15 +54,21 @@ def hear(simulation: Simulation) -> list[News]:
             return
         looked_s, looked_w = next_s, load_w
         if (live := engine.live()) is not None:
-            news.extend(watch.observe(Facts(live.at_s, live)))
+            occurrences = watch.observe(Facts(live.at_s, live))
+            heard.extend(chosen.observe(live.at_s, occurrences))
+
+    def settle(events: Sequence[Event]) -> None:
+        for event in events:
+            if isinstance(event, RunSettled):
+                watch.settle_run(event.run)
 
     for entity_id, state, at_s in simulation.rows():
         while at_s >= next_s:
-            news.extend(watch.settle(engine.advance(next_s)))
+            settle(engine.advance(next_s))
             look()
             next_s += TICK_S
-        news.extend(watch.settle(engine.feed(Reading(entity_id, state, at_s))))
-    return news
+        settle(engine.feed(Reading(entity_id, state, at_s)))
+    return heard
 
 
 class Score:
@@ -70,15 +83,15 @@ class Score:
         self.start_delays_s: list[float] = []
         self.end_delays_s: list[float] = []
 
-    def judge(self, simulation: Simulation, news: list[News]) -> None:
-        """Hold what was told against the truth."""
+    def judge(self, simulation: Simulation, heard: list[AutomationEvent]) -> None:
+        """Hold what was reported against the truth."""
         begin_s = simulation.truth.start_s + WARM_UP_S
         runs = [run for run in simulation.truth.runs if run.start_s >= begin_s]
         begun: dict[str, float] = {}
-        for one in news:
+        for one in heard:
             if one.at_s < begin_s:
                 continue
-            if one.kind is NewsKind.APPLIANCE_STARTED:
+            if one.kind is OccurrenceKind.STARTED:
                 begun[one.subject] = one.at_s
                 true = [
                     run
@@ -89,7 +102,7 @@ class Score:
                 self._count("started", bool(true))
                 if true:
                     self.start_delays_s.append(one.at_s - true[-1].start_s)
-            elif one.kind is NewsKind.APPLIANCE_FINISHED:
+            elif one.kind is OccurrenceKind.FINISHED:
                 since_s = begun.get(one.subject, 0.0)
                 true = [
                     run
@@ -101,24 +114,26 @@ class Score:
                 self._count("finished", bool(true))
                 if true:
                     self.end_delays_s.append(one.at_s - true[-1].end_s)
-        self._count_missed(runs, news)
+        self._count_missed(runs, heard)
 
     def _count(self, what: str, is_true: bool) -> None:
         self.said[what] += 1
         self.untrue[what] += not is_true
 
-    def _count_missed(self, runs: Sequence[object], news: list[News]) -> None:
+    def _count_missed(
+        self, runs: Sequence[object], heard: list[AutomationEvent]
+    ) -> None:
         for run in runs:
             if run.end_s - run.start_s < STARTED_CONFIRMED_S + TICK_S:
                 continue
             self.runs += 1
-            told = any(
-                one.kind is NewsKind.APPLIANCE_STARTED
+            reported = any(
+                one.kind is OccurrenceKind.STARTED
                 and one.subject == run.appliance
                 and run.start_s - EARLY_S <= one.at_s <= run.end_s + EARLY_S
-                for one in news
+                for one in heard
             )
-            self.missed["started"] += not told
+            self.missed["started"] += not reported
 
     def show(self, name: str) -> None:
         """Print the figures."""
@@ -126,11 +141,11 @@ class Score:
         for what in ("started", "finished"):
             said = max(self.said[what], 1)
             print(
-                f"  {what:10} told {self.said[what]:5}, untrue {self.untrue[what]:4}"
+                f"  {what:10} reported {self.said[what]:5}, untrue {self.untrue[what]:4}"
                 f" ({100 * self.untrue[what] / said:.1f} %)"
             )
         print(
-            f"  runs whose start nobody told: {self.missed['started']}"
+            f"  runs whose start nobody reported: {self.missed['started']}"
             f" ({100 * self.missed['started'] / max(self.runs, 1):.1f} %)"
         )
         for what, delays in (
@@ -140,7 +155,7 @@ class Score:
             if delays:
                 late = sorted(delays)[int(0.9 * (len(delays) - 1))]
                 print(
-                    f"  {what} told after {median(delays):.0f} s; nine of ten {late:.0f} s"
+                    f"  {what} reported after {median(delays):.0f} s; nine of ten {late:.0f} s"
                 )
 
 
@@ -158,9 +173,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         simulation = simulate(
             random_boat(given.seed + index, options), given.seed + index, options
         )
-        news, score = hear(simulation), Score()
+        heard, score = hear(simulation), Score()
         for one in (score, total):
-            one.judge(simulation, news)
+            one.judge(simulation, heard)
         score.show(name)
     total.show("all")
     return 0

@@ -183,7 +183,7 @@ async def test_what_a_removed_circuit_saved_still_counts_for_the_boat(
 
 
 @pytest.mark.parametrize(
-    "broken", [{"desk": {}}, {"desk": {"cases": 5}}, {"alerts": {}}]
+    "broken", [{"desk": {}}, {"desk": {"cases": 5}}, {"reports": {}}]
 )
 async def test_a_broken_file_loses_questions_but_no_savings(
     hass: HomeAssistant,
@@ -258,13 +258,13 @@ async def test_an_ovens_timer_is_set_shown_and_cancelled(
     galley = await started(hass, freezer, AUTO)
     await act(hass, "set_timer", appliance="oven", minutes=30)
     assert hass.states.get("sensor.oven_timer_end").state == "unknown"
-    timer = galley.watch.alerts.timers.get("Oven")
+    timer = galley.watch.timers.get("Oven")
     timer.started_s = time.time()
     await galley.pass_time(10)
     shown = datetime.fromisoformat(hass.states.get("sensor.oven_timer_end").state)
     assert shown.timestamp() == pytest.approx(timer.started_s + 1800, abs=1)
     await act(hass, "cancel_timer", appliance="Oven")
-    assert galley.watch.alerts.timers.get("Oven") is None
+    assert galley.watch.timers.get("Oven") is None
 
 
 async def test_quiet_hours_from_the_options_hold_the_question(

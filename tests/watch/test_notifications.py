@@ -1,6 +1,7 @@
 """Messages to the crew: to whom, once, with which buttons, and taken back."""
 
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from freezegun.api import FrozenDateTimeFactory
 from homeassistant.core import HomeAssistant, ServiceCall
@@ -9,8 +10,17 @@ from homeassistant.exceptions import HomeAssistantError
 from homeassistant.helpers import entity_registry as er
 import pytest
 
-from custom_components.galley_loads.core.cutting import Answer
-from custom_components.galley_loads.core.occasions.occasion import AlertKind, Clear, Say
+from custom_components.galley_loads.core.cutting import Answer, Trouble
+from custom_components.galley_loads.core.occasions.circuit_occurrences import NOT_ASKED
+from custom_components.galley_loads.core.occasions.message_filter import (
+    MESSAGE_KINDS,
+    Clear,
+    Say,
+)
+from custom_components.galley_loads.core.occasions.occurrence import (
+    Occurrence,
+    OccurrenceKind,
+)
 from custom_components.galley_loads.watch.notifications import (
     Notifier,
     PhoneAnswer,
@@ -23,14 +33,31 @@ from tests.watched import PHONE, Galley, galley_entry, options
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
 
+AZORES = ZoneInfo("Atlantic/Azores")
 SAY = Say(
     "standby_left_on:Galley 1",
-    AlertKind.STANDBY_LEFT_ON,
-    "Galley 1",
-    "Galley 1 is still on",
-    "Nobody has cooked on Galley 1 for 10 min.",
+    Occurrence(
+        OccurrenceKind.STANDBY_LEFT_ON,
+        "Galley 1",
+        "0",
+        0.0,
+        1.0,
+        {"idle_s": 600.0, "standby_w": None, "day_ah": None, "token": "abc123"},
+        NOT_ASKED,
+    ),
     urgent=False,
-    token="abc123",
+)
+STUCK = Say(
+    "cut_failed:x",
+    Occurrence(
+        OccurrenceKind.CUT_FAILED,
+        "x",
+        "0",
+        0.0,
+        1.0,
+        variant=Trouble.RELAY_DID_NOT_OPEN.value,
+    ),
+    urgent=True,
 )
 
 
@@ -38,7 +65,8 @@ def notifier(hass: HomeAssistant, **alerts: Any) -> tuple[Notifier, list[Service
     sent: list[ServiceCall] = []
     hass.services.async_register("notify", PHONE, sent.append)
     hass.services.async_register("notify", "send_message", sent.append)
-    return Notifier(hass, "01BOAT", WatchOptions.of(options(**alerts))), sent
+    chosen = WatchOptions.of(options(**alerts))
+    return Notifier(hass, "01BOAT", chosen, AZORES), sent
 
 
 async def test_a_phone_gets_a_tag_and_the_buttons_of_the_question(
@@ -73,16 +101,14 @@ async def test_a_message_is_taken_back_by_its_tag(hass: HomeAssistant) -> None:
     # A notify entity has no tag; it gets title and text, once.
     assert entity.data == {
         "entity_id": "notify.deck",
-        "title": SAY.title,
-        "message": SAY.message,
+        "title": "Galley 1 is still on",
+        "message": "Nobody has cooked on Galley 1 for 10 min.",
     }
 
 
 async def test_an_urgent_message_wakes(hass: HomeAssistant) -> None:
     told, sent = notifier(hass)
-    await told.async_send(
-        [Say("cut_failed:x", AlertKind.CUT_FAILED, "x", "T", "M", urgent=True)]
-    )
+    await told.async_send([STUCK])
     data = sent[0].data["data"]
     assert data["priority"] == "high"
     assert data["push"] == {"interruption-level": "time-sensitive"}
@@ -212,7 +238,7 @@ async def test_the_options_are_asked_kept_and_obeyed(
     await hass.async_block_till_done(wait_background_tasks=True)
     kept = WatchOptions.of(galley.entry.options)
     assert kept.phones == (PHONE,)
-    assert kept.kinds == {AlertKind.MEAL_FINISHED}
+    assert kept.kinds == {OccurrenceKind.MEAL_FINISHED}
     assert kept.quiet_hours is None
     assert not kept.cut_in_quiet_hours
     await galley.become_known()
@@ -222,11 +248,11 @@ async def test_the_options_are_asked_kept_and_obeyed(
 def test_without_options_quiet_is_the_night_and_nobody_is_told() -> None:
     chosen = WatchOptions.of({})
     assert chosen.phones == chosen.notify_entities == ()
-    assert chosen.kinds == set(AlertKind)
+    assert chosen.kinds == set(MESSAGE_KINDS)
     assert chosen.quiet_hours is not None
     assert chosen.quiet_hours.start.hour == 22
 
 
 def test_a_kind_of_an_older_version_is_passed_over() -> None:
     chosen = WatchOptions.of({"alerts": {"kinds": ["finished", "gone_by"]}})
-    assert chosen.kinds == {AlertKind.FINISHED}
+    assert chosen.kinds == {OccurrenceKind.FINISHED}

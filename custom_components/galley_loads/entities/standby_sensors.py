@@ -218,7 +218,7 @@ class TimerEndSensor(ApplianceEntity, _ShownSensor):
 
     @override
     def _value(self) -> Value:
-        timer = self.runtime.watch.alerts.timers.get(self.appliance_name)
+        timer = self.runtime.watch.timers.get(self.appliance_name)
         if timer is None or timer.ends_s is None:
             return None
         return dt_util.utc_from_timestamp(round(timer.ends_s))

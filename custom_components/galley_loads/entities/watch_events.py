@@ -1,4 +1,4 @@
-"""Events of the watch: what happens about a circuit's relay, and what the crew is told."""
+"""Events of the watch: what happens about a circuit's relay, and what the crew is sent."""
 
 from typing import Any, Final, override
 
@@ -19,7 +19,8 @@ from ..core.cutting import (
     Stuck,
     Verified,
 )
-from ..core.occasions.occasion import AlertKind, Message, Say
+from ..core.occasions.message_filter import MESSAGE_KINDS, Message, Say
+from ..core.occasions.texts import words
 from ..entity import BoatEntity
 from ..runtime import GalleyConfigEntry
 from .circuit_entity import CircuitEntity, circuits_with_relay
@@ -42,7 +43,7 @@ ALERT: Final = EventEntityDescription(
     key="alert",
     translation_key="alert",
     entity_registry_enabled_default=False,
-    event_types=[kind.value for kind in AlertKind],
+    event_types=[kind.value for kind in MESSAGE_KINDS],
 )
 
 
@@ -107,7 +108,7 @@ class CuttingEvent(CircuitEntity, EventEntity):
 
 
 class AlertEvent(BoatEntity, EventEntity):
-    """What the crew is told, for automations that tell it in their own way."""
+    """What the crew is sent, for automations that pass it on in their own way."""
 
     @override
     async def async_added_to_hass(self) -> None:
@@ -119,12 +120,14 @@ class AlertEvent(BoatEntity, EventEntity):
     @callback
     def _async_hear(self, message: Message) -> None:
         if isinstance(message, Say):
+            zone = self.coordinator.boat.time_zone
+            title, text = words(message.occurrence, zone)
             self._trigger_event(
                 message.kind.value,
                 {
                     "subject": message.subject,
-                    "title": message.title,
-                    "message": message.message,
+                    "title": title,
+                    "message": text,
                     "urgent": message.urgent,
                 },
             )

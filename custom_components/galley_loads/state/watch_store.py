@@ -1,6 +1,6 @@
-"""What the watch over the circuits keeps: questions, keeps, log, savings, what was said.
+"""What the watch over the circuits keeps: questions, keeps, log, savings, what was reported.
 
-Everything is told by names; the names of that time are kept with it, so that a circuit
+Everything is kept by names; the names of that time are kept with it, so that a circuit
 that was renamed meanwhile keeps its state.
 """
 
@@ -25,7 +25,7 @@ class StoredWatch(TypedDict):
     circuits: dict[str, str]
     appliances: dict[str, str]
     desk: dict[str, Any]
-    alerts: dict[str, Any]
+    reports: dict[str, Any]
     saved_wh: dict[str, float]
     gone_wh: float
 

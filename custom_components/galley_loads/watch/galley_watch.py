@@ -5,7 +5,7 @@ carried out: a relay is told to open, a question or a message goes out, a stuck 
 becomes a repair. Nothing here can close a circuit.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 import logging
 import secrets
 import time
@@ -19,6 +19,7 @@ from homeassistant.helpers import issue_registry as ir
 from ..boat.boat_entry import parts_of
 from ..const import DOMAIN, SUBENTRY_CIRCUIT
 from ..coordinator import GalleyCoordinator
+from ..core.advice import Advice
 from ..core.cutting import (
     Ask,
     Cut,
@@ -30,9 +31,12 @@ from ..core.cutting import (
     Stuck,
 )
 from ..core.events import Event as EngineEvent, MealSettled, RunSettled
-from ..core.occasions.alert_rules import Alerts
-from ..core.occasions.occasion import Message
-from ..core.occasions.timers import Timer
+from ..core.occasions.event_filter import AutomationEvent
+from ..core.occasions.facts import facts_of
+from ..core.occasions.meal_occurrences import PlannedMeal
+from ..core.occasions.message_filter import Message
+from ..core.occasions.reports import Reports
+from ..core.occasions.timers import Timer, Timers
 from ..meals.expected_meal import ExpectedMeal
 from ..state.listeners import Listeners
 from ..state.savings import Savings
@@ -52,6 +56,7 @@ _MOST_WAITING: Final = 8
 
 type OutcomeListener = Callable[[Outcome], None]
 type MessageListener = Callable[[Message], None]
+type EventListener = Callable[[AutomationEvent], None]
 
 
 class GalleyWatch:
@@ -74,19 +79,22 @@ class GalleyWatch:
         self._boat = coordinator.boat
         self._options = WatchOptions.of(entry.options)
         self._store = WatchStore(hass, entry.entry_id)
-        self._notifier = Notifier(hass, entry.entry_id, self._options)
+        self._notifier = Notifier(
+            hass, entry.entry_id, self._options, self._boat.time_zone
+        )
         self.circuit_names = {
             part.part_id: part.name for part in parts_of(entry, SUBENTRY_CIRCUIT)
         }
-        self.desk, self.alerts = self._fresh()
+        self.desk, self._reports = self._fresh()
         self._savings = Savings(self.circuit_names)
         self._saved_s = 0.0
         self._present = WatchPresent(hass, coordinator)
         self._waiting: list[tuple[PhoneAnswer, Context]] = []
         self._outcomes = Listeners[Outcome]()
         self._messages = Listeners[Message]()
+        self._events = Listeners[AutomationEvent]()
 
-    def _fresh(self) -> tuple[CutDesk, Alerts]:
+    def _fresh(self) -> tuple[CutDesk, Reports]:
         options = self._options
         desk = CutDesk(
             self._boat,
@@ -94,7 +102,7 @@ class GalleyWatch:
             options.quiet_hours,
             cut_in_quiet_hours=options.cut_in_quiet_hours,
         )
-        return desk, Alerts(self._boat, options.kinds, options.quiet_hours)
+        return desk, Reports(self._boat, options.kinds, options.quiet_hours)
 
     # Life
 
@@ -139,14 +147,14 @@ class GalleyWatch:
         old, new = stored["circuits"], self.circuit_names
         try:
             self.desk.restore(renamed_desk(stored["desk"], old, new))
-            # What was said is told by names; after a renaming it is another subject.
+            # What was reported is kept by names; after a renaming it is another subject.
             if old == new and stored["appliances"] == self._coordinator.appliance_names:
-                self.alerts.restore(stored["alerts"])
+                self._reports.restore(stored["reports"])
         except (KeyError, TypeError, ValueError) as err:
             _LOGGER.warning(
                 "%s: what the watch kept cannot be read: %r", self._entry.title, err
             )
-            self.desk, self.alerts = self._fresh()
+            self.desk, self._reports = self._fresh()
         self._savings.go_on(stored, self.desk)
 
     @property
@@ -167,7 +175,7 @@ class GalleyWatch:
                 circuits=self.circuit_names,
                 appliances=self._coordinator.appliance_names,
                 desk=self.desk.snapshot(),
-                alerts=self.alerts.snapshot(),
+                reports=self._reports.snapshot(),
                 saved_wh=savings,
                 gone_wh=self._savings.gone_wh,
             )
@@ -183,6 +191,11 @@ class GalleyWatch:
     def async_listen_messages(self, listener: MessageListener) -> CALLBACK_TYPE:
         """Call `listener` with every message to the crew."""
         return self._messages.async_add(listener)
+
+    @callback
+    def async_listen_events(self, listener: EventListener) -> CALLBACK_TYPE:
+        """Call `listener` with everything that automations may hear."""
+        return self._events.async_add(listener)
 
     def has_relay(self, subentry_id: str) -> bool:
         """Return whether a circuit has a relay."""
@@ -208,7 +221,7 @@ class GalleyWatch:
         """Take over the present, and look at it."""
         self._present.see()
         if (view := self._present.view) is not None:
-            self._night.look(view, self.alerts.remaining_wh)
+            self._night.look(view, self._reports.watch.remaining_wh)
         self._look()
 
     @callback
@@ -222,12 +235,13 @@ class GalleyWatch:
         for pressed, context in waiting:
             outcomes = self.desk.answer(pressed.token, pressed.answer, moment)
             self._carry_out(outcomes, context)
-        facts = self._present.facts(
-            moment,
-            self._night.outlook,
-            {c.name: self.desk.idle_since_s(c.name) for c in self._boat.circuits},
-        )
-        self._tell(self.alerts.observe(facts))
+        idle_since_s = {
+            c.name: self.desk.idle_since_s(c.name) for c in self._boat.circuits
+        }
+        facts = facts_of(self._boat, moment, idle_since_s, self._night.outlook)
+        events, messages = self._reports.observe(facts)
+        self._report(events)
+        self._send(messages)
         if not 0 <= time.time() - self._saved_s < _SAVE_S:
             self._save_soon()
 
@@ -235,11 +249,13 @@ class GalleyWatch:
     def _settled(self, events: list[EngineEvent], is_news: bool) -> None:
         for event in events:
             if isinstance(event, RunSettled):
-                self.alerts.settle_run(event.run)
+                self._reports.watch.settle_run(event.run)
             elif isinstance(event, MealSettled) and is_news:
-                planned = self._expected.meals.of(event.meal)
+                meals = self._expected.meals
+                planned = meals.of(event.meal)
                 expected_ah = None if planned is None else planned.expected_ah
-                self.alerts.settle_meal(event.meal, expected_ah)
+                known = PlannedMeal(meals.reckon(event.meal), expected_ah)
+                self._report(self._reports.settle_meal(event.meal, known))
 
     # What follows
 
@@ -248,7 +264,7 @@ class GalleyWatch:
     ) -> None:
         if not outcomes:
             return
-        self.alerts.hear(outcomes)
+        self._reports.watch.hear(outcomes)
         for outcome in outcomes:
             match outcome:
                 case Cut(circuit):
@@ -272,7 +288,11 @@ class GalleyWatch:
         if relay is None or not await async_open_relay(self._hass, relay, context):
             self._carry_out(self.desk.failed(circuit, time.time()))
 
-    def _tell(self, messages: list[Message]) -> None:
+    def _report(self, events: list[AutomationEvent]) -> None:
+        for event in events:
+            self._events.async_call(event)
+
+    def _send(self, messages: list[Message]) -> None:
         if not messages:
             return
         for message in messages:
@@ -280,7 +300,7 @@ class GalleyWatch:
         self._entry.async_create_background_task(
             self._hass,
             self._notifier.async_send(messages),
-            f"{self._entry.title} tells",
+            f"{self._entry.title} messages",
         )
         self._save_soon()
 
@@ -362,10 +382,34 @@ class GalleyWatch:
         if (circuit := self.circuit_names.get(subentry_id)) is None:
             return
         self.desk.inspected(circuit)
-        self.alerts.inspected(circuit)
+        self._reports.watch.inspected(circuit)
         ir.async_delete_issue(self._hass, DOMAIN, issue_id(subentry_id))
         self._look()
         self._save_soon()
+
+    @callback
+    def async_planned(self) -> None:
+        """Take that the crew has planned another dish, or none."""
+        self._reports.watch.plan()
+
+    @callback
+    def async_advised(self, advice: Advice) -> None:
+        """Take the advice on the planned dish."""
+        self._report(
+            self._reports.advise(
+                advice.at_s, advice.dish, advice.verdict, advice.confidence
+            )
+        )
+
+    @callback
+    def async_recall(self, minutes: Mapping[str, Iterable[float]]) -> None:
+        """Take how long appliances have run before, by name."""
+        self._reports.watch.recall(minutes)
+
+    @property
+    def timers(self) -> Timers:
+        """The appliances' timers."""
+        return self._reports.watch.timers
 
     @callback
     def async_set_timer(self, appliance: str, minutes: float) -> Timer:
@@ -374,7 +418,7 @@ class GalleyWatch:
         Raises:
             PhrasedError: it holds no temperature, or the minutes make no sense.
         """
-        timer = self.alerts.timers.set(appliance, minutes, time.time())
+        timer = self.timers.set(appliance, minutes, time.time())
         self._look()
         self._save_soon()
         return timer
@@ -382,7 +426,7 @@ class GalleyWatch:
     @callback
     def async_cancel_timer(self, appliance: str) -> bool:
         """Drop an appliance's timer; return whether there was one."""
-        was_set = self.alerts.timers.cancel(appliance)
+        was_set = self.timers.cancel(appliance)
         self._look()
         self._save_soon()
         return was_set

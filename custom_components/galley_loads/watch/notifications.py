@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 import logging
 from typing import Any, Final
+from zoneinfo import ZoneInfo
 
 from homeassistant.components.notify import (
     ATTR_DATA,
@@ -22,7 +23,8 @@ from homeassistant.core import HomeAssistant
 from homeassistant.exceptions import HomeAssistantError
 
 from ..core.cutting import Answer
-from ..core.occasions.occasion import Clear, Message, Say
+from ..core.occasions.message_filter import Clear, Message, Say
+from ..core.occasions.texts import words
 from .watch_options import WatchOptions
 
 _LOGGER = logging.getLogger(__name__)
@@ -70,12 +72,17 @@ class Notifier:
     """Sends the messages of one boat."""
 
     def __init__(
-        self, hass: HomeAssistant, entry_id: str, options: WatchOptions
+        self,
+        hass: HomeAssistant,
+        entry_id: str,
+        options: WatchOptions,
+        time_zone: ZoneInfo,
     ) -> None:
-        """Send to the receivers in the options."""
+        """Send to the receivers in the options; `time_zone` is the boat's."""
         self._hass = hass
         self._entry_id = entry_id
         self._options = options
+        self._time_zone = time_zone
         self._failed: set[str] = set()
 
     async def async_send(self, messages: list[Message]) -> None:
@@ -84,11 +91,12 @@ class Notifier:
             for phone in self._options.phones:
                 await self._async_call(phone, phone, self._for_phone(message))
             if isinstance(message, Say):
+                title, text = words(message.occurrence, self._time_zone)
                 for entity_id in self._options.notify_entities:
                     data = {
                         ATTR_ENTITY_ID: entity_id,
-                        ATTR_TITLE: message.title,
-                        ATTR_MESSAGE: message.message,
+                        ATTR_TITLE: title,
+                        ATTR_MESSAGE: text,
                     }
                     await self._async_call(entity_id, SERVICE_SEND_MESSAGE, data)
 
@@ -114,9 +122,10 @@ class Notifier:
                 "priority": "high",
                 "push": {"interruption-level": "time-sensitive"},
             }
+        title, text = words(message.occurrence, self._time_zone)
         return {
-            ATTR_TITLE: message.title,
-            ATTR_MESSAGE: message.message,
+            ATTR_TITLE: title,
+            ATTR_MESSAGE: text,
             ATTR_DATA: data,
         }
 

@@ -22,7 +22,8 @@ from homeassistant.helpers.selector import (
 import probatio
 
 from ..core.boat.quiet_hours import QuietHours
-from ..core.occasions.occasion import AlertKind
+from ..core.occasions.message_filter import MESSAGE_KINDS
+from ..core.occasions.occurrence import OccurrenceKind
 
 CONF_ALERTS: Final = "alerts"
 CONF_CUT_IN_QUIET_HOURS: Final = "cut_in_quiet_hours"
@@ -37,7 +38,7 @@ PHONE_PREFIX: Final = "mobile_app_"
 DEFAULT_ALERTS: Final[dict[str, Any]] = {
     CONF_NOTIFY_ENTITIES: [],
     CONF_PHONES: [],
-    CONF_KINDS: [kind.value for kind in AlertKind],
+    CONF_KINDS: [kind.value for kind in MESSAGE_KINDS],
     CONF_QUIET_START: "22:00:00",
     CONF_QUIET_END: "07:00:00",
     CONF_CUT_IN_QUIET_HOURS: True,
@@ -46,14 +47,14 @@ DEFAULT_ALERTS: Final[dict[str, Any]] = {
 
 @dataclass(frozen=True, slots=True)
 class WatchOptions:
-    """Who is told what, and when not.
+    """Who is sent what, and when not.
 
     `phones` are names of the platform's notify actions of phones, without their domain.
     """
 
     notify_entities: tuple[str, ...]
     phones: tuple[str, ...]
-    kinds: frozenset[AlertKind]
+    kinds: frozenset[OccurrenceKind]
     quiet_hours: QuietHours | None
     cut_in_quiet_hours: bool
 
@@ -61,11 +62,13 @@ class WatchOptions:
     def of(cls, options: Mapping[str, Any]) -> WatchOptions:
         """Return what an entry's options say; what is missing has its default."""
         chosen = {**DEFAULT_ALERTS, **options.get(CONF_ALERTS, {})}
-        known = {kind.value for kind in AlertKind}
+        known = {kind.value for kind in MESSAGE_KINDS}
         return cls(
             tuple(chosen[CONF_NOTIFY_ENTITIES]),
             tuple(chosen[CONF_PHONES]),
-            frozenset(AlertKind(kind) for kind in chosen[CONF_KINDS] if kind in known),
+            frozenset(
+                OccurrenceKind(kind) for kind in chosen[CONF_KINDS] if kind in known
+            ),
             _quiet_hours(chosen[CONF_QUIET_START], chosen[CONF_QUIET_END]),
             bool(chosen[CONF_CUT_IN_QUIET_HOURS]),
         )
@@ -120,7 +123,7 @@ def alerts_section(hass: HomeAssistant, chosen: Mapping[str, Any]) -> section:
                 ),
                 probatio.Optional(CONF_KINDS): SelectSelector(
                     SelectSelectorConfig(
-                        options=[kind.value for kind in AlertKind],
+                        options=[kind.value for kind in MESSAGE_KINDS],
                         multiple=True,
                         mode=SelectSelectorMode.LIST,
                         translation_key="alert_kind",

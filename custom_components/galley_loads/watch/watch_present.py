@@ -1,6 +1,5 @@
 """The present of one boat, put together for the rules of cutting and of the alerts."""
 
-from collections.abc import Mapping
 import time
 
 from homeassistant.const import STATE_OFF, STATE_ON, STATE_UNAVAILABLE, STATE_UNKNOWN
@@ -11,8 +10,6 @@ from ..core.boat.boat import Boat, Sensor
 from ..core.cutting import CutFacts
 from ..core.engine_view import EngineView
 from ..core.live.live_view import LiveView
-from ..core.occasions.facts import Facts
-from ..core.occasions.night import NightOutlook
 
 
 def load_sensor(boat: Boat) -> Sensor | None:
@@ -95,24 +92,3 @@ class WatchPresent:
         if state is None or state.state in (STATE_UNAVAILABLE, STATE_UNKNOWN):
             return None
         return max(0.0, now_s - state.last_reported.timestamp())
-
-    def facts(
-        self,
-        moment: CutFacts,
-        night: NightOutlook | None,
-        idle_since_s: Mapping[str, float | None],
-    ) -> Facts:
-        """Return the present for the rules of the alerts."""
-        sample = moment.sample
-        discharge_a = None if sample.battery_a is None else -sample.battery_a
-        if discharge_a is None and sample.battery_w is not None:
-            volts = sample.voltage_v or self._boat.bank.nominal_voltage_v
-            discharge_a = -sample.battery_w / volts
-        return Facts(
-            moment.at_s,
-            moment.live,
-            discharge_a,
-            night,
-            idle_since_s=idle_since_s,
-            standby_w=moment.standby_w,
-        )

@@ -17,9 +17,9 @@ from custom_components.galley_loads.core.kinds.catalogue import KINDS
 from custom_components.galley_loads.core.kinds.kind import Kind
 from custom_components.galley_loads.core.kinds.traits import MayCut
 from custom_components.galley_loads.core.metering.reading import Reading
-from custom_components.galley_loads.core.occasions.news_item import News, NewsKind
-from custom_components.galley_loads.core.occasions.news_watch import NewsWatch
-from custom_components.galley_loads.core.occasions.occasion import AlertKind
+from custom_components.galley_loads.core.occasions.event_filter import AutomationEvent
+from custom_components.galley_loads.core.occasions.occurrence import OccurrenceKind
+from custom_components.galley_loads.core.occasions.reports import Reports
 from custom_components.galley_loads.core.occasions.timers import Timers, TimerState
 from custom_components.galley_loads.core.replay.replay import Report, iso_time, replay
 from demo.simulator import SimOptions, random_boat, simulate
@@ -127,23 +127,23 @@ def test_people_hear_that_it_is_hot_done_and_left_running() -> None:
     watch.pass_time(6 * MINUTE)
     watch.on["Waffle iron"] = (400, HOLDING)
     said = watch.pass_time(4 * MINUTE)
-    assert says(said, AlertKind.AT_TEMPERATURE)
+    assert says(said, OccurrenceKind.AT_TEMPERATURE)
     said = watch.pass_time(45 * MINUTE)
-    assert says(said, AlertKind.LEFT_RUNNING)
+    assert says(said, OccurrenceKind.LEFT_RUNNING)
     watch.on.clear()
-    assert not says(watch.pass_time(3 * MINUTE), AlertKind.FINISHED)
-    assert says(watch.pass_time(2 * MINUTE), AlertKind.FINISHED)
+    assert not says(watch.pass_time(3 * MINUTE), OccurrenceKind.FINISHED)
+    assert says(watch.pass_time(2 * MINUTE), OccurrenceKind.FINISHED)
 
 
 def test_automations_hear_that_it_started_is_hot_and_has_finished() -> None:
     iron_boat = galley_boat(appliances=(IRON,))
-    watch, news = NewsWatch(iron_boat), list[News]()
+    reports, heard = Reports(iron_boat), list[AutomationEvent]()
     galley = Watch(iron_boat)
 
     def pass_time(seconds: float) -> None:
         until_s = galley.at_s + seconds
         while galley.at_s < until_s:
-            news.extend(watch.observe(galley.facts()))
+            heard.extend(reports.observe(galley.facts())[0])
             galley.at_s += 10.0
 
     pass_time(MINUTE)
@@ -153,10 +153,10 @@ def test_automations_hear_that_it_started_is_hot_and_has_finished() -> None:
     pass_time(15 * MINUTE)
     galley.on.clear()
     pass_time(6 * MINUTE)
-    assert [(one.kind, one.subject) for one in news] == [
-        (NewsKind.APPLIANCE_STARTED, "Waffle iron"),
-        (NewsKind.APPLIANCE_AT_TEMPERATURE, "Waffle iron"),
-        (NewsKind.APPLIANCE_FINISHED, "Waffle iron"),
+    assert [(one.kind, one.subject) for one in heard] == [
+        (OccurrenceKind.STARTED, "Waffle iron"),
+        (OccurrenceKind.AT_TEMPERATURE, "Waffle iron"),
+        (OccurrenceKind.FINISHED, "Waffle iron"),
     ]
 
 

@@ -1,9 +1,11 @@
 """A boat whose present the test decides, and what is said about it."""
 
+from collections.abc import Collection
 from dataclasses import dataclass, field, replace
 from datetime import time
 import json
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from custom_components.galley_loads.core.boat.boat import Appliance, Boat, Supply
 from custom_components.galley_loads.core.boat.quiet_hours import QuietHours
@@ -17,15 +19,20 @@ from custom_components.galley_loads.core.live.live_view import (
     LiveView,
 )
 from custom_components.galley_loads.core.meals.meal_builder import Meal
-from custom_components.galley_loads.core.occasions.alert_rules import Alerts
 from custom_components.galley_loads.core.occasions.facts import Facts
-from custom_components.galley_loads.core.occasions.night import NightOutlook
-from custom_components.galley_loads.core.occasions.occasion import (
-    AlertKind,
+from custom_components.galley_loads.core.occasions.message_filter import (
+    MESSAGE_KINDS,
     Clear,
     Message,
+    MessageFilter,
     Say,
 )
+from custom_components.galley_loads.core.occasions.night import NightOutlook
+from custom_components.galley_loads.core.occasions.occurrence import OccurrenceKind
+from custom_components.galley_loads.core.occasions.occurrence_watch import (
+    OccurrenceWatch,
+)
+from custom_components.galley_loads.core.occasions.texts import words
 from tests.core.rigs import NOON_S, galley_boat
 
 HEATING, HOLDING = ApplianceState.HEATING, ApplianceState.HOLDING
@@ -40,6 +47,7 @@ FLEET = (
     Appliance("Bread maker", catalogue.BREAD_MAKER, 650, circuit="Galley 2"),
     Appliance("Cool pan", catalogue.OTHER, 300, supply=Supply.DC),
 )
+AZORES = ZoneInfo("Atlantic/Azores")
 QUIET = QuietHours(time(22), time(7))
 
 
@@ -69,8 +77,14 @@ class Watch:
     standby_w: dict[str, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        """Set up the alerts."""
-        self.alerts = Alerts(self.boat, quiet_hours=self.quiet_hours)
+        """Begin to watch."""
+        self.alerts = OccurrenceWatch(self.boat)
+        self.messages = self.choose(frozenset(MESSAGE_KINDS))
+
+    def choose(self, kinds: Collection[OccurrenceKind]) -> MessageFilter:
+        """Send messages of these kinds from now on."""
+        self.messages = MessageFilter(self.boat.time_zone, kinds, self.quiet_hours)
+        return self.messages
 
     def facts(self) -> Facts:
         """Return the present."""
@@ -110,20 +124,37 @@ class Watch:
         said: list[Message] = []
         until_s = self.at_s + seconds
         while self.at_s < until_s:
-            said += self.alerts.observe(self.facts())
+            said += self.messages.observe(self.at_s, self.alerts.observe(self.facts()))
             self.at_s += step_s
         return said
 
     def restart(self) -> None:
         """Save everything, start anew, and take it up again."""
         saved = json.loads(json.dumps(self.alerts.snapshot()))
-        self.alerts = Alerts(self.boat, quiet_hours=self.quiet_hours)
+        sent = json.loads(json.dumps(self.messages.snapshot()))
+        self.__post_init__()
         self.alerts.restore(saved)
+        self.messages.restore(sent)
 
 
-def says(messages: list[Message], kind: AlertKind | None = None) -> list[Say]:
+@dataclass(frozen=True)
+class Said:
+    """A message to a person, with its words."""
+
+    tag: str
+    kind: OccurrenceKind
+    subject: str
+    title: str
+    message: str
+    urgent: bool
+    token: str | None
+
+
+def says(messages: list[Message], kind: OccurrenceKind | None = None) -> list[Said]:
     return [
-        m for m in messages if isinstance(m, Say) and (kind is None or m.kind is kind)
+        Said(m.tag, m.kind, m.subject, *words(m.occurrence, AZORES), m.urgent, m.token)
+        for m in messages
+        if isinstance(m, Say) and (kind is None or m.kind is kind)
     ]
 
 

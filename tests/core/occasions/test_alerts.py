@@ -9,7 +9,8 @@ from custom_components.galley_loads.core.cutting import QuestionOver, Stuck, Tro
 from custom_components.galley_loads.core.kinds import catalogue
 from custom_components.galley_loads.core.meals.meal_builder import HOT_DRINK
 from custom_components.galley_loads.core.occasions import texts
-from custom_components.galley_loads.core.occasions.occasion import AlertKind
+from custom_components.galley_loads.core.occasions.meal_occurrences import PlannedMeal
+from custom_components.galley_loads.core.occasions.occurrence import OccurrenceKind
 from tests.core.occasions.alert_rigs import (
     HEATING,
     HOLDING,
@@ -33,7 +34,7 @@ def test_rice_is_done_when_the_cooker_begins_to_keep_warm() -> None:
     assert not watch.pass_time(25 * MINUTE)
     watch.on["Rice cooker"] = (40, HOLDING)
     (say,) = says(watch.pass_time(2 * MINUTE))
-    assert (say.kind, say.subject) == (AlertKind.FINISHED, "Rice cooker")
+    assert (say.kind, say.subject) == (OccurrenceKind.FINISHED, "Rice cooker")
     assert say.title == "Rice cooker is done"
     assert say.message == "It took 25 min. It keeps warm now."
     watch.on.clear()
@@ -126,7 +127,7 @@ def test_a_run_that_may_go_on_under_another_name_is_not_finished() -> None:
     watch.on = {"Rice cooker": (480, HEATING)}
     watch.pass_time(MINUTE)
     watch.on.clear()
-    assert not says(watch.pass_time(HOUR), AlertKind.FINISHED)
+    assert not says(watch.pass_time(HOUR), OccurrenceKind.FINISHED)
 
 
 def test_a_run_that_may_go_on_without_a_name_is_not_finished() -> None:
@@ -165,7 +166,7 @@ def test_an_oven_or_a_bath_tells_when_it_is_hot(name: str) -> None:
     watch.pass_time(12 * MINUTE)
     watch.on[name] = (300, HOLDING)
     (say,) = says(watch.pass_time(2 * MINUTE))
-    assert say.kind is AlertKind.AT_TEMPERATURE
+    assert say.kind is OccurrenceKind.AT_TEMPERATURE
     assert say.message == "It took 12 min to heat up."
     assert not says(watch.pass_time(HOUR))
     watch.on.clear()
@@ -189,7 +190,7 @@ def test_an_appliance_left_running_beyond_its_habit_is_reported_once() -> None:
     watch.on["Hob"] = (900, HEATING)
     assert not watch.pass_time(50 * MINUTE)
     (say,) = says(watch.pass_time(4 * HOUR))
-    assert say.kind is AlertKind.LEFT_RUNNING
+    assert say.kind is OccurrenceKind.LEFT_RUNNING
     assert say.urgent
     assert say.message.startswith("It has been on for 1 h.")
     assert "Mostly it is off after 30 min." in say.message
@@ -211,7 +212,7 @@ def test_a_bath_over_night_is_no_forgotten_bath() -> None:
 
 def test_a_meal_is_summed_up_against_the_guess() -> None:
     watch = Watch()
-    watch.alerts.settle_meal(meal(), expected_ah=24.0)
+    watch.alerts.settle_meal(meal(), PlannedMeal(expected_ah=24.0))
     (say,) = says(watch.pass_time(MINUTE))
     assert say.title == "Dinner is done"
     # 21 Ah of 560 Ah are 3.75 %.
@@ -246,7 +247,7 @@ def test_a_meal_of_which_nobody_knows_whether_anything_was_cooked_is_no_news() -
     assert not watch.pass_time(HOUR)
     watch.alerts.settle_meal(meal(runs=(doubtful, doubtful)))
     (say,) = says(watch.pass_time(HOUR))
-    assert say.kind is AlertKind.MEAL_FINISHED
+    assert say.kind is OccurrenceKind.MEAL_FINISHED
 
 
 def test_a_late_dinner_is_told_in_the_morning() -> None:
@@ -255,7 +256,7 @@ def test_a_late_dinner_is_told_in_the_morning() -> None:
     watch.alerts.settle_meal(meal(end_s=late_s))
     assert not watch.pass_time(7.9 * HOUR, step_s=60)
     (say,) = says(watch.pass_time(HOUR, step_s=60))
-    assert say.kind is AlertKind.MEAL_FINISHED
+    assert say.kind is OccurrenceKind.MEAL_FINISHED
     assert not say.urgent
 
 
@@ -310,7 +311,7 @@ def test_a_stuck_contact_is_shown_until_somebody_has_looked() -> None:
     watch = Watch()
     watch.alerts.hear([Stuck("Galley 1", watch.at_s, Trouble.RELAY_DID_NOT_OPEN)])
     (say,) = says(watch.pass_time(12 * HOUR, step_s=60))
-    assert say.kind is AlertKind.CUT_FAILED
+    assert say.kind is OccurrenceKind.CUT_FAILED
     assert "it did not" in say.message
     watch.restart()
     watch.alerts.inspected("Galley 1")

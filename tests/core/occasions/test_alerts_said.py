@@ -7,8 +7,7 @@ from hypothesis import given, strategies as st
 import pytest
 
 from custom_components.galley_loads.core.occasions import texts
-from custom_components.galley_loads.core.occasions.alert_rules import Alerts
-from custom_components.galley_loads.core.occasions.occasion import AlertKind
+from custom_components.galley_loads.core.occasions.occurrence import OccurrenceKind
 from tests.core.occasions.alert_rigs import (
     FLEET,
     HEATING,
@@ -23,7 +22,7 @@ from tests.core.rigs import NOON_S
 
 def test_kinds_that_were_not_chosen_are_not_said() -> None:
     watch = Watch()
-    watch.alerts = Alerts(watch.boat, kinds={AlertKind.FINISHED})
+    watch.choose({OccurrenceKind.FINISHED})
     watch.alerts.settle_meal(meal())
     watch.alerts.hear([ask(watch.at_s)])
     assert not watch.pass_time(HOUR)
@@ -34,7 +33,8 @@ def test_the_memory_of_what_was_said_is_bounded() -> None:
     for day in range(700):
         watch.alerts.settle_meal(meal(start_s=NOON_S + day, end_s=watch.at_s))
         watch.pass_time(10)
-    assert len(json.dumps(watch.alerts.snapshot())) < 40_000
+    kept = json.dumps([watch.alerts.snapshot(), watch.messages.snapshot()])
+    assert len(kept) < 40_000
 
 
 def test_a_state_of_a_larger_boat_is_taken_up_by_a_smaller_one() -> None:
@@ -46,10 +46,11 @@ def test_a_state_of_a_larger_boat_is_taken_up_by_a_smaller_one() -> None:
     watch.pass_time(HOUR)
     saved = json.loads(json.dumps(watch.alerts.snapshot()))
     small = replace(watch.boat, appliances=FLEET[:1], circuits=())
-    alerts = Alerts(small)
-    alerts.restore(saved)
-    assert alerts.timers.get("Bath") is None
-    assert "finished:Bread maker" not in alerts.shown
+    smaller = Watch(small)
+    smaller.alerts.restore(saved)
+    assert smaller.alerts.timers.get("Bath") is None
+    smaller.pass_time(10)
+    assert "finished:Bread maker" not in smaller.messages.shown
 
 
 HOSTILE = (

@@ -8,12 +8,13 @@ import pytest
 from custom_components.galley_loads.core.boat.quiet_hours import QuietHours
 from custom_components.galley_loads.core.kinds import catalogue
 from custom_components.galley_loads.core.metering.load_sample import LoadSample
+from custom_components.galley_loads.core.occasions.load_limits import best_to_stop
+from custom_components.galley_loads.core.occasions.message_filter import Message
 from custom_components.galley_loads.core.occasions.night import (
     NightOutlook,
     night_outlook,
 )
-from custom_components.galley_loads.core.occasions.occasion import AlertKind, Message
-from custom_components.galley_loads.core.occasions.supply import best_to_stop
+from custom_components.galley_loads.core.occasions.occurrence import OccurrenceKind
 from custom_components.galley_loads.core.outlook.outlook import Outlook
 from tests.core.occasions.alert_rigs import (
     HEATING,
@@ -32,7 +33,7 @@ def test_an_inverter_near_its_limit_says_what_to_turn_off() -> None:
     watch = Watch()
     watch.on = {"Hob": (1400, HEATING), "Bath": (900, HEATING)}
     (say,) = says(watch.pass_time(MINUTE))
-    assert (say.kind, say.subject) == (AlertKind.OVERLOAD_NEAR, "inverter")
+    assert (say.kind, say.subject) == (OccurrenceKind.OVERLOAD_NEAR, "inverter")
     assert say.urgent
     # 1400 + 900 + 120 W; stopping the bath is enough and disturbs least.
     assert say.message == "2,420 W of 2,500 W. Turn off Bath first."
@@ -48,7 +49,7 @@ def test_a_load_that_hovers_at_the_limit_is_reported_once() -> None:
         said += watch.pass_time(MINUTE)
         del watch.on["Bath"]
         said += watch.pass_time(4 * MINUTE)
-    assert len(says(said, AlertKind.OVERLOAD_NEAR)) == 1
+    assert len(says(said, OccurrenceKind.OVERLOAD_NEAR)) == 1
 
 
 def test_an_appliance_alone_may_come_close_to_a_limit() -> None:
@@ -115,7 +116,7 @@ def test_a_sun_that_goes_away_mid_cook_is_told_once() -> None:
     assert not watch.pass_time(15 * MINUTE)
     watch.solar_w = 90
     (say,) = says(watch.pass_time(10 * MINUTE))
-    assert say.kind is AlertKind.SUN_GONE
+    assert say.kind is OccurrenceKind.SUN_GONE
     assert say.message == "It gives 90 W now, 700 W before. Hob runs off the bank."
     watch.solar_w = 700
     assert clears(watch.pass_time(10 * MINUTE)) == [say.tag]
@@ -147,7 +148,7 @@ def test_an_evening_that_grows_dark_slowly_is_no_news() -> None:
     for minute in range(90):
         watch.solar_w = 600 * (1 - minute / 90)
         said += watch.pass_time(MINUTE)
-    assert not says(said, AlertKind.SUN_GONE)
+    assert not says(said, OccurrenceKind.SUN_GONE)
 
 
 def test_readings_lost_while_cooking_are_told_at_once() -> None:
@@ -157,7 +158,7 @@ def test_readings_lost_while_cooking_are_told_at_once() -> None:
     watch.measured = False
     watch.on.clear()
     (say,) = says(watch.pass_time(3 * MINUTE))
-    assert say.kind is AlertKind.READINGS_LOST
+    assert say.kind is OccurrenceKind.READINGS_LOST
     assert "Hob was on. Please check by eye." in say.message
     watch.restart()
     watch.measured = True
@@ -179,7 +180,7 @@ def test_a_reserve_at_risk_is_told_with_what_is_cooking() -> None:
     watch = Watch(night=night(0.8))
     watch.on = {"Bath": (200, HEATING), "Hob": (900, HEATING)}
     (say,) = says(watch.pass_time(10 * MINUTE))
-    assert say.kind is AlertKind.RESERVE_AT_RISK
+    assert say.kind is OccurrenceKind.RESERVE_AT_RISK
     assert say.message == (
         "With Hob and Bath on, it falls to about 28 % by 05:00 tomorrow. "
         "Your reserve is 35 %."

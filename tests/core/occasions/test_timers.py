@@ -5,7 +5,7 @@ from datetime import time
 import pytest
 
 from custom_components.galley_loads.core.boat.quiet_hours import QuietHours
-from custom_components.galley_loads.core.occasions.occasion import AlertKind
+from custom_components.galley_loads.core.occasions.occurrence import OccurrenceKind
 from custom_components.galley_loads.core.phrase import PhrasedError
 from tests.core.occasions.alert_rigs import (
     HEATING,
@@ -27,8 +27,8 @@ def test_a_timer_starts_at_temperature_and_says_when_it_is_over() -> None:
     watch.pass_time(20 * MINUTE)
     hot_s = watch.at_s
     watch.on["Bath"] = (100, HOLDING)
-    assert not says(watch.pass_time(59 * MINUTE), AlertKind.TIMER_OVER)
-    (say,) = says(watch.pass_time(3 * MINUTE), AlertKind.TIMER_OVER)
+    assert not says(watch.pass_time(59 * MINUTE), OccurrenceKind.TIMER_OVER)
+    (say,) = says(watch.pass_time(3 * MINUTE), OccurrenceKind.TIMER_OVER)
     assert say.title == "Bath: time is up"
     timer = watch.alerts.timers.get("Bath")
     assert timer is not None
@@ -42,7 +42,7 @@ def test_a_timer_survives_a_restart() -> None:
     watch.on["Bath"] = (100, HOLDING)
     watch.pass_time(20 * MINUTE)
     watch.restart()
-    assert says(watch.pass_time(12 * MINUTE), AlertKind.TIMER_OVER)
+    assert says(watch.pass_time(12 * MINUTE), OccurrenceKind.TIMER_OVER)
 
 
 def test_a_bath_that_goes_off_early_is_reported() -> None:
@@ -51,7 +51,7 @@ def test_a_bath_that_goes_off_early_is_reported() -> None:
     watch.on["Bath"] = (100, HOLDING)
     watch.pass_time(42 * MINUTE)
     watch.on.clear()
-    (say,) = says(watch.pass_time(10 * MINUTE), AlertKind.TIMER_OVER)
+    (say,) = says(watch.pass_time(10 * MINUTE), OccurrenceKind.TIMER_OVER)
     assert say.title == "Bath went off early"
     assert say.message == "It has been at temperature for 42 of 60 min."
 
@@ -63,7 +63,7 @@ def test_lost_readings_do_not_stop_a_timer() -> None:
     watch.pass_time(30 * MINUTE)
     watch.on.clear()
     watch.measured = False
-    said = says(watch.pass_time(40 * MINUTE), AlertKind.TIMER_OVER)
+    said = says(watch.pass_time(40 * MINUTE), OccurrenceKind.TIMER_OVER)
     assert [say.title for say in said] == ["Bath: time is up"]
 
 

@@ -1,1 +1,1 @@
-"""Occurrences worth telling: detected once, passed on to automations and to the crew."""
+"""What has occurred aboard: decided once, passed on to automations and to the crew."""

@@ -47,9 +47,14 @@ class Episode:
         return self.standing
 
     @property
+    def start_s(self) -> float:
+        """When this episode, or the last one, began, Unix time; 0 before the first."""
+        return self._start_s or 0.0
+
+    @property
     def key(self) -> str:
         """What tells this episode from others."""
-        return f"{self._start_s or 0.0:.0f}"
+        return f"{self.start_s:.0f}"
 
     def snapshot(self) -> list[Any]:
         """Return the state as JSON-able data."""

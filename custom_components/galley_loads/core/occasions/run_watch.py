@@ -1,4 +1,4 @@
-"""Runs as they can be told live: begun, at temperature, ended, or a mistake after all.
+"""Runs as they can be seen live: begun, at temperature, ended, or a mistake after all.
 
 What inference shows of the present may be revised. A run counts as ended only when it has
 been gone for a while, and not at all when it turned into another appliance's run.
@@ -22,12 +22,12 @@ SURE: Final = 0.8
 class WatchedRun:
     """One appliance's run in progress or just ended.
 
-    `first_start_s` is the start as first told, which names the run; `seen_s` is when it
-    was told, and `start_s` may be revised. `holding_since_s` is since when it holds its
+    `first_start_s` is the start as first seen, which names the run; `seen_s` is when that
+    was, and `start_s` may be revised. `holding_since_s` is since when it holds its
     temperature, `holding_s` when it first came to it, `sure` whether inference has been
     confident of it, `sure_s` for how long, `met` whether it went on when the watch began,
-    `doubtful` whether something like it went on after its end, `gone_s` since when it is no
-    longer seen.
+    `met_warm` whether it held its temperature then, `doubtful` whether something like it
+    went on after its end, `gone_s` since when it is no longer seen.
     """
 
     first_start_s: float
@@ -40,6 +40,7 @@ class WatchedRun:
     sure: bool = False
     sure_s: float = 0.0
     met: bool = False
+    met_warm: bool = False
     doubtful: bool = False
     gone_s: float | None = None
 
@@ -115,6 +116,7 @@ class RunWatch:
             run = self.runs[now.name] = WatchedRun(
                 now.run_start_s, at_s, now.run_start_s, at_s, met=met
             )
+            run.met_warm = met and now.state is ApplianceState.HOLDING
         if now.confidence >= SURE:
             run.sure_s += max(at_s - run.last_s, 0.0)
         run.start_s = min(run.start_s, now.run_start_s)
@@ -135,6 +137,10 @@ class RunWatch:
             return None
         return since_s
 
+    def end_confirmed_s(self, name: str) -> float:
+        """Return how long a run of an appliance must be gone before it is over, s."""
+        return self._confirm_s[name]
+
     def _goes_on(self, name: str, live: LiveView) -> bool:
         """Return whether a run that ended may go on under another name, or under none."""
         if (live.unassigned_w or 0.0) >= _UNNAMED_W:
@@ -144,7 +150,7 @@ class RunWatch:
     def _became_another(self, run: WatchedRun, live: LiveView) -> bool:
         """Return whether another appliance has taken the run over.
 
-        It has, if that one's run began at the same time and is only told now.
+        It has, if that one's run began at the same time and is only seen now.
         """
         for now in live.appliances:
             if now.run_start_s is None:

@@ -4,14 +4,86 @@ Each function returns a title and a message. Names come from the user and from o
 integrations, so they are made harmless first: one line, no markup, of sensible length.
 """
 
+from collections.abc import Mapping
 from typing import Final
+from zoneinfo import ZoneInfo
 
-from ..advice.words import ampere_hours, duration
+from ..advice.words import ampere_hours, clock, duration
+from ..cutting import Trouble
+from .circuit_occurrences import ASKED
+from .load_limits import BREAKER, INVERTER
+from .occurrence import Fact, Occurrence, OccurrenceKind
+from .run_occurrences import KEEPS_WARM
+from .timers import TimerState
 
 _LONGEST_NAME: Final = 40
 _UNWANTED: Final = frozenset("<>{}[]`\\|*_#~")
 
 type Text = tuple[str, str]
+
+
+def words(occurrence: Occurrence, time_zone: ZoneInfo) -> Text:
+    """Return the title and the message about an occurrence; `time_zone` is the boat's.
+
+    Raises:
+        ValueError: nobody is sent a message about its kind.
+    """
+    subject, variant = occurrence.subject, occurrence.variant
+    number, maybe = occurrence.number, occurrence.maybe
+    match occurrence.kind:
+        case OccurrenceKind.STANDBY_LEFT_ON:
+            return standby_left_on(
+                subject,
+                number("idle_s"),
+                maybe("standby_w"),
+                maybe("day_ah"),
+                asks=variant == ASKED,
+            )
+        case OccurrenceKind.FINISHED:
+            warm = variant == KEEPS_WARM
+            return finished(subject, number("run_s"), keeps_warm=warm)
+        case OccurrenceKind.AT_TEMPERATURE:
+            return at_temperature(subject, number("run_s"))
+        case OccurrenceKind.TIMER_OVER:
+            minutes = number("minutes")
+            if variant == TimerState.STOPPED:
+                return timer_stopped(subject, number("done_minutes"), minutes)
+            return timer_over(subject, minutes)
+        case OccurrenceKind.LEFT_RUNNING:
+            return left_running(subject, number("run_s"), maybe("usual_s"))
+        case OccurrenceKind.MEAL_FINISHED:
+            return meal_finished(
+                subject,
+                number("bank_ah"),
+                number("bank_share"),
+                maybe("sun_share"),
+                maybe("expected_ah"),
+            )
+        case OccurrenceKind.RESERVE_AT_RISK:
+            when = clock(number("lowest_at_s"), number("seen_s"), time_zone)
+            return reserve_at_risk(
+                occurrence.names("names"),
+                number("lowest_soc"),
+                when,
+                number("reserve_soc"),
+            )
+        case OccurrenceKind.OVERLOAD_NEAR:
+            what = {
+                INVERTER: "The inverter",
+                BREAKER: f"The breaker of {plain(occurrence.text('circuit') or '')}",
+            }.get(variant, "The bank's current")
+            return overload_near(what, overload_advice(occurrence.facts))
+        case OccurrenceKind.SUN_GONE:
+            return sun_gone(
+                occurrence.names("names"), number("solar_w"), number("before_w")
+            )
+        case OccurrenceKind.READINGS_LOST:
+            return readings_lost(occurrence.names("names"), number("lost_s"))
+        case OccurrenceKind.CUT_FAILED:
+            silent = variant == Trouble.RELAY_DID_NOT_OPEN
+            return cut_failed(subject, relay_silent=silent)
+        case _:
+            raise ValueError(f"no message is sent about {occurrence.kind.value}")
 
 
 def plain(name: str) -> str:
@@ -116,12 +188,18 @@ def reserve_at_risk(
     )
 
 
-def overload_near(what: str, used: str, limit: str, stop: str | None) -> Text:
+def overload_near(what: str, advice: str) -> Text:
     """Return the words for a load that comes close to a limit."""
-    message = f"{used} of {limit}."
-    if stop is not None:
+    return f"{what} is near its limit", advice
+
+
+def overload_advice(facts: Mapping[str, Fact]) -> str:
+    """Return what is used of a limit, and what to turn off, by the facts of either."""
+    unit, stop = facts["unit"], facts.get("stop")
+    message = f"{facts['used']:,.0f} {unit} of {facts['limit']:,.0f} {unit}."
+    if isinstance(stop, str):
         message += f" Turn off {plain(stop)} first."
-    return f"{what} is near its limit", message
+    return message
 
 
 def sun_gone(names: list[str], solar_w: float, before_w: float) -> Text:

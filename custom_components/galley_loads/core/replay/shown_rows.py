@@ -8,11 +8,12 @@ from collections.abc import Callable, Iterable
 from typing import Final, NamedTuple
 
 from ..boat.boat import Boat
-from ..events import Event
+from ..events import Event, MealSettled, RunSettled
 from ..live.live_view import LiveView
+from ..occasions.event_filter import AutomationEvent, EventFilter
 from ..occasions.facts import Facts
-from ..occasions.news_item import News
-from ..occasions.news_watch import NewsWatch
+from ..occasions.occurrence import OF_RUNS
+from ..occasions.occurrence_watch import OccurrenceWatch
 from .replay import iso_time
 
 BACKGROUND: Final = "background"
@@ -84,25 +85,28 @@ class Heard:
 
     def __init__(self, boat: Boat, note: Callable[[HeardRow], object]) -> None:
         """Start with nothing told; `note` is called with each row."""
-        self._watch = NewsWatch(boat)
+        self._watch = OccurrenceWatch(boat)
+        self._filter = EventFilter()
         self._note = note
-        self._sure: dict[str, float] = {}
 
     def look(self, at_s: float, view: LiveView) -> None:
         """Take what is shown at a time."""
-        for now in view.appliances:
-            if now.running:
-                self._sure[now.name] = now.confidence
-        self._say(at_s, self._watch.observe(Facts(view.at_s, view)))
+        occurrences = self._watch.observe(Facts(view.at_s, view))
+        self._say(at_s, self._filter.observe(view.at_s, occurrences))
 
     def settle(self, at_s: float, events: list[Event]) -> None:
         """Take what has become settled at a time."""
-        self._say(at_s, self._watch.settle(events))
+        for event in events:
+            if isinstance(event, RunSettled):
+                self._watch.settle_run(event.run)
+            elif isinstance(event, MealSettled):
+                meal = self._watch.settle_meal(event.meal)
+                self._say(at_s, self._filter.take([meal]))
 
-    def _say(self, at_s: float, news: Iterable[News]) -> None:
-        for one in news:
-            kind = one.kind.value.removeprefix("appliance_")
-            self._note(HeardRow(at_s, kind, one.subject, self._sure.get(one.subject)))
+    def _say(self, at_s: float, events: Iterable[AutomationEvent]) -> None:
+        for event in events:
+            certainty = event.certainty if event.kind in OF_RUNS else None
+            self._note(HeardRow(at_s, event.kind.value, event.subject, certainty))
 
 
 def _time(at_s: float) -> str:

@@ -1,4 +1,4 @@
-"""Events: what appliances, meals and advice do, each told once."""
+"""Events: what appliances, meals and advice do, each reported once."""
 
 from dataclasses import dataclass
 from typing import Final, override
@@ -9,10 +9,11 @@ from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 
 from ..const import SUBENTRY_APPLIANCE
 from ..core.advice import Verdict
-from ..core.occasions.news_item import News, NewsKind
+from ..core.occasions.event_filter import AutomationEvent
+from ..core.occasions.occurrence import OccurrenceKind
 from ..entity import ApplianceEntity, BoatEntity, GalleyEntity
 from ..runtime import GalleyConfigEntry
-from ..watch.herald import attributes_of
+from ..watch.event_reports import attributes_of
 
 KEY_ACTIVITY: Final = "activity"
 KEY_MEAL: Final = "meal"
@@ -24,19 +25,19 @@ TYPE_AT_TEMPERATURE: Final = "at_temperature"
 
 @dataclass(frozen=True, kw_only=True)
 class GalleyEventDescription(EventEntityDescription):
-    """Which news an entity tells, and as which type; types by kind of news."""
+    """Which news an entity tells, and as which type; types by kind of event."""
 
-    types: dict[NewsKind, str]
+    types: dict[OccurrenceKind, str]
 
 
 ACTIVITY = GalleyEventDescription(
     key=KEY_ACTIVITY,
     translation_key=KEY_ACTIVITY,
     types={
-        NewsKind.APPLIANCE_STARTED: "started",
-        NewsKind.APPLIANCE_AT_TEMPERATURE: TYPE_AT_TEMPERATURE,
-        NewsKind.APPLIANCE_FINISHED: "finished",
-        NewsKind.APPLIANCE_LEFT_RUNNING: "left_running",
+        OccurrenceKind.STARTED: "started",
+        OccurrenceKind.AT_TEMPERATURE: TYPE_AT_TEMPERATURE,
+        OccurrenceKind.FINISHED: "finished",
+        OccurrenceKind.LEFT_RUNNING: "left_running",
     },
 )
 
@@ -45,24 +46,26 @@ BOAT_EVENTS: tuple[GalleyEventDescription, ...] = (
         key=KEY_MEAL,
         translation_key=KEY_MEAL,
         types={
-            NewsKind.MEAL_FINISHED: "finished",
-            NewsKind.HOT_DRINK_FINISHED: "hot_drink",
+            OccurrenceKind.MEAL_FINISHED: "finished",
+            OccurrenceKind.HOT_DRINK_FINISHED: "hot_drink",
         },
     ),
     GalleyEventDescription(
         key=KEY_WARNING,
         translation_key=KEY_WARNING,
         types={
-            NewsKind.STANDBY_LEFT_ON: "standby_left_on",
-            NewsKind.RESERVE_AT_RISK: "reserve_at_risk",
-            NewsKind.OVERLOAD_NEAR: "overload_near",
+            OccurrenceKind.STANDBY_LEFT_ON: "standby_left_on",
+            OccurrenceKind.RESERVE_AT_RISK: "reserve_at_risk",
+            OccurrenceKind.OVERLOAD_NEAR: "overload_near",
         },
     ),
 )
 
 # Its types are the verdicts themselves.
 ADVICE = GalleyEventDescription(
-    key=KEY_ADVICE, translation_key=KEY_ADVICE, types={NewsKind.ADVICE_CHANGED: ""}
+    key=KEY_ADVICE,
+    translation_key=KEY_ADVICE,
+    types={OccurrenceKind.ADVICE_CHANGED: ""},
 )
 
 VERDICTS: Final = [
@@ -71,7 +74,7 @@ VERDICTS: Final = [
 
 
 @callback
-def async_add_news_events(
+def async_add_occurrence_events(
     entry: GalleyConfigEntry, async_add_entities: AddConfigEntryEntitiesCallback
 ) -> None:
     """Add the boat's and the appliances' events."""
@@ -86,21 +89,21 @@ def async_add_news_events(
         )
 
 
-class NewsEvent(GalleyEntity, EventEntity):
-    """Tells news of certain kinds; it is there whatever the sensors do."""
+class OccurrenceEvent(GalleyEntity, EventEntity):
+    """Reports occurrences of certain kinds; it is there whatever the sensors do."""
 
     entity_description: GalleyEventDescription
 
     @override
     async def async_added_to_hass(self) -> None:
-        """Listen to the news."""
+        """Listen to the event."""
         await super().async_added_to_hass()
-        self.async_on_remove(self.runtime.herald.async_subscribe(self._async_take_news))
+        self.async_on_remove(self.runtime.reports.async_subscribe(self._async_heard))
 
     @property
     @override
     def event_types(self) -> list[str]:
-        """What this entity may tell."""
+        """What this entity may report."""
         return list(self.entity_description.types.values())
 
     @override
@@ -109,29 +112,29 @@ class NewsEvent(GalleyEntity, EventEntity):
         return False
 
     @callback
-    def _async_take_news(self, news: News) -> None:
-        if news.kind in self.entity_description.types and self._concerns(news):
-            attributes = self._attributes(news)
-            self._trigger_event(self._type(news), attributes)
+    def _async_heard(self, event: AutomationEvent) -> None:
+        if event.kind in self.entity_description.types and self._concerns(event):
+            attributes = self._attributes(event)
+            self._trigger_event(self._type(event), attributes)
             self.async_write_ha_state()
 
-    def _concerns(self, news: News) -> bool:
+    def _concerns(self, event: AutomationEvent) -> bool:
         return True
 
-    def _type(self, news: News) -> str:
-        return self.entity_description.types[news.kind]
+    def _type(self, event: AutomationEvent) -> str:
+        return self.entity_description.types[event.kind]
 
-    def _attributes(self, news: News) -> dict[str, object]:
-        return attributes_of(news)
+    def _attributes(self, event: AutomationEvent) -> dict[str, object]:
+        return attributes_of(event)
 
 
-class BoatEvent(BoatEntity, NewsEvent):
+class BoatEvent(BoatEntity, OccurrenceEvent):
     """An event of the boat; says in `subject` what it is about."""
 
     @override
-    def _attributes(self, news: News) -> dict[str, object]:
-        subject = {"subject": news.subject} if news.subject else {}
-        return subject | attributes_of(news)
+    def _attributes(self, event: AutomationEvent) -> dict[str, object]:
+        subject = {"subject": event.subject} if event.subject else {}
+        return subject | attributes_of(event)
 
 
 class AdviceEvent(BoatEvent):
@@ -144,11 +147,11 @@ class AdviceEvent(BoatEvent):
         return VERDICTS
 
     @override
-    def _type(self, news: News) -> str:
-        return str(news.details["verdict"])
+    def _type(self, event: AutomationEvent) -> str:
+        return str(event.details["verdict"])
 
 
-class ApplianceEvent(ApplianceEntity, NewsEvent):
+class ApplianceEvent(ApplianceEntity, OccurrenceEvent):
     """An event of an appliance."""
 
     @property
@@ -163,5 +166,5 @@ class ApplianceEvent(ApplianceEntity, NewsEvent):
         ]
 
     @override
-    def _concerns(self, news: News) -> bool:
-        return news.subject == self.appliance_name
+    def _concerns(self, event: AutomationEvent) -> bool:
+        return event.subject == self.appliance_name
