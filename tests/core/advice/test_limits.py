@@ -8,6 +8,7 @@ from custom_components.galley_loads.core.advice import Verdict
 from custom_components.galley_loads.core.advice.limits import (
     Draw,
     LimitKind,
+    background_ac_w,
     draw_of,
     overloads,
 )
@@ -20,7 +21,12 @@ from custom_components.galley_loads.core.boat.boat import (
     Supply,
 )
 from custom_components.galley_loads.core.kinds import catalogue
-from custom_components.galley_loads.core.meals.dish_cost import CostSource, DishCost
+from custom_components.galley_loads.core.meals.dish_cost import (
+    Cooking,
+    CostSource,
+    DishCost,
+)
+from custom_components.galley_loads.core.metering.load_sample import LoadSample
 from custom_components.galley_loads.core.outlook.outlook import Outlook
 from tests.core.boats import HOB, OVEN
 from tests.core.outlook.outlook_rig import cooking_boat
@@ -72,13 +78,41 @@ def view_of(boat=None):
     return Outlook(boat or cooking_boat()).view()
 
 
-def test_a_dish_of_watt_hours_alone_still_loads_the_inverter():
-    view = view_of(cooking_boat(inverter=Inverter(500, 18, 0.9)))
-    cost = view.cookbook.cost(view.boat, Dish("Stew", {}, 600.0))
+def test_a_dish_of_watt_hours_alone_is_no_overload_of_anything():
+    bank = Bank(560, 12.8, 35, max_discharge_current_a=60.0)
+    view = view_of(cooking_boat(inverter=Inverter(500, 18, 0.9), bank=bank))
+    for energy_wh in (120.0, 600.0, 1000.0, 3000.0):
+        cost = view.cookbook.cost(view.boat, Dish("Bread", {}, energy_wh))
+        assert cost.peak_w is None
+        assert overloads(view, [draw_of(view, cost)], background_ac_w(view)) == ()
+
+
+def test_once_cooked_such_a_dish_has_the_peak_that_was_measured():
+    outlook = Outlook(cooking_boat(inverter=Inverter(500, 18, 0.9)))
+    outlook.label_cooking(Cooking(0.0, 900.0, 55.0, 1450.0, ("Oven",)), "Bread")
+    view = outlook.view()
+    cost = view.cookbook.cost(view.boat, Dish("Bread", {}, 1000.0))
     (over,) = overloads(view, [draw_of(view, cost)])
-    assert over.kind is LimitKind.INVERTER
-    assert over.wanted == pytest.approx(1200.0)
-    assert draw_of(view, cost).total_w == pytest.approx(1200.0)
+    assert (over.kind, over.wanted) == (LimitKind.INVERTER, 1450.0)
+
+
+def test_what_hangs_on_the_bank_directly_is_not_on_the_inverter():
+    # 100 W at the bank's side, while the inverter's own meter shows 8 W.
+    outlook = Outlook(cooking_boat(inverter=Inverter(1805, 18, 0.9), circuits=()))
+    for quarter in range(40):
+        outlook.observe(
+            LoadSample(
+                900.0 * quarter, 8.0, 0.0, battery_w=-100.0, voltage_v=13.2, soc=80.0
+            )
+        )
+    view = outlook.view()
+    assert background_ac_w(view) == 8.0
+    assert overloads(view, [Draw({"Hob": 1796.0})], background_ac_w(view)) == ()
+    assert overloads(view, [Draw({"Hob": 1798.0})], background_ac_w(view))
+
+
+def test_an_inverter_without_a_meter_has_no_background_that_is_known():
+    assert background_ac_w(view_of()) == 0.0
 
 
 def test_a_measured_peak_below_the_plates_is_believed():

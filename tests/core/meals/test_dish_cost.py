@@ -58,7 +58,12 @@ def test_a_dish_with_stated_energy_takes_what_is_stated():
 
 def test_a_dish_of_energy_alone_is_spread_over_half_an_hour():
     found = cost(Cookbook(), Dish("Something", {}, 300.0))
-    assert (found.minutes, found.peak_w, found.appliances) == (30.0, 600.0, ())
+    assert (found.minutes, found.peak_w, found.appliances) == (30.0, None, ())
+
+
+def test_a_long_dish_of_energy_alone_is_not_squeezed_into_half_an_hour():
+    found = cost(Cookbook(), Dish("Bread", {}, 1000.0))
+    assert (found.minutes, found.peak_w) == (60.0, None)
 
 
 def test_a_dish_of_minutes_takes_what_its_kinds_typically_draw():

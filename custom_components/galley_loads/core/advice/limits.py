@@ -34,7 +34,11 @@ class Overload:
 
 @dataclass(frozen=True, slots=True)
 class Draw:
-    """What a dish draws at its most: W by appliance, and W of no named appliance."""
+    """What a dish draws at its most: W by appliance, and W of no named appliance.
+
+    A dish of which only the energy is known has neither: its peak is unknown, and so is
+    whether it would overload anything.
+    """
 
     appliances: Mapping[str, float]
     unnamed_w: float = 0.0
@@ -53,21 +57,19 @@ def draw_of(view: OutlookView, cost: DishCost) -> Draw:
     full = {name: page.full_power_w(boat, name) for name in names}
     total_w = sum(full.values())
     if not names:
-        return Draw({}, cost.peak_w)
-    if 0.0 < cost.peak_w < total_w:
+        return Draw({}, cost.peak_w or 0.0)
+    if cost.peak_w is not None and 0.0 < cost.peak_w < total_w:
         scale = cost.peak_w / total_w
         full = {name: power_w * scale for name, power_w in full.items()}
     return Draw(full)
 
 
 def background_ac_w(view: OutlookView) -> float:
-    """Return what the inverter carries beside the galley, at most the usual background."""
-    sensors = view.boat.sensors
-    if view.boat.inverter is None or sensors.ac_load_power is None:
-        return 0.0
-    return (
-        max(view.mean_background_w - view.conversion.idle_w, 0.0) * view.boat.conversion
-    )
+    """Return what the inverter is known to carry beside the galley, W.
+
+    Nothing where its meter does not tell: a limit is only named from what is known.
+    """
+    return 0.0 if view.boat.inverter is None else view.ac_background_w or 0.0
 
 
 def overloads(

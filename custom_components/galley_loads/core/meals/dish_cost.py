@@ -16,6 +16,9 @@ _PRIOR_COOKINGS: Final = 1.0
 _STATED_SPREAD: Final = 0.12
 _TYPICAL_SPREAD: Final = 0.25
 _DEFAULT_MINUTES: Final = 30.0
+_LONG_DISH_W: Final = 1000.0
+"""A dish of energy alone is spread over half an hour, or longer at this mean power."""
+
 _RUNS_KEPT: Final = 30
 _PRIOR_RUN_MINUTES: Final = 30.0
 
@@ -44,16 +47,21 @@ class DishCost:
     """What a dish is expected to take on the AC side.
 
     `spread_wh` is one standard deviation of a single cooking. `peak_w` is the most it
-    draws at once; `appliances` the ones it needs, `times` how often it was cooked.
+    draws at once, None while that is not known; `appliances` the ones it needs, `times` how often it was cooked.
     """
 
     energy_wh: float
     spread_wh: float
     minutes: float
-    peak_w: float
+    peak_w: float | None
     appliances: tuple[str, ...]
     source: CostSource
     times: int = 0
+
+
+_NOTHING_KNOWN: Final = DishCost(
+    0.0, 0.0, _DEFAULT_MINUTES, None, (), CostSource.STATED
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,7 +248,7 @@ class CookbookPage:
         )
         if not past:
             if before is None:
-                return DishCost(0.0, 0.0, _DEFAULT_MINUTES, 0.0, (), CostSource.STATED)
+                return _NOTHING_KNOWN
             return before
         return _mixed(past, before)
 
@@ -248,17 +256,15 @@ class CookbookPage:
         """Return the cost without past meals: stated energy, else minutes by kind."""
         by_minutes = self.cost_of_minutes(boat, dish.minutes) if dish.minutes else None
         if dish.energy_wh is None:
-            return by_minutes or DishCost(
-                0.0, 0.0, _DEFAULT_MINUTES, 0.0, (), CostSource.STATED
-            )
+            return by_minutes or _NOTHING_KNOWN
         stated_wh = dish.energy_wh
-        minutes = by_minutes.minutes if by_minutes else _DEFAULT_MINUTES
-        mean_w = stated_wh / (minutes / 60.0)
+        at_least = max(_DEFAULT_MINUTES, 60.0 * stated_wh / _LONG_DISH_W)
+        minutes = by_minutes.minutes if by_minutes else at_least
         return DishCost(
             stated_wh,
             _STATED_SPREAD * stated_wh,
             minutes,
-            by_minutes.peak_w if by_minutes else mean_w,
+            by_minutes.peak_w if by_minutes else None,
             by_minutes.appliances if by_minutes else (),
             CostSource.STATED,
         )

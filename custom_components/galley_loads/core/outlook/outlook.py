@@ -21,6 +21,7 @@ from ..metering.load_sample import LoadSample
 from ..metering.quarter_hours import QUARTER_S, Quarter, QuarterMeter
 from ..sky.solar_forecast import ForecastPeriod
 from ..sky.sun_learner import SunLearner
+from .ac_background import AcBackground
 from .demand_history import DemandHistory
 from .habits import HOT_WATER, USES_KEPT, Use
 from .outlook_view import OutlookView
@@ -40,6 +41,7 @@ class Outlook:
         self._conversion = ConversionMeter()
         self._sun = SunLearner(boat)
         self._demand = DemandHistory(boat.time_zone)
+        self._ac_background = AcBackground(boat.sensors)
         self._cookbook = Cookbook()
         self._uses: tuple[Use, ...] = ()
         self._temperature_c: float | None = None
@@ -148,6 +150,7 @@ class Outlook:
 
     def _learn(self, quarter: Quarter) -> None:
         offered_w = self._sun.observe(quarter)
+        self._ac_background.observe(quarter.load_w)
         self._learn_bank(quarter)
         self._learn_demand(quarter, offered_w)
 
@@ -205,6 +208,7 @@ class Outlook:
             conversion=conversion,
             # The inverter's idle draw is the least that is surely there.
             background_w=self._demand.profile.table(conversion.idle_w),
+            ac_background_w=self._ac_background.usual_w,
             past_hours=dict(self._demand.hours),
             uses=self._uses,
             cookbook=self._cookbook.page(),
@@ -220,6 +224,7 @@ class Outlook:
             "conversion": self._conversion.snapshot(),
             "sun": self._sun.snapshot(),
             "demand": self._demand.snapshot(),
+            "ac_background": self._ac_background.snapshot(),
             "cookbook": self._cookbook.snapshot(),
             "uses": [[u.start_s, u.end_s, u.label, u.energy_wh] for u in self._uses],
             "temperature_c": self._temperature_c,
@@ -244,6 +249,7 @@ class Outlook:
         outlook._conversion.restore(state["conversion"])
         outlook._sun.restore(state["sun"])
         outlook._demand.restore(state["demand"])
+        outlook._ac_background.restore(state["ac_background"])
         outlook._cookbook.restore(state["cookbook"])
         outlook._uses = tuple(Use(*row) for row in state["uses"])
         outlook._temperature_c = state["temperature_c"]

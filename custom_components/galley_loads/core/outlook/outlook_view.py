@@ -20,7 +20,8 @@ class OutlookView:
     """Made by `Outlook.view`; safe to hand to another thread.
 
     `background_w` is the expected draw at the bank's side by hour of the week (168
-    values), `past_hours` by hour since 1970.
+    values), `ac_background_w` what the inverter's own meter shows when nobody cooks (W, None
+    where that is not known), `past_hours` by hour since 1970.
     """
 
     boat: Boat
@@ -33,6 +34,7 @@ class OutlookView:
     load_voltage: LoadVoltage
     conversion: Conversion
     background_w: tuple[float, ...]
+    ac_background_w: float | None
     past_hours: Mapping[int, PastHour]
     uses: tuple[Use, ...]
     cookbook: CookbookPage
