@@ -145,12 +145,12 @@ def test_a_change_is_told_if_and_only_if_it_is_large_enough(
     shown: float, value: float
 ) -> None:
     shown, value = POWER_STEP.rounded(shown), POWER_STEP.rounded(value)
-    told = POWER_STEP.is_worth_telling(shown, value)
+    told = POWER_STEP.is_worth_writing(shown, value)
     if abs(value - shown) >= max(3.0, 0.01 * shown):
         assert told
     elif shown and value:
         assert not told
-    assert POWER_STEP.is_worth_telling(shown, 0.0) == (shown != 0.0)
+    assert POWER_STEP.is_worth_writing(shown, 0.0) == (shown != 0.0)
 
 
 def test_rounding_leaves_no_negative_zero() -> None:

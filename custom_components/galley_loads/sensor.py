@@ -2,11 +2,7 @@
 
 from typing import override
 
-from homeassistant.components.sensor import (
-    RestoreSensor,
-    SensorDeviceClass,
-    SensorEntity,
-)
+from homeassistant.components.sensor import SensorDeviceClass, SensorEntity
 from homeassistant.config_entries import ConfigSubentry
 from homeassistant.core import HomeAssistant
 from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
@@ -25,10 +21,10 @@ from .entities.sensor_descriptions import (
     ApplianceSensorDescription,
     BoatSensorDescription,
     CounterDescription,
-    Value,
 )
 from .entities.standby_sensors import async_add_standby_sensors
-from .entity import ApplianceEntity, BoatEntity, GalleyEntity
+from .entities.value_sensor import CounterSensor, ValueSensor
+from .entity import ApplianceEntity, BoatEntity
 from .runtime import GalleyConfigEntry, GalleyRuntime
 from .state import counters
 
@@ -65,32 +61,6 @@ async def async_setup_entry(
     async_add_learn_sensors(entry, async_add_entities)
 
 
-class ValueSensor(GalleyEntity, SensorEntity):
-    """A value of the present, told when it changed enough."""
-
-    entity_description: BoatSensorDescription | ApplianceSensorDescription
-
-    def _show(self, known: bool, value: Value) -> bool:
-        """Take over a value; return whether it is worth telling.
-
-        A value that is not known while its source is there shows as unknown.
-        """
-        shown = self._attr_native_value
-        step = self.entity_description.step
-        if isinstance(value, float) and step is not None:
-            value = step.rounded(value)
-            if (
-                known == self._attr_available
-                and isinstance(shown, float)
-                and not step.is_worth_telling(shown, value)
-            ):
-                return False
-        if (known, value) == (self._attr_available, shown):
-            return False
-        self._attr_available, self._attr_native_value = known, value
-        return True
-
-
 class BoatSensor(BoatEntity, ValueSensor):
     """A value of the boat."""
 
@@ -105,7 +75,7 @@ class BoatSensor(BoatEntity, ValueSensor):
         is_power = self.entity_description.device_class is SensorDeviceClass.POWER
         # A power without its meter is away; one that is not learnt yet is unknown.
         known = value is not None or not is_power or view.load_w is not None
-        return self._show(known, value)
+        return self._show(known, value, self.entity_description.step)
 
 
 class ApplianceSensor(ApplianceEntity, ValueSensor):
@@ -118,7 +88,8 @@ class ApplianceSensor(ApplianceEntity, ValueSensor):
         now = self.now
         if now is None:
             return self._show(False, None)
-        return self._show(True, self.entity_description.value_fn(now))
+        description = self.entity_description
+        return self._show(True, description.value_fn(now), description.step)
 
 
 class LearnedPowerSensor(ApplianceEntity, ValueSensor):
@@ -135,39 +106,29 @@ class LearnedPowerSensor(ApplianceEntity, ValueSensor):
         plate_w = self.coordinator.boat.appliance(self.appliance_name).rated_power_w
         # Learn mode teaches a power without a run of the inference's own.
         known = learned and (learned.runs > 0 or learned.rated_w != plate_w)
-        return self._show(True, learned.rated_w if learned and known else None)
+        value = learned.rated_w if learned and known else None
+        return self._show(True, value, self.entity_description.step)
 
 
-class CounterSensor(GalleyEntity, RestoreSensor):
-    """A counter. It shows its last value or nothing, and never falls.
-
-    It is told when the state was written to disk, so that what is shown survives a power
-    cut; it stays available while the boat's sensors are away.
-    """
+class EnergyCounter(CounterSensor):
+    """A counter of the engine's energies; what was shown before lifts it for good."""
 
     entity_description: CounterDescription
     counter_key: str
 
     @override
     async def async_added_to_hass(self) -> None:
-        """Go on from the highest value that was ever shown."""
-        last = await self.async_get_last_sensor_data()
-        if last is not None and isinstance(last.native_value, int | float):
-            self.coordinator.async_lift_counter(
-                self.counter_key, float(last.native_value)
-            )
+        """Lift the counter itself to what was shown."""
         await super().async_added_to_hass()
+        if self._least:
+            self.coordinator.async_lift_counter(self.counter_key, self._least)
 
     @override
-    def _refresh(self) -> bool:
-        value = round(self.coordinator.counters.get(self.counter_key, 0.0), 2)
-        if self._attr_available and value == self._attr_native_value:
-            return False
-        self._attr_available, self._attr_native_value = True, value
-        return True
+    def _counted(self) -> float:
+        return self.coordinator.counters.get(self.counter_key, 0.0)
 
 
-class BoatCounter(BoatEntity, CounterSensor):
+class BoatCounter(BoatEntity, EnergyCounter):
     """A counter of the boat."""
 
     def __init__(self, runtime: GalleyRuntime, description: CounterDescription) -> None:
@@ -176,7 +137,7 @@ class BoatCounter(BoatEntity, CounterSensor):
         self.counter_key = counters.BOAT_SENSORS[description.key]
 
 
-class ApplianceCounter(ApplianceEntity, CounterSensor):
+class ApplianceCounter(ApplianceEntity, EnergyCounter):
     """A counter of an appliance."""
 
     def __init__(

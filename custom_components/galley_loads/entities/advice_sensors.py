@@ -23,10 +23,9 @@ from ..entity import BoatEntity
 from ..language.speech import english
 from ..runtime import GalleyRuntime
 from .shown_step import POWER_STEP, SMALL_STEP, ShownStep
+from .value_sensor import Value, ValueSensor
 
 NOTHING_PLANNED: Final = "nothing_planned"
-
-type Value = float | str | datetime | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -161,7 +160,7 @@ def advice_sensors(runtime: GalleyRuntime) -> list[SensorEntity]:
     ]
 
 
-class AdviceSensor(BoatEntity, SensorEntity):
+class AdviceSensor(BoatEntity, ValueSensor):
     """A value of the newest result; there once the first has been worked out."""
 
     entity_description: AdviceSensorDescription
@@ -182,20 +181,15 @@ class AdviceSensor(BoatEntity, SensorEntity):
         value: Value = None
         if result is not None:
             value = self.entity_description.value_fn(result, self.view)
-        known, shown = result is not None, self._attr_native_value
-        step = self.entity_description.step
-        if isinstance(value, float) and step is not None:
-            value = step.rounded(value)
-            if (
-                known == self._attr_available
-                and isinstance(shown, float)
-                and not step.is_worth_telling(shown, value)
-            ):
-                return False
-        if (known, value) == (self._attr_available, shown):
-            return False
-        self._attr_available, self._attr_native_value = known, value
-        return True
+        return self._show(
+            result is not None,
+            value,
+            self.entity_description.step,
+            self._attributes(result),
+        )
+
+    def _attributes(self, result: Result | None) -> dict[str, Any]:
+        return {}
 
 
 class VerdictSensor(AdviceSensor):
@@ -204,16 +198,9 @@ class VerdictSensor(AdviceSensor):
     _unrecorded_attributes = frozenset({"dish", "reasons"})
 
     @override
-    def _refresh(self) -> bool:
-        changed = super()._refresh()
-        result = self.runtime.advice.result
+    def _attributes(self, result: Result | None) -> dict[str, Any]:
         advice = None if result is None else result.advice
-        attributes: dict[str, Any] = {}
-        if advice is not None:
-            speech = english(self.coordinator.boat.time_zone)
-            reasons = speech.say_all(advice.reasons)
-            attributes = {"dish": advice.dish, "reasons": reasons}
-        if attributes == getattr(self, "_attr_extra_state_attributes", {}):
-            return changed
-        self._attr_extra_state_attributes = attributes
-        return True
+        if advice is None:
+            return {}
+        speech = english(self.coordinator.boat.time_zone)
+        return {"dish": advice.dish, "reasons": speech.say_all(advice.reasons)}

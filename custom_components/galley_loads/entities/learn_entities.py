@@ -1,13 +1,9 @@
 """Entities of learn mode: a button that begins it, and what has come of it."""
 
-from typing import Any, Final, override
+from typing import Final, override
 
 from homeassistant.components.button import ButtonEntity, ButtonEntityDescription
-from homeassistant.components.sensor import (
-    SensorDeviceClass,
-    SensorEntity,
-    SensorEntityDescription,
-)
+from homeassistant.components.sensor import SensorDeviceClass, SensorEntityDescription
 from homeassistant.config_entries import ConfigSubentry
 from homeassistant.const import EntityCategory
 from homeassistant.core import callback
@@ -17,6 +13,7 @@ from ..const import CONF_POWER_SENSOR, SUBENTRY_APPLIANCE
 from ..entity import ApplianceEntity
 from ..runtime import GalleyConfigEntry
 from ..watch.learn_mode import LearnState
+from .value_sensor import ValueSensor
 
 BEGIN: Final = ButtonEntityDescription(
     key="learn", translation_key="learn", entity_category=EntityCategory.CONFIG
@@ -81,7 +78,7 @@ class LearnButton(ApplianceEntity, ButtonEntity):
         self.runtime.learn.async_begin(self.appliance_name)
 
 
-class LearningSensor(ApplianceEntity, SensorEntity):
+class LearningSensor(ApplianceEntity, ValueSensor):
     """What learn mode does about the appliance; its message is an attribute."""
 
     _unrecorded_attributes = frozenset({"message"})
@@ -101,12 +98,5 @@ class LearningSensor(ApplianceEntity, SensorEntity):
         learn = self.runtime.learn
         state = learn.state(self.appliance_name).value
         message = learn.message(self.appliance_name)
-        attributes: dict[str, Any] = {} if message is None else {"message": message}
-        before = (
-            self._attr_available,
-            self._attr_native_value,
-            getattr(self, "_attr_extra_state_attributes", {}),
-        )
-        self._attr_available, self._attr_native_value = True, state
-        self._attr_extra_state_attributes = attributes
-        return before != (True, state, attributes)
+        attributes = {} if message is None else {"message": message}
+        return self._show(True, state, attributes=attributes)

@@ -12,6 +12,7 @@ from homeassistant.const import PERCENTAGE, UnitOfMass
 from ..entity import BoatEntity
 from ..meals.gas_used import gas_of
 from ..runtime import GalleyRuntime
+from .value_sensor import ValueSensor
 
 MEAL_GAS: Final = SensorEntityDescription(
     key="last_meal_gas",
@@ -39,7 +40,7 @@ def meal_sensors(runtime: GalleyRuntime) -> list[SensorEntity]:
     ]
 
 
-class MealGasSensor(BoatEntity, SensorEntity):
+class MealGasSensor(BoatEntity, ValueSensor):
     """What the last meal would have taken in propane."""
 
     @override
@@ -50,12 +51,10 @@ class MealGasSensor(BoatEntity, SensorEntity):
         if meal is not None:
             options = self.coordinator.config_entry.options
             grams = round(gas_of(meal.energy_wh, options), 1)
-        shown = (self._attr_available, self._attr_native_value)
-        self._attr_available, self._attr_native_value = view is not None, grams
-        return shown != (self._attr_available, grams)
+        return self._show(view is not None, grams)
 
 
-class AgainstPlanSensor(BoatEntity, SensorEntity):
+class AgainstPlanSensor(BoatEntity, ValueSensor):
     """How much more the last planned dish took than expected; below 0: less."""
 
     @override
@@ -71,11 +70,4 @@ class AgainstPlanSensor(BoatEntity, SensorEntity):
                 "taken_wh": round(planned.taken_wh, 1),
                 "difference_wh": round(planned.difference_wh, 1),
             }
-        shown = (
-            self._attr_available,
-            self._attr_native_value,
-            getattr(self, "_attr_extra_state_attributes", {}),
-        )
-        self._attr_available, self._attr_native_value = True, value
-        self._attr_extra_state_attributes = attributes
-        return shown != (True, value, attributes)
+        return self._show(True, value, attributes=attributes)

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
 from typing import Final
 
 from homeassistant.components.sensor import (
@@ -29,11 +28,10 @@ from .shown_step import (
     SMALL_STEP,
     ShownStep,
 )
+from .value_sensor import Value
 
 UNIT_AMPERE_HOUR: Final = "Ah"
 """The platform has neither a unit constant nor a device class for charge."""
-
-type Value = float | str | datetime | None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -19,7 +19,7 @@ class ShownStep:
         """Return the value as it is told."""
         return round(value, self.digits) + 0.0
 
-    def is_worth_telling(self, shown: float, value: float) -> bool:
+    def is_worth_writing(self, shown: float, value: float) -> bool:
         """Whether `value` differs enough from what is shown."""
         if (shown == 0.0) != (value == 0.0):
             return True

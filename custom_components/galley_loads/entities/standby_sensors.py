@@ -1,10 +1,8 @@
 """Sensors about standby: what is drawn, what a day of it costs, what cuts have saved."""
 
-from datetime import datetime
 from typing import Final, override
 
 from homeassistant.components.sensor import (
-    RestoreSensor,
     SensorDeviceClass,
     SensorEntity,
     SensorEntityDescription,
@@ -17,14 +15,13 @@ from homeassistant.util import dt as dt_util
 from ..const import SUBENTRY_APPLIANCE, SUBENTRY_CIRCUIT
 from ..core.cutting import Reason
 from ..core.standby import standby_cost
-from ..entity import ApplianceEntity, BoatEntity, GalleyEntity
+from ..entity import ApplianceEntity, BoatEntity
 from ..runtime import GalleyConfigEntry, GalleyRuntime
 from .circuit_entity import CircuitEntity
 from .shown_step import SMALL_STEP
+from .value_sensor import CounterSensor, Value, ValueSensor
 
 UNIT_AMPERE_HOUR: Final = "Ah"
-
-type Value = float | str | datetime | None
 
 STANDBY_POWER: Final = SensorEntityDescription(
     key="standby_power",
@@ -125,28 +122,15 @@ def async_add_standby_sensors(
         async_add_entities(sensors, config_subentry_id=subentry.subentry_id)
 
 
-class _ShownSensor(GalleyEntity, SensorEntity):
-    """A sensor that shows a value, told when it changed enough."""
+class _ShownSensor(ValueSensor):
+    """A sensor that is always there and shows one value."""
 
     def _value(self) -> Value:
         raise NotImplementedError
 
     @override
     def _refresh(self) -> bool:
-        value = self._value()
-        shown = self._attr_native_value
-        if isinstance(value, float):
-            value = SMALL_STEP.rounded(value)
-            if (
-                self._attr_available
-                and isinstance(shown, float)
-                and not SMALL_STEP.is_worth_telling(shown, value)
-            ):
-                return False
-        if self._attr_available and value == shown:
-            return False
-        self._attr_available, self._attr_native_value = True, value
-        return True
+        return self._show(True, self._value(), SMALL_STEP)
 
 
 def _in_words_of(
@@ -224,42 +208,17 @@ class TimerEndSensor(ApplianceEntity, _ShownSensor):
         return dt_util.utc_from_timestamp(round(timer.ends_s))
 
 
-class _SavedSensor(GalleyEntity, RestoreSensor):
-    """A counter of saved standby: as it was written to disk, and never less than before."""
-
-    _least_wh = 0.0
-
-    def _saved_wh(self) -> float:
-        raise NotImplementedError
-
-    @override
-    async def async_added_to_hass(self) -> None:
-        """Never show less than was shown before."""
-        last = await self.async_get_last_sensor_data()
-        if last is not None and isinstance(last.native_value, int | float):
-            self._least_wh = float(last.native_value)
-        await super().async_added_to_hass()
-
-    @override
-    def _refresh(self) -> bool:
-        value = max(self._least_wh, round(self._saved_wh(), 2))
-        if self._attr_available and value == self._attr_native_value:
-            return False
-        self._attr_available, self._attr_native_value = True, value
-        return True
-
-
-class BoatSavedSensor(BoatEntity, _SavedSensor):
+class BoatSavedSensor(BoatEntity, CounterSensor):
     """The standby that all cuts of a boat have saved."""
 
     @override
-    def _saved_wh(self) -> float:
+    def _counted(self) -> float:
         return self.runtime.watch.saved_total_wh
 
 
-class CircuitSavedSensor(CircuitEntity, _SavedSensor):
+class CircuitSavedSensor(CircuitEntity, CounterSensor):
     """The standby that cuts of one circuit have saved."""
 
     @override
-    def _saved_wh(self) -> float:
+    def _counted(self) -> float:
         return self.watch.saved_wh.get(self.subentry_id, 0.0)

@@ -7,7 +7,6 @@ older ones are read when somebody asks for them, one at a time.
 import asyncio
 from collections import OrderedDict
 from collections.abc import AsyncIterator, Callable, Iterable, Mapping
-from contextlib import suppress
 from typing import Any, Final, override
 
 from homeassistant.core import CALLBACK_TYPE, HomeAssistant, callback
@@ -20,6 +19,7 @@ from ..core.meals.meal_builder import Meal
 from ..core.meals.meal_edits import join, split
 from ..core.meals.meal_query import MealFilter, select
 from ..core.meals.meal_record import MealRecord
+from .listeners import Listeners
 
 STORAGE_VERSION: Final = 1
 STORAGE_MINOR_VERSION: Final = 1
@@ -69,8 +69,8 @@ class MealStore:
         self._pages: OrderedDict[str, Page] = OrderedDict()
         self._newest: list[MealRecord] = []
         self._lock = asyncio.Lock()
-        self._listeners: list[CALLBACK_TYPE] = []
-        self._change_listeners: list[Callable[[BookChange], None]] = []
+        self._newer = Listeners[[]]()
+        self._changes = Listeners[BookChange]()
 
     # Reading
 
@@ -88,28 +88,14 @@ class MealStore:
     @callback
     def async_listen(self, listener: CALLBACK_TYPE) -> CALLBACK_TYPE:
         """Call `listener` whenever the book has changed, until unsubscribed."""
-        self._listeners.append(listener)
-
-        @callback
-        def unsubscribe() -> None:
-            with suppress(ValueError):
-                self._listeners.remove(listener)
-
-        return unsubscribe
+        return self._newer.async_add(listener)
 
     @callback
     def async_listen_changes(
         self, listener: Callable[[BookChange], None]
     ) -> CALLBACK_TYPE:
         """Call `listener` with what went out of the book and what came in."""
-        self._change_listeners.append(listener)
-
-        @callback
-        def unsubscribe() -> None:
-            with suppress(ValueError):
-                self._change_listeners.remove(listener)
-
-        return unsubscribe
+        return self._changes.async_add(listener)
 
     async def async_meals(self, wanted: MealFilter) -> AsyncIterator[MealRecord]:
         """Yield the meals that are meant in order of time, reading page by page."""
@@ -267,10 +253,8 @@ class MealStore:
                 page.removed.append(removed)
             await self._file(key).async_save(page.as_mapping())
         await self._async_note_newest()
-        for listener in list(self._listeners):
-            listener()
-        for change_listener in list(self._change_listeners):
-            change_listener(change)
+        self._newer.async_call()
+        self._changes.async_call(change)
 
     async def _async_note_newest(self) -> None:
         self._newest = [
