@@ -184,22 +184,6 @@ async def test_a_state_that_cannot_be_read_costs_the_meal_and_no_counter(
     assert energy_wh(hass, "sensor.kettle_energy") == pytest.approx(1234.5)
 
 
-async def test_a_file_of_an_older_kind_keeps_its_counters(
-    hass: HomeAssistant, dinner: DinnerAboard, hass_storage: dict[str, Any]
-) -> None:
-    entry = boat_entry()
-    hass_storage[f"{DOMAIN}.{entry.entry_id}"] = {
-        "version": 0,
-        "minor_version": 1,
-        "key": f"{DOMAIN}.{entry.entry_id}",
-        "data": {"counters": {subentry_id(entry, "Oven"): 2500.0}},
-    }
-    await start_boat(hass, entry)
-    assert energy_wh(hass, "sensor.oven_energy") == pytest.approx(2500)
-    await dinner.cook(700)
-    assert hass.states.get("sensor.kettle_state").state == "heating"
-
-
 def plain(state: Any) -> Any:
     """Return a state as it comes back from a file."""
     return json.loads(json.dumps(state))

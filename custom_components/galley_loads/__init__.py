@@ -22,7 +22,8 @@ from .past.backfill import Backfill
 from .past.history_store import HistoryStore
 from .runtime import GalleyConfigEntry, GalleyRuntime
 from .services import async_setup_services
-from .state.engine_store import async_remove_stored
+from .state.boat_store import async_remove_stores
+from .state.engine_store import EngineStore, JournalStore
 from .state.meal_store import MealStore
 from .watch.bus_events import async_report_settled
 from .watch.event_reports import EventReports
@@ -132,10 +133,10 @@ async def async_unload_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> b
 
 async def async_remove_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> None:
     """Remove what was stored about a boat."""
-    await async_remove_stored(hass, entry.entry_id)
-    await HistoryStore(hass, entry.entry_id).async_remove()
+    await async_remove_stores(
+        hass, entry.entry_id, EngineStore, JournalStore, HistoryStore, ExpectedStore
+    )
     await MealStore(hass, entry.entry_id).async_remove()
-    await ExpectedStore(hass, entry.entry_id).async_remove()
     await GalleyWatch.async_remove(hass, entry)
     async_forget_issues(hass, entry)
     async_forget_recurring(hass, entry.entry_id)

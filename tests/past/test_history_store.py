@@ -40,21 +40,3 @@ async def test_a_saved_past_that_cannot_be_read_begins_anew(
     }
     await start_boat(hass, entry)
     assert len(await meals(hass)) == 2
-
-
-async def test_an_older_file_keeps_from_when_on_counters_count(
-    hass: HomeAssistant, hass_storage: dict[str, Any]
-) -> None:
-    entry = boat_entry()
-    key = f"{DOMAIN}.{entry.entry_id}.history"
-    hass_storage[key] = {
-        "version": 1,
-        "minor_version": 0,
-        "key": key,
-        "data": {"first_start_s": 5.0, "counts_from_s": {"galley": 7.0}},
-    }
-    await start_boat(hass, entry)
-    data = hass_storage[key]["data"]
-    assert data["first_start_s"] == 5.0
-    assert data["counts_from_s"]["galley"] == 7.0
-    assert hass_storage[key]["minor_version"] == 1

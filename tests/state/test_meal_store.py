@@ -147,21 +147,6 @@ def stored(data: dict[str, Any], minor_version: int = 1, **more: Any) -> dict[st
     return {"version": 1, "minor_version": minor_version, "data": data, **more}
 
 
-async def test_a_page_of_an_older_form_is_taken_over(
-    hass: HomeAssistant, hass_storage: dict[str, Any]
-) -> None:
-    row = record_to_mapping(record_of(meal(at(5)), Origin.LIVE))
-    hass_storage[KEY] = stored({"pages": ["2026-05"]}, 0, key=KEY)
-    page_key = f"{KEY}.2026-05"
-    hass_storage[page_key] = stored({"meals": [row]}, 0, key=page_key)
-    store = await loaded(hass)
-    assert [record.meal for record in await all_of(store)] == [meal(at(5))]
-    await store.async_delete("20260512T190000Z")
-    assert hass_storage[page_key]["minor_version"] == 1
-    assert hass_storage[page_key]["data"]["meals"] == []
-    assert len(hass_storage[page_key]["data"]["removed"]) == 1
-
-
 async def test_rows_that_cannot_be_read_are_kept_as_they_are(
     hass: HomeAssistant, hass_storage: dict[str, Any]
 ) -> None:

@@ -4,32 +4,25 @@ It is written to disk at once, so that a restart between pot and plate loses not
 """
 
 import logging
-from typing import Any, Final
+from typing import Any
 
 from homeassistant.core import HomeAssistant, callback
-from homeassistant.helpers.storage import Store
 
 from ..advice.advice_runner import AdviceRunner
-from ..const import DOMAIN
 from ..coordinator import GalleyCoordinator
 from ..core.events import Event, MealSettled
 from ..core.live.live_view import LiveView
 from ..core.meals.expected_meals import Expectation, ExpectedMeals
 from ..core.meals.meal_builder import HOT_DRINK
+from ..state.boat_store import BoatStore
 
 _LOGGER = logging.getLogger(__name__)
 
-STORAGE_VERSION: Final = 1
 
+class ExpectedStore(BoatStore[dict[str, Any]]):
+    """What one boat's meals were expected to take."""
 
-class ExpectedStore(Store[dict[str, Any]]):
-    """The storage file of what one boat's meals were expected to take."""
-
-    def __init__(self, hass: HomeAssistant, entry_id: str) -> None:
-        """Name the file after the config entry."""
-        super().__init__(
-            hass, STORAGE_VERSION, f"{DOMAIN}.{entry_id}.expected", atomic_writes=True
-        )
+    file = "expected"
 
 
 class ExpectedMeal:

@@ -4,16 +4,9 @@ The file outlives restarts, so that a long backfill goes on where it was interru
 keeps from when on each counter counts by itself, so that the past is never counted twice.
 """
 
-from collections.abc import Mapping
-from typing import Any, Final, TypedDict, override
+from typing import Any, TypedDict
 
-from homeassistant.core import HomeAssistant
-from homeassistant.helpers.storage import Store
-
-from ..const import DOMAIN
-
-STORAGE_VERSION: Final = 1
-STORAGE_MINOR_VERSION: Final = 1
+from ..state.boat_store import BoatStore
 
 
 class StoredRun(TypedDict):
@@ -39,32 +32,8 @@ class StoredHistory(TypedDict):
     run: StoredRun | None
 
 
-class HistoryStore(Store[StoredHistory]):
-    """The storage file of one boat's backfill."""
+class HistoryStore(BoatStore[StoredHistory]):
+    """How far one boat's past was read."""
 
-    def __init__(self, hass: HomeAssistant, entry_id: str) -> None:
-        """Name the file after the config entry."""
-        super().__init__(
-            hass,
-            STORAGE_VERSION,
-            f"{DOMAIN}.{entry_id}.history",
-            atomic_writes=True,
-            minor_version=STORAGE_MINOR_VERSION,
-            serialize_in_event_loop=False,
-        )
-
-    @override
-    async def _async_migrate_func(
-        self,
-        old_major_version: int,
-        old_minor_version: int,
-        old_data: Mapping[str, Any],
-    ) -> StoredHistory:
-        """Keep from when on counters count; a backfill under way starts anew."""
-        return StoredHistory(
-            first_start_s=old_data["first_start_s"],
-            live_from_s=dict(old_data.get("live_from_s", {})),
-            counts_from_s=dict(old_data.get("counts_from_s", {})),
-            boat=old_data.get("boat"),
-            run=None,
-        )
+    file = "history"
+    large = True

@@ -1,19 +1,8 @@
-"""What outlives a restart: the engine's state and the counters, two files per boat.
+"""What outlives a restart: the engine's state and the counters, two files per boat."""
 
-Each file is written as a whole and put in place of the old one in one step, so a power cut
-leaves one or the other.
-"""
+from typing import Any, TypedDict
 
-from collections.abc import Mapping
-from typing import Any, Final, TypedDict, override
-
-from homeassistant.core import HomeAssistant
-from homeassistant.helpers.storage import Store
-
-from ..const import DOMAIN
-
-STORAGE_VERSION: Final = 1
-STORAGE_MINOR_VERSION: Final = 1
+from .boat_store import BoatStore
 
 
 class StoredEngine(TypedDict):
@@ -29,31 +18,10 @@ class StoredEngine(TypedDict):
     counters: dict[str, float]
 
 
-class EngineStore(Store[StoredEngine]):
-    """The storage file of one boat."""
+class EngineStore(BoatStore[StoredEngine]):
+    """The engine's state, and the counters."""
 
-    def __init__(self, hass: HomeAssistant, entry_id: str) -> None:
-        """Name the file after the config entry."""
-        super().__init__(
-            hass,
-            STORAGE_VERSION,
-            f"{DOMAIN}.{entry_id}",
-            atomic_writes=True,
-            minor_version=STORAGE_MINOR_VERSION,
-            serialize_in_event_loop=False,
-        )
-
-    @override
-    async def _async_migrate_func(
-        self,
-        old_major_version: int,
-        old_minor_version: int,
-        old_data: Mapping[str, Any],
-    ) -> StoredEngine:
-        """Keep the counters of any older file; its engine state starts anew."""
-        return StoredEngine(
-            boat={}, names={}, engine={}, counters=dict(old_data.get("counters", {}))
-        )
+    large = True
 
 
 class StoredJournal(TypedDict):
@@ -66,21 +34,7 @@ class StoredJournal(TypedDict):
     counters: dict[str, float]
 
 
-class JournalStore(Store[StoredJournal]):
-    """The journal file of one boat."""
+class JournalStore(BoatStore[StoredJournal]):
+    """The journal since the state was written."""
 
-    def __init__(self, hass: HomeAssistant, entry_id: str) -> None:
-        """Name the file after the config entry."""
-        super().__init__(
-            hass,
-            STORAGE_VERSION,
-            f"{DOMAIN}.{entry_id}.journal",
-            atomic_writes=True,
-            minor_version=STORAGE_MINOR_VERSION,
-        )
-
-
-async def async_remove_stored(hass: HomeAssistant, entry_id: str) -> None:
-    """Remove the files of one boat."""
-    await EngineStore(hass, entry_id).async_remove()
-    await JournalStore(hass, entry_id).async_remove()
+    file = "journal"

@@ -6,23 +6,19 @@ older ones are read when somebody asks for them, one at a time.
 
 import asyncio
 from collections import OrderedDict
-from collections.abc import AsyncIterator, Callable, Iterable, Mapping
-from typing import Any, Final, override
+from collections.abc import AsyncIterator, Callable, Iterable
+from typing import Any, Final
 
 from homeassistant.core import CALLBACK_TYPE, HomeAssistant, callback
-from homeassistant.helpers.storage import Store
 
-from ..const import DOMAIN
 from ..core.meals.book_page import Page, page_from_mapping, page_key, page_key_of_id
 from ..core.meals.filing_rules import BookChange, Span, file_history, file_live
 from ..core.meals.meal_builder import Meal
 from ..core.meals.meal_edits import join, split
 from ..core.meals.meal_query import MealFilter, select
 from ..core.meals.meal_record import MealRecord
+from .boat_store import BoatStore
 from .listeners import Listeners
-
-STORAGE_VERSION: Final = 1
-STORAGE_MINOR_VERSION: Final = 1
 
 PAGES_IN_MEMORY: Final = 3
 
@@ -34,27 +30,10 @@ class MealNotFoundError(LookupError):
     """There is no meal of that id."""
 
 
-class _PageFile(Store[dict[str, Any]]):
+class _PageFile(BoatStore[dict[str, Any]]):
     """One file of the book: a month, or the list of months."""
 
-    def __init__(self, hass: HomeAssistant, entry_id: str, name: str) -> None:
-        super().__init__(
-            hass,
-            STORAGE_VERSION,
-            f"{DOMAIN}.{entry_id}.{name}",
-            atomic_writes=True,
-            minor_version=STORAGE_MINOR_VERSION,
-        )
-
-    @override
-    async def _async_migrate_func(
-        self,
-        old_major_version: int,
-        old_minor_version: int,
-        old_data: Mapping[str, Any],
-    ) -> dict[str, Any]:
-        """Take any older form: what it lacks has a default, what it has is kept."""
-        return {**old_data}
+    file = "meals"
 
 
 class MealStore:
@@ -64,7 +43,7 @@ class MealStore:
         """Name the files after the config entry."""
         self._hass = hass
         self._entry_id = entry_id
-        self._index = _PageFile(hass, entry_id, "meals")
+        self._index = _PageFile(hass, entry_id)
         self._keys: list[str] = []
         self._pages: OrderedDict[str, Page] = OrderedDict()
         self._newest: list[MealRecord] = []

@@ -5,14 +5,9 @@ that was renamed meanwhile keeps its state.
 """
 
 from collections.abc import Mapping
-from typing import Any, Final, TypedDict
+from typing import Any, TypedDict
 
-from homeassistant.core import HomeAssistant
-from homeassistant.helpers.storage import Store
-
-from ..const import DOMAIN
-
-STORAGE_VERSION: Final = 1
+from .boat_store import BoatStore
 
 
 class StoredWatch(TypedDict):
@@ -30,14 +25,10 @@ class StoredWatch(TypedDict):
     gone_wh: float
 
 
-class WatchStore(Store[StoredWatch]):
-    """The storage file of one boat's watch."""
+class WatchStore(BoatStore[StoredWatch]):
+    """What one boat's watch keeps."""
 
-    def __init__(self, hass: HomeAssistant, entry_id: str) -> None:
-        """Name the file after the config entry."""
-        super().__init__(
-            hass, STORAGE_VERSION, f"{DOMAIN}.{entry_id}.watch", atomic_writes=True
-        )
+    file = "watch"
 
 
 def renamed_desk(
