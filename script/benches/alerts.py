@@ -45,7 +45,8 @@ from custom_components.galley_loads.core.occasions.occurrence import OccurrenceK
 from custom_components.galley_loads.core.occasions.occurrence_watch import (
     OccurrenceWatch,
 )
-from custom_components.galley_loads.core.occasions.texts import words
+from custom_components.galley_loads.language.alert_texts import words
+from custom_components.galley_loads.language.speech import english
 from demo.simulator import SimOptions, Simulation, random_boat, simulate
 
 TICK_S: Final = 10.0
@@ -241,7 +242,7 @@ class Voyage:
 
     def _judge(self, at_s: float, say: Say) -> None:
         true = self._is_true(at_s, say)
-        text = ". ".join(words(say.occurrence, self.boat.time_zone))
+        text = ". ".join(words(say.occurrence, english(self.boat.time_zone)))
         self.score.told.append(
             Told(self.score.boat, at_s, say.kind.value, say.subject, text, true)
         )

@@ -20,8 +20,9 @@ from ..core.cutting import (
     Verified,
 )
 from ..core.occasions.message_filter import MESSAGE_KINDS, Message, Say
-from ..core.occasions.texts import words
 from ..entity import BoatEntity
+from ..language.alert_texts import words
+from ..language.speech import english
 from ..runtime import GalleyConfigEntry
 from .circuit_entity import CircuitEntity, circuits_with_relay
 
@@ -121,7 +122,7 @@ class AlertEvent(BoatEntity, EventEntity):
     def _async_hear(self, message: Message) -> None:
         if isinstance(message, Say):
             zone = self.coordinator.boat.time_zone
-            title, text = words(message.occurrence, zone)
+            title, text = words(message.occurrence, english(zone))
             self._trigger_event(
                 message.kind.value,
                 {

@@ -10,9 +10,10 @@ from homeassistant.util import dt as dt_util
 from ..advice.advice_runner import AdviceRunner
 from ..const import DOMAIN, EVENT_OCCURRENCE
 from ..coordinator import GalleyCoordinator
-from ..core.occasions import texts
 from ..core.occasions.event_filter import AutomationEvent
 from ..core.occasions.occurrence import OccurrenceKind
+from ..language.alert_texts import overload_advice
+from ..language.speech import english
 from ..state.listeners import Listeners
 from .galley_watch import GalleyWatch
 
@@ -117,7 +118,8 @@ def attributes_of(event: AutomationEvent) -> dict[str, Any]:
         if value is not None
     }
     if event.kind is OccurrenceKind.OVERLOAD_NEAR and "used" in event.details:
-        attributes["advice"] = texts.overload_advice(event.details)
+        advice = overload_advice(event.details)
+        attributes["advice"] = english(dt_util.UTC).say(advice)
     return attributes
 
 

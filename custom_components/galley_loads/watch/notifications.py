@@ -24,7 +24,8 @@ from homeassistant.exceptions import HomeAssistantError
 
 from ..core.cutting import Answer
 from ..core.occasions.message_filter import Clear, Message, Say
-from ..core.occasions.texts import words
+from ..language.alert_texts import words
+from ..language.speech import english
 from .watch_options import WatchOptions
 
 _LOGGER = logging.getLogger(__name__)
@@ -91,7 +92,7 @@ class Notifier:
             for phone in self._options.phones:
                 await self._async_call(phone, phone, self._for_phone(message))
             if isinstance(message, Say):
-                title, text = words(message.occurrence, self._time_zone)
+                title, text = words(message.occurrence, english(self._time_zone))
                 for entity_id in self._options.notify_entities:
                     data = {
                         ATTR_ENTITY_ID: entity_id,
@@ -122,7 +123,7 @@ class Notifier:
                 "priority": "high",
                 "push": {"interruption-level": "time-sensitive"},
             }
-        title, text = words(message.occurrence, self._time_zone)
+        title, text = words(message.occurrence, english(self._time_zone))
         return {
             ATTR_TITLE: title,
             ATTR_MESSAGE: text,

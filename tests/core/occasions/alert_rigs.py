@@ -32,7 +32,8 @@ from custom_components.galley_loads.core.occasions.occurrence import OccurrenceK
 from custom_components.galley_loads.core.occasions.occurrence_watch import (
     OccurrenceWatch,
 )
-from custom_components.galley_loads.core.occasions.texts import words
+from custom_components.galley_loads.language.alert_texts import words
+from custom_components.galley_loads.language.speech import english
 from tests.core.rigs import NOON_S, galley_boat
 
 HEATING, HOLDING = ApplianceState.HEATING, ApplianceState.HOLDING
@@ -152,7 +153,14 @@ class Said:
 
 def says(messages: list[Message], kind: OccurrenceKind | None = None) -> list[Said]:
     return [
-        Said(m.tag, m.kind, m.subject, *words(m.occurrence, AZORES), m.urgent, m.token)
+        Said(
+            m.tag,
+            m.kind,
+            m.subject,
+            *words(m.occurrence, english(AZORES)),
+            m.urgent,
+            m.token,
+        )
         for m in messages
         if isinstance(m, Say) and (kind is None or m.kind is kind)
     ]

@@ -8,9 +8,9 @@ from custom_components.galley_loads.core.boat.boat import Appliance
 from custom_components.galley_loads.core.cutting import QuestionOver, Stuck, Trouble
 from custom_components.galley_loads.core.kinds import catalogue
 from custom_components.galley_loads.core.meals.meal_builder import HOT_DRINK
-from custom_components.galley_loads.core.occasions import texts
 from custom_components.galley_loads.core.occasions.meal_occurrences import PlannedMeal
 from custom_components.galley_loads.core.occasions.occurrence import OccurrenceKind
+from custom_components.galley_loads.language import alert_texts
 from tests.core.occasions.alert_rigs import (
     HEATING,
     HOLDING,
@@ -26,6 +26,7 @@ from tests.core.occasions.alert_rigs import (
     says,
 )
 from tests.core.rigs import NOON_S
+from tests.said import all_said
 
 
 def test_rice_is_done_when_the_cooker_begins_to_keep_warm() -> None:
@@ -302,7 +303,9 @@ def test_a_question_is_not_asked_twice_across_a_restart() -> None:
 
 
 def test_an_unknown_standby_is_asked_about_without_a_figure() -> None:
-    title, message = texts.standby_left_on("Galley 1", 600, None, None, asks=True)
+    title, message = all_said(
+        alert_texts.standby_left_on("Galley 1", 600, None, None, asks=True)
+    )
     assert title == "Galley 1 is still on"
     assert message == "Nobody has cooked on Galley 1 for 10 min. Switch it off?"
 

@@ -6,8 +6,8 @@ import json
 from hypothesis import given, strategies as st
 import pytest
 
-from custom_components.galley_loads.core.occasions import texts
 from custom_components.galley_loads.core.occasions.occurrence import OccurrenceKind
+from custom_components.galley_loads.language import alert_texts
 from tests.core.occasions.alert_rigs import (
     FLEET,
     HEATING,
@@ -18,6 +18,7 @@ from tests.core.occasions.alert_rigs import (
     run_of,
 )
 from tests.core.rigs import NOON_S
+from tests.said import all_said, said
 
 
 def test_kinds_that_were_not_chosen_are_not_said() -> None:
@@ -65,7 +66,8 @@ HOSTILE = (
 
 @pytest.mark.parametrize("name", HOSTILE)
 def test_a_hostile_name_becomes_a_harmless_word(name: str) -> None:
-    word = texts.plain(name)
+    plain = alert_texts.plain(name)
+    word = plain if isinstance(plain, str) else said(plain)
     assert 0 < len(word) <= 40
     assert not set(word) & set("<>{}[]`\\|*_#~\n\r\t\0")
     assert word.isprintable()
@@ -73,12 +75,13 @@ def test_a_hostile_name_becomes_a_harmless_word(name: str) -> None:
 
 @given(st.text(max_size=200))
 def test_no_name_can_break_a_message(name: str) -> None:
-    for title, message in (
-        texts.standby_left_on(name, 600, 20, 42, asks=True),
-        texts.cut_failed(name, relay_silent=False),
-        texts.left_running(name, 600, None),
-        texts.reserve_at_risk([name, name], 20, "05:00", 35),
+    for text in (
+        alert_texts.standby_left_on(name, 600, 20, 42, asks=True),
+        alert_texts.cut_failed(name, relay_silent=False),
+        alert_texts.left_running(name, 600, None),
+        alert_texts.reserve_at_risk([name, name], 20, 5 * 3600.0, 0.0, 35),
     ):
+        title, message = all_said(text)
         assert (title + message).isprintable()
         assert len(title) < 80
         assert not set(title + message) & set("<>{}[]`|\\")
