@@ -13,7 +13,10 @@ from pytest_homeassistant_custom_component.common import async_mock_service
 
 from custom_components.galley_loads.const import DOMAIN
 from custom_components.galley_loads.core.occasions.event_filter import AutomationEvent
-from custom_components.galley_loads.core.occasions.occurrence import OccurrenceKind
+from custom_components.galley_loads.core.occasions.occurrence import (
+    OF_RUNS,
+    OccurrenceKind,
+)
 from custom_components.galley_loads.trigger import TRIGGERS
 
 from .at_home import boat_entry, start_boat, subentry_id
@@ -149,7 +152,7 @@ async def test_each_trigger_fires_on_its_own_news_alone(
         await hass.async_block_till_done()
     heard = [call.data["what"] for call in calls]
     assert heard == [
-        one.kind.value
+        f"appliance_{one.kind.value}" if one.kind in OF_RUNS else one.kind.value
         for one in EVERYTHING
         if one.kind is not OccurrenceKind.HOT_DRINK_FINISHED
     ]
