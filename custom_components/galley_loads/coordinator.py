@@ -7,8 +7,8 @@ over (`_turn`). Others read what the engine knew at the end of the last turn (`k
 """
 
 import asyncio
-from collections.abc import AsyncIterator, Awaitable, Callable, Iterable
-from contextlib import asynccontextmanager
+from collections.abc import AsyncIterator, Awaitable, Callable, Iterable, Iterator
+from contextlib import asynccontextmanager, contextmanager
 from datetime import timedelta
 from itertools import batched
 import logging
@@ -110,6 +110,7 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
         self._turning = asyncio.Lock()
         self._reports: list[tuple[list[EngineEvent], bool]] = []
         self._update_due = False
+        self._publishing = False
         self._turn_ahead = False
         self._turn_later: CALLBACK_TYPE | None = None
 
@@ -178,15 +179,28 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
     @asynccontextmanager
     async def _turn(self) -> AsyncIterator[None]:
         """Have the engine to oneself; what is due goes out to others afterwards."""
+        if self._publishing:
+            # Whoever is told may begin to work at once; the others are told first.
+            await asyncio.sleep(0)
         try:
             async with self._turning:
                 yield
         finally:
             reports, self._reports = self._reports, []
-            for events, is_news in reports:
-                self._settlings.async_call(events, is_news)
+            with self._to_others():
+                for events, is_news in reports:
+                    self._settlings.async_call(events, is_news)
             if self._update_due:
                 self.async_update_listeners()
+
+    @contextmanager
+    def _to_others(self) -> Iterator[None]:
+        """Let no turn begin meanwhile."""
+        before, self._publishing = self._publishing, True
+        try:
+            yield
+        finally:
+            self._publishing = before
 
     @callback
     @override
@@ -194,7 +208,8 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
         """Update everybody: at once between two turns, else when the turn is over."""
         self._update_due = self._turning.locked()
         if not self._update_due:
-            super().async_update_listeners()
+            with self._to_others():
+                super().async_update_listeners()
 
     async def async_with_engine[T](self, work: Callable[[Engine], T]) -> T:
         """Have something done with the engine in the executor, between two turns.
