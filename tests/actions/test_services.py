@@ -163,6 +163,13 @@ async def test_the_boat_is_handed_out_as_a_boat_file(
     assert yaml.safe_load(response["boat_file"])["name"] == KITTIWAKE["name"]
 
 
+async def test_all_meals_of_the_calendar_can_be_asked_for(
+    hass: HomeAssistant, boat: MockConfigEntry
+) -> None:
+    response = await act(hass, "list_meals", **{"from": "0001-01-01", "to": "9999-12-31"})
+    assert len(response["meals"]) == len((await act(hass, "list_meals"))["meals"]) > 0
+
+
 # Action, what it is given, the field that is wrong, and part of what is allowed.
 BAD_INPUT: list[tuple[str, dict[str, Any], str, str]] = [
     ("list_meals", {"from": "yesterday"}, "from", "date and time"),
@@ -188,6 +195,10 @@ BAD_INPUT: list[tuple[str, dict[str, Any], str, str]] = [
     ("label_meal", {"meal": DINNER_ID, "dish": "Pie"}, "dish", "Bread"),
     ("label_meal", {"meal": "x", "label": "y"}, "meal", "list_meals"),
     ("label_meal", {"meal": "", "label": "y"}, "meal", "not empty"),
+    ("label_meal", {"meal": DINNER_ID, "label": "a\u202epie"}, "label", "printable"),
+    # The ends of the calendar, a zone's hours before and after them.
+    ("split_meal", {"meal": DINNER_ID, "at": "9999-12-31 23:59"}, "at", "begin before"),
+    ("split_meal", {"meal": DINNER_ID, "at": "0001-01-01 00:00"}, "at", "begin before"),
     ("delete_meal", {"meal": "19990101T000000Z"}, "meal", "list_meals"),
     ("delete_meal", {"meal": {"id": 1}}, "meal", "not empty"),
     ("split_meal", {"meal": DINNER_ID, "at": "noon"}, "at", "date and time"),

@@ -6,7 +6,7 @@ the field, the value and what is allowed.
 """
 
 from collections.abc import Iterable
-from datetime import date, datetime, time, timedelta, tzinfo
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from enum import StrEnum
 from typing import Any
 
@@ -21,6 +21,8 @@ from ..const import DOMAIN
 from ..runtime import GalleyConfigEntry
 
 LONGEST_TEXT = 100
+FIRST_S = datetime(1, 1, 3, tzinfo=UTC).timestamp()
+LAST_S = datetime(9999, 12, 29, tzinfo=UTC).timestamp()
 
 
 def schema(
@@ -65,7 +67,11 @@ def text(call: ServiceCall, field: str) -> str | None:
     value = call.data[field]
     if not isinstance(value, str) or len(value) > LONGEST_TEXT:
         raise bad_value(field, value, f"a text of at most {LONGEST_TEXT} characters")
-    return " ".join(value.split())
+    line = " ".join(value.split())
+    if not line.isprintable():
+        # What turns the direction of writing would show another text than is kept.
+        raise bad_value(field, value, "a text of printable characters")
+    return line
 
 
 def texts(call: ServiceCall, field: str) -> list[str]:
@@ -126,11 +132,12 @@ def moment(
             field, value, "a date and time such as 2026-05-12 18:30, or a date"
         )
     if not isinstance(at, datetime):
-        day = at + timedelta(days=1) if end else at
+        day = at + timedelta(days=1) if end and at < date.max else at
         at = datetime.combine(day, time())
     if at.tzinfo is None:
         at = at.replace(tzinfo=zone)
-    return at.timestamp()
+    # In another zone the calendar's first and last days may lie beyond it.
+    return min(max(at.timestamp(), FIRST_S), LAST_S)
 
 
 def _read_moment(value: Any) -> date | datetime | None:

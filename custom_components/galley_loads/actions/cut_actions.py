@@ -104,10 +104,13 @@ async def _async_keep(call: ServiceCall) -> None:
         until = datetime.combine(now.date(), clock, now.tzinfo)
         if until <= now:
             until += timedelta(days=1)
+        until_s = until.timestamp()
     else:
-        until = now + call.data.get(ATTR_DURATION, timedelta(hours=1))
+        # In seconds: what is much too long is no date any more.
+        duration: timedelta = call.data.get(ATTR_DURATION, timedelta(hours=1))
+        until_s = now.timestamp() + duration.total_seconds()
     try:
-        watch.async_keep(circuit, until.timestamp())
+        watch.async_keep(circuit, until_s)
     except ValueError as err:
         raise ServiceValidationError(
             translation_domain=DOMAIN,

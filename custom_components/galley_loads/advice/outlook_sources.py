@@ -26,6 +26,7 @@ from homeassistant.util.unit_conversion import EnergyConverter
 
 from ..const import DOMAIN
 from ..coordinator import GalleyCoordinator
+from ..core.metering.reading import number_of
 from ..core.sky.forecast_reading import (
     ForecastSpan,
     added,
@@ -118,7 +119,7 @@ class OutlookSources:
         )
         try:
             energy_wh = EnergyConverter.convert(
-                float(state.state), unit, UnitOfEnergy.WATT_HOUR
+                number_of(state.state), unit, UnitOfEnergy.WATT_HOUR
             )
         except ValueError, HomeAssistantError:
             return None

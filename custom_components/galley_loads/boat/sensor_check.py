@@ -35,6 +35,7 @@ from ..core.boat.boat_fields import (
     TEMPERATURE_UNITS,
     VOLTAGE_UNITS,
 )
+from ..core.metering.reading import number_of
 
 
 class Quantity(StrEnum):
@@ -192,7 +193,7 @@ def _is_number(state: State) -> bool:
     if state.state in (STATE_UNAVAILABLE, STATE_UNKNOWN):
         return True
     try:
-        float(state.state)
+        number_of(state.state)
     except ValueError:
         return False
     return True
@@ -206,7 +207,7 @@ def convert(quantity: Quantity, text: str, unit: str, wanted_unit: str) -> str |
     if unit not in measure.units or wanted_unit not in measure.units:
         return None
     try:
-        value = float(text)
+        value = number_of(text)
     except ValueError:
         return text
     return repr(measure.converter.convert(value, unit, wanted_unit))

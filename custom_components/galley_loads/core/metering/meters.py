@@ -169,9 +169,11 @@ class BoatMeters:
         """Return the load as load meters tell it, on the AC side."""
         dc_w = None if self.dc_load is None else self.dc_load.value
         if self.ac_load is None:
-            return None if dc_w is None else max(0.0, dc_w) * self._conversion
+            if dc_w is None or self._is_lie(self.dc_load):
+                return None
+            return max(0.0, dc_w) * self._conversion
         ac_w = self.ac_load.value
-        if ac_w is None:
+        if ac_w is None or self._is_lie(self.ac_load):
             return None
         # What a lost DC meter would have added is not known; the rest still is.
         load_w = max(0.0, ac_w)
@@ -180,6 +182,11 @@ class BoatMeters:
         for meter in self._added:
             load_w += meter.value or 0.0
         return load_w
+
+    @staticmethod
+    def _is_lie(meter: Source | None) -> bool:
+        """Whether a load meter tells what no load can be: then the load is not known."""
+        return meter is not None and meter.is_far_below_zero
 
     def changed(self, source: Source, at_s: float) -> LoadSample | None:
         """Take in a new value of a boat with a load meter; return the sample it gives.

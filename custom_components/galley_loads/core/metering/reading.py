@@ -16,3 +16,15 @@ class Reading(NamedTuple):
 
 type ReadingRow = tuple[str, str, float]
 """A `Reading`, or a plain tuple of the same, which is cheaper to keep by the thousands."""
+
+
+def number_of(state: str) -> float:
+    """Return the number that a state's text is.
+
+    Raises:
+        ValueError: it is none. Digits of other scripts and `1_000` are none: they come from
+            a source that is out of order, though Python would read them.
+    """
+    if "_" in state or not state.isascii():
+        raise ValueError(f"{state!r} is no number")
+    return float(state)

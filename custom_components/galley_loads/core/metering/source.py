@@ -20,7 +20,7 @@ from typing import Any, Final
 from ..boat.boat import Boat, Sensor, Supply
 from ..boat.sensor_role import Role, called, called_with_id
 from ..phrase import Phrase, phrase
-from .meter_direction import Direction
+from .meter_direction import LARGE_W, Direction
 from .meter_limits import (
     ANYTHING,
     SOC_LIMITS,
@@ -33,6 +33,7 @@ from .meter_limits import (
     solar_limits,
     voltage_limits,
 )
+from .reading import number_of
 
 HELD_WHILE_HEARD_S: Final = 3600.0
 HELD_IN_SILENCE_S: Final = 300.0
@@ -103,7 +104,7 @@ class Source:
         if self.role is Role.RELAY:
             return _OPEN_STATES.get(state)
         try:
-            value = float(state) * self.scale
+            value = number_of(state) * self.scale
         except ValueError:
             return None
         return value if self.limits.allow(value, state) else None
@@ -159,7 +160,7 @@ class Source:
     def complaint(self, now_s: float) -> Complaint | None:
         """Return what is to be said where the source is missing."""
         if self.why_none == "":
-            return None
+            return self._complaint_below_zero()
         return Complaint(self.entity_id, self.called, self._said(now_s), self.asleep)
 
     def _said(self, now_s: float) -> Phrase:
@@ -180,6 +181,21 @@ class Source:
                 return phrase("silent.asleep_unknown", sensor=sensor, age_s=age_s)
             case _:
                 return phrase("silent.unknown", sensor=sensor, age_s=age_s)
+
+    @property
+    def is_far_below_zero(self) -> bool:
+        """Whether it tells that much flows the way on which nothing can flow."""
+        return (
+            self.direction is not None
+            and self.value is not None
+            and self.value <= -LARGE_W
+        )
+
+    def _complaint_below_zero(self) -> Complaint | None:
+        if self.value is None or not self.is_far_below_zero:
+            return None
+        said = phrase("silent.below_zero", sensor=self.called_with_id, power_w=self.value)
+        return Complaint(self.entity_id, self.called, said, asleep=False)
 
     def as_row(self) -> list[Any]:
         """Return the changing part as plain data."""

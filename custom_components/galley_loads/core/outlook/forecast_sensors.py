@@ -9,7 +9,7 @@ from math import isfinite
 from typing import Final
 
 from ..boat.boat import Boat
-from ..metering.reading import Reading
+from ..metering.reading import Reading, number_of
 from ..sky.forecast_reading import period_of_span, span_of_name
 from .outlook import Outlook
 
@@ -34,7 +34,7 @@ def observe_forecast_reading(outlook: Outlook, reading: Reading) -> bool:
         return False
     span = span_of_name(reading.entity_id)
     try:
-        value = float(reading.state)
+        value = number_of(reading.state)
     except ValueError:
         return True
     if span is not None and isfinite(value) and value >= 0.0:
