@@ -166,7 +166,9 @@ async def test_the_boat_is_handed_out_as_a_boat_file(
 async def test_all_meals_of_the_calendar_can_be_asked_for(
     hass: HomeAssistant, boat: MockConfigEntry
 ) -> None:
-    response = await act(hass, "list_meals", **{"from": "0001-01-01", "to": "9999-12-31"})
+    response = await act(
+        hass, "list_meals", **{"from": "0001-01-01", "to": "9999-12-31"}
+    )
     assert len(response["meals"]) == len((await act(hass, "list_meals"))["meals"]) > 0
 
 

@@ -119,10 +119,10 @@ def test_it_is_told_that_the_clock_was_set(jump_s: float) -> None:
     assert view is not None
     assert view.load_w is None
     assert view.clock_set == engine.clock_set == (START_S + HOUR_S - 3, then_s)
-    called = [complaint.called for complaint in view.missing]
-    assert called == ["the AC load meter", "clock"]
+    called = [complaint.called.key for complaint in view.missing]
+    assert called == ["sensor.ac_load", "sensor.clock"]
     spoken(engine, then_s, 300)
-    assert [complaint.called for complaint in engine.missing] == ["clock"]
+    assert [one.called.key for one in engine.missing] == ["sensor.clock"]
     spoken(engine, then_s + 300, 600)
     assert engine.missing == ()
 

@@ -194,7 +194,9 @@ class Source:
     def _complaint_below_zero(self) -> Complaint | None:
         if self.value is None or not self.is_far_below_zero:
             return None
-        said = phrase("silent.below_zero", sensor=self.called_with_id, power_w=self.value)
+        said = phrase(
+            "silent.below_zero", sensor=self.called_with_id, power_w=self.value
+        )
         return Complaint(self.entity_id, self.called, said, asleep=False)
 
     def as_row(self) -> list[Any]:
