@@ -5,8 +5,8 @@ from datetime import UTC, tzinfo
 from typing import Final
 
 from ..core.phrase import Phrase, Value
-from .catalogue import Catalogue, Place, Template, read_catalogue
 from .conventions import Conventions
+from .phrasebook import Phrasebook, Place, Template, read_phrasebook
 from .plurals import OTHER, plural_form
 
 NOW: Final = "now_s"
@@ -43,7 +43,7 @@ CLOCK: Final = "clock"
 class Speech:
     """Says phrases in one language, with times on one clock."""
 
-    def __init__(self, catalogue: Catalogue, zone: tzinfo = UTC) -> None:
+    def __init__(self, catalogue: Phrasebook, zone: tzinfo = UTC) -> None:
         """Take the language and the boat's time zone."""
         self._language = catalogue.language
         self._conventions = catalogue.conventions
@@ -108,7 +108,7 @@ def _number(value: Value) -> float:
     raise TypeError(f"{value!r} is no number")
 
 
-ENGLISH: Final = read_catalogue("en")
+ENGLISH: Final = read_phrasebook("en")
 """Read with the module, so that nobody waits for a file later on."""
 
 

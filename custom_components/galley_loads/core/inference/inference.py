@@ -18,7 +18,7 @@ from .model.state_machine import MachineState, build_machine, machine_of
 from .model.unnamed_loads import DESCRIPTION as UNNAMED_LOAD, UnnamedRate
 from .own_meters import MeteredAppliance, with_metered
 from .review.run_shape import run_shapes
-from .review.verdict import RunVerdict, Settled, run_verdicts
+from .review.run_verdict import RunVerdict, Settled, run_verdicts
 from .search import hypothesis_state as snapshot
 from .search.beam import Beam
 from .search.extender import Extender

@@ -13,7 +13,7 @@ from custom_components.galley_loads.core.inference.model.state_machine import (
     build_machine,
 )
 from custom_components.galley_loads.core.inference.review.run_shape import run_shapes
-from custom_components.galley_loads.core.inference.review.verdict import (
+from custom_components.galley_loads.core.inference.review.run_verdict import (
     LEFT,
     Settled,
     run_verdicts,

@@ -37,7 +37,7 @@ PARTS: Final = (
 """Judgement, hours of the day: the parts of the day."""
 
 
-class Occurrence(NamedTuple):
+class UnnamedRun(NamedTuple):
     """One time that something nobody named ran."""
 
     start_s: float
@@ -100,7 +100,7 @@ class Discovery:
 
     def __init__(self) -> None:
         """Start without any."""
-        self._occurrences: list[Occurrence] = []
+        self._occurrences: list[UnnamedRun] = []
         self._since_s: float | None = None
         self._until_s = 0.0
         self._energy_ws = 0.0
@@ -134,7 +134,7 @@ class Discovery:
         seconds = self._until_s - since_s
         if seconds >= LEAST_S:
             self._occurrences.append(
-                Occurrence(since_s, seconds, self._energy_ws / seconds)
+                UnnamedRun(since_s, seconds, self._energy_ws / seconds)
             )
             del self._occurrences[:-KEPT]
 
@@ -145,7 +145,7 @@ class Discovery:
 
     def found(self, time_zone: tzinfo = UTC) -> tuple[RecurringLoad, ...]:
         """Return the loads that came on at least three days, most frequent first."""
-        groups: list[list[Occurrence]] = []
+        groups: list[list[UnnamedRun]] = []
         for occurrence in self._occurrences:
             for group in groups:
                 if _alike(group, occurrence):
@@ -163,7 +163,7 @@ class Discovery:
 
     def forget(self, power_w: float, duration_s: float) -> None:
         """Forget a load that has got a name: its occurrences of about this size."""
-        named = [Occurrence(0.0, duration_s, power_w)]
+        named = [UnnamedRun(0.0, duration_s, power_w)]
         self._occurrences = [o for o in self._occurrences if not _alike(named, o)]
 
     def snapshot(self) -> dict[str, Any]:
@@ -177,7 +177,7 @@ class Discovery:
 
     def restore(self, state: Mapping[str, Any]) -> None:
         """Take over what `snapshot` gave."""
-        self._occurrences = [Occurrence(*row) for row in state["occurrences"]]
+        self._occurrences = [UnnamedRun(*row) for row in state["occurrences"]]
         self._since_s = state["since_s"]
         self._until_s = state["until_s"]
         self._energy_ws = state["energy_ws"]
@@ -188,7 +188,7 @@ def _middle(values: Iterable[float]) -> float:
     return ordered[len(ordered) // 2]
 
 
-def _alike(group: list[Occurrence], one: Occurrence) -> bool:
+def _alike(group: list[UnnamedRun], one: UnnamedRun) -> bool:
     power = _middle(o.power_w for o in group)
     duration = _middle(o.duration_s for o in group)
     return (
@@ -197,7 +197,7 @@ def _alike(group: list[Occurrence], one: Occurrence) -> bool:
     )
 
 
-def _describe(group: list[Occurrence], time_zone: tzinfo) -> RecurringLoad:
+def _describe(group: list[UnnamedRun], time_zone: tzinfo) -> RecurringLoad:
     times = [datetime.fromtimestamp(o.start_s, time_zone) for o in group]
     parts = [
         next(name for low, high, name in PARTS if low <= (t.hour - 5) % 24 + 5 < high)

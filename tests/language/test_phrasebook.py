@@ -8,11 +8,11 @@ from typing import Final
 
 import pytest
 
-from custom_components.galley_loads.language.catalogue import (
+from custom_components.galley_loads.language.phrasebook import (
     FOLDER,
-    Catalogue,
-    Entry,
-    read_catalogue,
+    Phrasebook,
+    Sentence,
+    read_phrasebook,
 )
 from custom_components.galley_loads.language.plurals import FORMS
 from custom_components.galley_loads.language.speech import (
@@ -73,7 +73,7 @@ def key_of(call: ast.Call) -> str:
     return str(key.value)
 
 
-def values_of(entry: Entry) -> set[str]:
+def values_of(entry: Sentence) -> set[str]:
     names = {place.name for place in entry.places}
     if any(place.way == CLOCK for place in entry.places):
         names.add(NOW)
@@ -81,12 +81,12 @@ def values_of(entry: Entry) -> set[str]:
 
 
 @pytest.fixture(params=LANGUAGES)
-def catalogue(request: pytest.FixtureRequest) -> Catalogue:
-    return read_catalogue(request.param)
+def catalogue(request: pytest.FixtureRequest) -> Phrasebook:
+    return read_phrasebook(request.param)
 
 
 def test_every_phrase_has_its_sentence_and_gives_what_the_sentence_takes(
-    catalogue: Catalogue,
+    catalogue: Phrasebook,
 ) -> None:
     calls = said()
     assert len(calls) > 100
@@ -98,12 +98,12 @@ def test_every_phrase_has_its_sentence_and_gives_what_the_sentence_takes(
         assert given == taken, f"{where}: {key} gives {given}, takes {taken}"
 
 
-def test_no_sentence_is_without_a_phrase(catalogue: Catalogue) -> None:
+def test_no_sentence_is_without_a_phrase(catalogue: Phrasebook) -> None:
     assert set(catalogue.entries) == {key_of(call) for _, call in said()}
 
 
 def test_every_place_is_written_in_a_known_way_that_fits_its_unit(
-    catalogue: Catalogue,
+    catalogue: Phrasebook,
 ) -> None:
     ways = {*WAYS_OF_NUMBERS, *WAYS_OF_TEXTS, *WAYS_OF_TIMES, CLOCK}
     for key, entry in catalogue.entries.items():
@@ -114,7 +114,7 @@ def test_every_place_is_written_in_a_known_way_that_fits_its_unit(
 
 
 def test_every_plural_has_all_its_forms_with_the_same_values(
-    catalogue: Catalogue,
+    catalogue: Phrasebook,
 ) -> None:
     plural = [entry for entry in catalogue.entries.values() if entry.by]
     assert plural
@@ -122,13 +122,13 @@ def test_every_plural_has_all_its_forms_with_the_same_values(
         assert set(entry.forms) == set(FORMS)
 
 
-def test_a_catalogue_is_in_order(catalogue: Catalogue) -> None:
+def test_a_catalogue_is_in_order(catalogue: Phrasebook) -> None:
     # So that two languages can be read side by side.
     assert list(catalogue.entries) == sorted(catalogue.entries)
 
 
-def test_every_language_says_the_same(catalogue: Catalogue) -> None:
-    english = read_catalogue("en")
+def test_every_language_says_the_same(catalogue: Phrasebook) -> None:
+    english = read_phrasebook("en")
     assert set(catalogue.entries) == set(english.entries)
     assert set(catalogue.conventions.texts) == set(english.conventions.texts)
     conventions = catalogue.conventions

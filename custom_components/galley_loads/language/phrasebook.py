@@ -36,7 +36,7 @@ type Template = tuple[Place, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class Sentence:
     """One sentence: its forms by plural category, and the value that decides."""
 
     forms: Mapping[str, Template]
@@ -50,16 +50,16 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True)
-class Catalogue:
+class Phrasebook:
     """One language: its two-letter code, its conventions and its sentences by key."""
 
     language: str
     conventions: Conventions
-    entries: Mapping[str, Entry]
+    entries: Mapping[str, Sentence]
 
 
 @cache
-def read_catalogue(language: str) -> Catalogue:
+def read_phrasebook(language: str) -> Phrasebook:
     """Return the catalogue of a language; the file is read once.
 
     Raises:
@@ -73,14 +73,14 @@ def read_catalogue(language: str) -> Catalogue:
         for group, sentences in content.items()
         for name, sentence in sentences.items()
     }
-    return Catalogue(language, conventions, entries)
+    return Phrasebook(language, conventions, entries)
 
 
-def _entry(sentence: str | Mapping[str, Any]) -> Entry:
+def _entry(sentence: str | Mapping[str, Any]) -> Sentence:
     if isinstance(sentence, str):
-        return Entry({OTHER: _template(sentence)})
+        return Sentence({OTHER: _template(sentence)})
     forms = {form: _template(sentence[form]) for form in FORMS if form in sentence}
-    return Entry(forms, sentence[_BY])
+    return Sentence(forms, sentence[_BY])
 
 
 def _template(text: str) -> Template:

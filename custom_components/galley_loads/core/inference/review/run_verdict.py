@@ -77,7 +77,7 @@ LEFT: Final = 0.4
 """Judgement, a factor, after runs on simulated boats: confidence of a run left alone."""
 
 
-class Reason(StrEnum):
+class BackReason(StrEnum):
     """What speaks against a run."""
 
     COLD = "cold"
@@ -101,7 +101,7 @@ class RunVerdict:
 
     goes_back: bool
     confidence_factor: float
-    reasons: tuple[Reason, ...]
+    reasons: tuple[BackReason, ...]
 
 
 class Settled(NamedTuple):
@@ -143,7 +143,7 @@ def run_verdicts(
         is_long = shapes[run].whole_s > patience_s
         return is_long and not live and run not in settled.begun
 
-    against: dict[RunId, list[Reason]] = {}
+    against: dict[RunId, list[BackReason]] = {}
     factors: dict[RunId, float] = {}
     back: set[RunId] = set()
     left: list[RunId] = []
@@ -152,16 +152,16 @@ def run_verdicts(
         reasons = against[run] = []
         was_left = _was_left(machine, belief.power_w, shape)
         if was_left:
-            reasons.append(Reason.LEFT_ALONE)
+            reasons.append(BackReason.LEFT_ALONE)
         factors[run] = _factor(
             machine, belief, shape, reasons, goes_on=run in running, was_left=was_left
         )
         if shape.is_cold:
-            reasons.append(Reason.COLD)
+            reasons.append(BackReason.COLD)
             if is_due(run, LATEST_HEAT_S):
                 back.add(run)
         elif is_over(run) and _is_too_little(machine, belief.power_w, shape):
-            reasons.append(Reason.TOO_LITTLE)
+            reasons.append(BackReason.TOO_LITTLE)
             back.add(run)
         # A hob that somebody forgot is reported for as long as it is on.
         elif was_left and is_due(run, LEFT_S) and not (live and run in running):
@@ -231,7 +231,7 @@ def _factor(
     machine: StateMachine,
     belief: PowerBelief,
     shape: RunShape,
-    reasons: list[Reason],
+    reasons: list[BackReason],
     *,
     goes_on: bool,
     was_left: bool,
@@ -253,7 +253,7 @@ def _factor(
         reasons.append(reason)
     if shape.is_whole:
         if shape.seen_s < SHORT_S:
-            reasons.append(Reason.SHORT)
+            reasons.append(BackReason.SHORT)
             length = min(length, SHORT)
         if was_left:
             length = min(length, LEFT)
@@ -262,22 +262,22 @@ def _factor(
 
 def _length_factor(
     lasted_s: float, machine: StateMachine
-) -> tuple[float, Reason | None]:
+) -> tuple[float, BackReason | None]:
     """Return the factor of a run's length, and what speaks against it."""
     if lasted_s < FAR_TOO_BRIEF_SHARE * machine.run_short_s:
-        return FAR_TOO_BRIEF, Reason.TOO_BRIEF
+        return FAR_TOO_BRIEF, BackReason.TOO_BRIEF
     if lasted_s < machine.run_short_s:
-        return TOO_BRIEF, Reason.TOO_BRIEF
+        return TOO_BRIEF, BackReason.TOO_BRIEF
     if lasted_s > FAR_TOO_LONG_SHARE * machine.run_long_s:
-        return FAR_TOO_LONG, Reason.TOO_LONG
+        return FAR_TOO_LONG, BackReason.TOO_LONG
     if lasted_s > TOO_LONG_SHARE * machine.run_long_s:
-        return TOO_LONG, Reason.TOO_LONG
+        return TOO_LONG, BackReason.TOO_LONG
     return 1.0, None
 
 
 def _power_factor(
     machine: StateMachine, belief: PowerBelief, shape: RunShape
-) -> tuple[float, Reason | None]:
+) -> tuple[float, BackReason | None]:
     """Return the factor of the power at which a run heated, and what speaks against it."""
     if shape.seen_full_s > 0.0:
         known_w, sd_w, _ = belief.modes[0]
@@ -285,11 +285,11 @@ def _power_factor(
         if off_w <= max(NEAR_SHARE * known_w, NEAR_SDS * sd_w):
             return 1.0, None
         if off_w <= max(ALMOST_SHARE * known_w, ALMOST_SDS * sd_w):
-            return ALMOST, Reason.OTHER_POWER
-        return FAR, Reason.OTHER_POWER
+            return ALMOST, BackReason.OTHER_POWER
+        return FAR, BackReason.OTHER_POWER
     if shape.seen_level_s > 0.0:
         # A hob has no power of its own; what heats at full power else did not.
         if machine.has_full:
-            return FAR, Reason.OTHER_POWER
-        return ANY_LEVEL, Reason.ANY_LEVEL
+            return FAR, BackReason.OTHER_POWER
+        return ANY_LEVEL, BackReason.ANY_LEVEL
     return 1.0, None
