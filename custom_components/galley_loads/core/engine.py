@@ -24,6 +24,7 @@ from .ledger.account import Flow, account
 from .ledger.cells import Cell, Cells
 from .ledger.run_builder import RunBuilder
 from .ledger.totals import Totals
+from .live.live_board import LiveBoard, Shown
 from .live.live_view import LiveView
 from .live.present import look
 from .meals.meal_builder import Meal, MealBuilder, meal_from_mapping, meal_to_mapping
@@ -86,6 +87,8 @@ class Engine:
         self._runs = RunBuilder()
         self._meals = MealBuilder(boat)
         self._last_meal: Meal | None = None
+        self._board = LiveBoard()
+        self._advanced_s = -inf
         self._settled_s: float | None = None
         self._silent_minutes = 0
         # The full minute that comes after the newest sample.
@@ -170,6 +173,7 @@ class Engine:
         """
         if self._assembler.is_before(at_s):
             return self.set_clock(at_s)
+        self._advanced_s = at_s
         events: list[Event] = []
         self._take(self._assembler.advance(at_s), events.extend)
         # A sample that is held back is not overtaken by time that passes.
@@ -187,6 +191,7 @@ class Engine:
         What goes on is settled as of the last reading. Nothing is counted for the time
         over which the clock jumped, as energy or as time; what was learnt goes on.
         """
+        self._advanced_s = -inf
         events: list[Event] = []
         self._start_over(at_s, events.extend)
         return events
@@ -341,6 +346,7 @@ class Engine:
             self.boat,
             last,
             segment,
+            self._look_at_board(max(last.at_s, self._advanced_s)),
             partial(self.standby.standby_w, at_s=last.at_s),
             self.standby.unsplit_w,
             perhaps_running=self._inference.running,
@@ -349,6 +355,17 @@ class Engine:
             last_meal=ended[-1] if ended else self._last_meal,
             missing=self.missing,
             clock_set=self._clock_set,
+        )
+
+    def _look_at_board(self, at_s: float) -> Shown:
+        inference = self._inference
+        base_load = inference.base_load
+        return self._board.look(
+            at_s,
+            inference.inferred_load_w,
+            inference.possibilities(at_s),
+            base_high_w=base_load.high_w,
+            own_step=base_load.steps.knows,
         )
 
     def view(self) -> EngineView:
@@ -387,6 +404,7 @@ class Engine:
             else meal_to_mapping(self._last_meal),
             "settled_s": self._settled_s,
             "silent_minutes": self._silent_minutes,
+            "board": self._board.snapshot(),
             "clock_set": None if self._clock_set is None else list(self._clock_set),
         }
 
@@ -427,6 +445,7 @@ class Engine:
             self._last_meal = meal_from_mapping(state["last_meal"])
         self._settled_s = state["settled_s"]
         self._silent_minutes = state["silent_minutes"]
+        self._board.restore(state["board"])
         if state["clock_set"] is not None:
             self._clock_set = ClockSet(*state["clock_set"])
         if (last := self._cells.last) is not None:

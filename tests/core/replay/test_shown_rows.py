@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from itertools import pairwise, takewhile
+from random import Random
 
 import pytest
 
@@ -87,16 +88,31 @@ def test_what_was_shown_knows_nothing_of_what_came_later(
     assert any(row.running for row in fewer)
 
 
-def test_a_start_is_heard_while_the_run_goes_on(
-    seen: tuple[list[ShownRow], list[HeardRow]],
-) -> None:
-    rows, told = seen
+def test_a_start_is_heard_while_the_run_goes_on() -> None:
+    """A kettle of 2 kW for three minutes, beside a hob that never draws so much."""
+    boat = small_boat()
+    noise = Random(1)
+    kettle_w = [1990.0 if 600 <= second < 780 else 0.0 for second in range(0, 1200, 2)]
+    readings = [
+        Reading(LOAD, f"{70.0 + w + noise.gauss(0, 2):.0f}", AT_S + 2 * number)
+        for number, w in enumerate(kettle_w)
+    ]
+    rows: list[ShownRow] = []
+    told: list[HeardRow] = []
+    shown, heard = Shown(rows.append), Heard(boat, told.append)
+
+    def look(at_s: float, view: LiveView) -> None:
+        shown.look(at_s, view)
+        heard.look(at_s, view)
+
+    replay(boat, readings, crew=Crew(look, heard.settle))
     starts = [row for row in told if row.kind == "started"]
-    assert starts
-    for row in starts:
-        assert 0.0 <= (row.certainty or 0.0) <= 1.0
-        shown = [r for r in rows if r.name == row.subject and r.at_s <= row.at_s]
-        assert shown[-1].running
+    assert [row.subject for row in starts] == ["Kettle"]
+    start = starts[0]
+    assert AT_S + 600.0 < start.at_s < AT_S + 660.0
+    assert 0.5 <= (start.certainty or 0.0) <= 1.0
+    before = [r for r in rows if r.name == "Kettle" and r.at_s <= start.at_s]
+    assert before[-1].running
 
 
 def test_a_row_is_written_with_a_time_in_utc_and_whole_watts() -> None:

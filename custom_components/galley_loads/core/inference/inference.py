@@ -14,9 +14,11 @@ from .model.activity import Segment
 from .model.base_load import BaseLoad
 from .model.dwell_time import chance_to_go_on, is_silent
 from .model.hypothesis import UNNAMED, ActiveLoad, Hypothesis, PastStep, RunId
+from .model.possibility import Possibility
 from .model.state_machine import MachineState, build_machine, machine_of
 from .model.unnamed_loads import DESCRIPTION as UNNAMED_LOAD, UnnamedRate
 from .own_meters import MeteredAppliance, with_metered
+from .present_chances import PresentChances
 from .review.run_shape import run_shapes
 from .review.run_verdict import RunVerdict, Settled, run_verdicts
 from .search import hypothesis_state as snapshot
@@ -92,6 +94,10 @@ class Inference:
             self._usual_hours,
         )
         self._beam = Beam(self._extender)
+        self._present = PresentChances(
+            self._machines, self._names, self._finder, self._beam, self._prepare
+        )
+        self._live_verdicts: dict[RunId, RunVerdict] = {}
         self._records = RunRecords(self._machines, self._beliefs, self._usual_hours)
         self._signatures: dict[str, Signature] = {}
         self._open_circuits: frozenset[str] = frozenset()
@@ -220,6 +226,7 @@ class Inference:
                     )
                 )
             verdicts = self._verdicts(past_steps, running, live=True)
+            self._live_verdicts = verdicts
             found = segments(
                 self._machines,
                 self._names,
@@ -235,6 +242,26 @@ class Inference:
         if self._now_s > end:
             found.append(Segment(end, self._now_s))
         return with_metered(found, self._metered)
+
+    def possibilities(self, at_s: float) -> list[Possibility]:
+        """Return what may be going on at a time, the likeliest first; none in a gap.
+
+        Call it after `tentative`, whose verdicts on the runs so far hold here as well.
+        Appliances with a meter of their own are not part of it.
+        """
+        if self._gap_since_s is not None:
+            return []
+        return self._present.possibilities(at_s, self._live_verdicts)
+
+    @property
+    def inferred_load_w(self) -> float:
+        """The newest load without what appliances' own meters show, W."""
+        return self._finder.held_w
+
+    @property
+    def base_load(self) -> BaseLoad:
+        """What is known of the load when nobody cooks."""
+        return self._base_load
 
     def _state(self, load: ActiveLoad) -> MachineState:
         return self._machines[load.index].states[load.state]
@@ -279,16 +306,20 @@ class Inference:
         live = self._extender.live
         self._beam.shut(frozenset(i for i, alive in enumerate(live) if not alive))
 
-    def _extend(self, steady: SteadyState) -> None:
-        beam = self._beam
+    def _prepare(self, steady: SteadyState) -> None:
+        """Let the extender know the meter, and whether somebody is at work."""
         extender = self._extender
         extender.noise_w = self._finder.noise_w
         extender.period_s = min(10.0, self._finder.period_s)
         extender.meter_s = self._finder.period_s
+        extender.busy = steady.start_s - self._busy_s < BUSY_S
+
+    def _extend(self, steady: SteadyState) -> None:
+        beam = self._beam
+        self._prepare(steady)
         if not beam.hypotheses:
             base = self._base_load.usual(steady.level_w)
             beam.begin(base)
-        extender.busy = steady.start_s - self._busy_s < BUSY_S
         beam.extend(steady)
         if beam.hypotheses[0].loads:
             self._busy_s = steady.end_s

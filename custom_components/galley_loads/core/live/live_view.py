@@ -24,7 +24,10 @@ class ApplianceNow:
 
     `run_start_s`, `run_energy_wh` and `confidence` belong to the run in progress and are
     None, 0 and 0 without one. `may_resume` says of an appliance without one that its last
-    run is probably over, but fell silent in a way in which it also pauses.
+    run is probably over, but fell silent in a way in which it also pauses. A run that is
+    `paused` draws nothing and is expected to go on. With `is_mean` the power is the mean
+    over a cycle of pulses. `corrected_from` has the name under which this run was shown
+    until this very moment, None mostly.
     """
 
     name: str
@@ -34,6 +37,9 @@ class ApplianceNow:
     run_energy_wh: float = 0.0
     confidence: float = 0.0
     may_resume: bool = False
+    paused: bool = False
+    is_mean: bool = False
+    corrected_from: str | None = None
 
     @property
     def running(self) -> bool:
@@ -47,11 +53,20 @@ class ApplianceNow:
 
 
 @dataclass(frozen=True, slots=True)
+class NameChance:
+    """A name that what is being recognised may get, with its chance."""
+
+    appliance: str
+    chance: float
+
+
+@dataclass(frozen=True, slots=True)
 class LiveView:
     """The boat at this moment; None where something is not measured or not known.
 
     `standby_at_least` says that something live is of unknown standby: `standby_w` is what
-    is known of it then, and None where nothing is.
+    is known of it then, and None where nothing is. `candidates` are the names that what is
+    being recognised may get, the likeliest first; its power is part of `unassigned_w`.
     """
 
     at_s: float
@@ -70,6 +85,7 @@ class LiveView:
     missing: tuple[Complaint, ...] = ()
     clock_set: ClockSet | None = None
     standby_at_least: bool = False
+    candidates: tuple[NameChance, ...] = ()
 
     @property
     def complaints(self) -> tuple[Phrase, ...]:

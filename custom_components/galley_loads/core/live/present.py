@@ -12,6 +12,7 @@ from ..meals.meal_builder import Meal
 from ..metering.clock_steps import ClockSet
 from ..metering.load_sample import LoadSample
 from ..metering.source import Complaint
+from .live_board import Shown
 from .live_view import ApplianceNow, ApplianceState, LiveView
 
 _NOTHING: Final = Segment(0.0, 0.0)
@@ -21,6 +22,7 @@ def look(
     boat: Boat,
     sample: LoadSample,
     segment: Segment | None,
+    shown: Shown,
     standby_w: StandbyLookup,
     unsplit_w: Mapping[str, float],
     *,
@@ -31,14 +33,16 @@ def look(
     missing: tuple[Complaint, ...],
     clock_set: ClockSet | None,
 ) -> LiveView:
-    """Return the present by the newest sample and the newest segment.
+    """Return the present by the newest sample, the newest segment and what is shown.
+
+    Of the segment only what appliances' own meters say is taken.
 
     `standby_w` tells an appliance's standby power in W, or None where it is not known;
     `unsplit_w` what was measured of a circuit and belongs to none of its appliances.
     `perhaps_running` are appliances that run or may go on; `run_energy_wh` has what the
     runs in progress have taken so far, by appliance.
     """
-    segment = _as_metered(segment or _NOTHING, sample)
+    segment = _as_metered(_with_shown(boat, segment or _NOTHING, shown), sample)
     activities = {activity.appliance: activity for activity in segment.activities}
     idle_w = idle_standby(boat, activities, sample.open_circuits, standby_w)
     load_w: float | None = None
@@ -71,10 +75,13 @@ def look(
             now = ApplianceNow(
                 name,
                 ApplianceState(activity.phase.value),
-                drawn_w[name],
+                shown.mean_w.get(name, drawn_w[name]),
                 activity.run_start_s,
-                run_energy_wh.get(name, 0.0),
+                run_energy_wh.get(name, shown.energy_wh.get(name, 0.0)),
                 activity.confidence,
+                paused=name in shown.paused,
+                is_mean=name in shown.mean_w,
+                corrected_from=shown.corrected.get(name),
             )
         else:
             now = ApplianceNow(
@@ -101,6 +108,7 @@ def look(
         missing,
         clock_set,
         standby_at_least=at_least,
+        candidates=shown.candidates,
     )
 
 
@@ -127,6 +135,14 @@ def _standby_unassigned(
         elif any(name not in running and standby_w(name) is None for name in names):
             at_least = True
     return total_w, at_least
+
+
+def _with_shown(boat: Boat, segment: Segment, shown: Shown) -> Segment:
+    """Return a segment with what is shown in place of what inference says of it."""
+    own = tuple(a for a in segment.activities if boat.has_meter(a.appliance))
+    return replace(
+        segment, activities=(*shown.activities, *own), unnamed_w=shown.unnamed_w
+    )
 
 
 def _as_metered(segment: Segment, sample: LoadSample) -> Segment:

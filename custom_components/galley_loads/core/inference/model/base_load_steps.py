@@ -32,6 +32,9 @@ UNSEEN_STEPS: Final = 15.0
 DEAREST: Final = 10.5
 """Judgement, a cost: a step of any size costs no more as a step of the base load."""
 
+KNOWN_STEPS: Final = 4.0
+"""Judgement, steps: a size seen so often is one of the boat's own."""
+
 
 class BaseLoadSteps:
     """Counts the settled steps of the base load by size."""
@@ -62,6 +65,12 @@ class BaseLoadSteps:
                 if count * share > 0.02
             }
             self._total = sum(self._counts.values())
+
+    def knows(self, size_w: float) -> bool:
+        """Return whether the base load has often stepped by that much before, W."""
+        number = int(abs(size_w) / BIN_W)
+        near = sum(self._counts.get(number + one, 0.0) for one in (-1, 0, 1))
+        return near >= KNOWN_STEPS
 
     def cost(self, size_w: float, period_s: float) -> float:
         """Return the cost of a step of that size within a period of the meter."""

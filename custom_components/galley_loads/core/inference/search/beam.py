@@ -1,5 +1,6 @@
 """The handful of competing hypotheses, extended steady state by steady state."""
 
+from collections.abc import Iterable
 from math import inf, log
 from typing import Final
 
@@ -96,6 +97,19 @@ class Beam:
         for hypothesis in hypotheses:
             hypothesis.cost -= least
         self.hypotheses = [e for e in hypotheses if e.cost <= MARGIN]
+
+    def ahead(self, steadies: Iterable[SteadyState]) -> list[Hypothesis]:
+        """Return the hypotheses as they would be after further steady states.
+
+        The hypotheses themselves stay as they are.
+        """
+        kept = self.hypotheses
+        try:
+            for steady in steadies:
+                self.extend(steady)
+            return self.hypotheses
+        finally:
+            self.hypotheses = kept
 
     def bridge(self, start_s: float, end_s: float) -> None:
         """Let all pass over a short stretch that was not measured."""

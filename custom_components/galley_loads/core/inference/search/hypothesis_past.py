@@ -130,7 +130,7 @@ def segments(
                     names[load.index],
                     load.run_start_s,
                     power,
-                    _phase(load, state),
+                    phase_of(load, state),
                     confidence.get(key, 0.5),
                 )
             )
@@ -141,7 +141,7 @@ def segments(
     return result
 
 
-def _phase(load: ActiveLoad, state: MachineState) -> Phase:
+def phase_of(load: ActiveLoad, state: MachineState) -> Phase:
     """Return what a running appliance does.
 
     A controller that throttles begins to some degrees before the goal: it still heats while

@@ -32,6 +32,8 @@ MIN_PERIOD_S: Final = 0.9
 """Judgement, s: no meter is taken for faster."""
 MAX_PERIOD_S: Final = 60.0
 """Judgement, s: no meter is taken for slower."""
+LEAST_AHEAD_S: Final = 0.01
+"""Judgement, s: a step that has just come is looked at as if it had stood for so long."""
 
 
 class SteadyState(NamedTuple):
@@ -130,6 +132,24 @@ class SteadyStateFinder:
         found.extend(self._ramp)
         self._ramp = []
         return found
+
+    def ahead(self, at_s: float) -> Sequence[SteadyState]:
+        """Return what would close if the load stayed as it is until a time; nothing does.
+
+        A further piece of a steady state that was handed on before says nothing new.
+        """
+        if self._start_s is None or (self._continues and not self._ramp):
+            return ()
+        twin = SteadyStateFinder()
+        for name in self.__slots__:
+            setattr(twin, name, getattr(self, name))
+        twin._ramp = list(self._ramp)
+        return twin.flush(max(at_s, self._now_s + LEAST_AHEAD_S))
+
+    @property
+    def held_w(self) -> float:
+        """The load as last shown by the meter, W."""
+        return self._held_w
 
     def _begin(self, at_s: float, power_w: float, *, continues: bool) -> None:
         self._start_s = at_s
