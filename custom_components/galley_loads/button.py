@@ -1,12 +1,12 @@
 """Buttons of a circuit with a relay: leave it on for an hour, cut it now."""
 
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 import time
 from typing import Final, override
 
 from homeassistant.components.button import ButtonEntity, ButtonEntityDescription
-from homeassistant.core import HomeAssistant, callback
+from homeassistant.core import Context, HomeAssistant
 from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 
 from .actions.cut_errors import raise_if_refused
@@ -24,15 +24,15 @@ _KEEP_S: Final = 3600.0
 class CircuitButtonDescription(ButtonEntityDescription):
     """What a press asks of the watch, about the circuit of that name."""
 
-    press_fn: Callable[[GalleyWatch, str], None]
+    press_fn: Callable[[GalleyWatch, str, Context | None], Awaitable[None]]
 
 
-def _keep(watch: GalleyWatch, circuit: str) -> None:
+async def _keep(watch: GalleyWatch, circuit: str, _: Context | None) -> None:
     watch.async_keep(circuit, time.time() + _KEEP_S)
 
 
-def _cut_now(watch: GalleyWatch, circuit: str) -> None:
-    raise_if_refused(circuit, watch.async_cut_now(circuit))
+async def _cut_now(watch: GalleyWatch, circuit: str, context: Context | None) -> None:
+    raise_if_refused(circuit, await watch.async_cut_for(context, circuit))
 
 
 CIRCUIT_BUTTONS: tuple[CircuitButtonDescription, ...] = (
@@ -74,11 +74,8 @@ class CircuitButton(CircuitEntity, ButtonEntity):
         self._attr_available = available
         return changed
 
-    @callback
-    def _press(self) -> None:
-        self.entity_description.press_fn(self.watch, self.circuit_name)
-
     @override
     async def async_press(self) -> None:
-        """Ask the watch."""
-        self._press()
+        """Ask the watch, in the name of whoever pressed it."""
+        press = self.entity_description.press_fn
+        await press(self.watch, self.circuit_name, self._context)

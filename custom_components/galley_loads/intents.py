@@ -15,6 +15,7 @@ from .actions.spoken_question import (
     async_answer,
     boat_named,
 )
+from .boat.rights import RIGHTS, async_demand
 
 INTENT_MAY_I_COOK: Final = "GalleyMayICook"
 
@@ -52,6 +53,9 @@ class MayICookHandler(intent.IntentHandler):
         response.response_type = intent.IntentResponseType.QUERY_ANSWER
         try:
             entry = boat_named(intent_obj.hass, asked.get(CONF_BOAT))
+            await async_demand(
+                intent_obj.hass, intent_obj.context, RIGHTS["advise"], entry
+            )
             answer = await async_answer(entry, asked)
         except HomeAssistantError as err:
             response.async_set_error(

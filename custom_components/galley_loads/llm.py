@@ -27,6 +27,7 @@ from .actions.spoken_question import (
     boat_named,
     loaded_boats,
 )
+from .boat.rights import RIGHTS, async_demand
 from .const import DOMAIN
 from .core.advice.day_ahead import surplus_sun_w
 from .language.speech import english
@@ -71,7 +72,9 @@ class GalleyTool(Tool):
             if name is None and len(self._titles) == 1:
                 # The one that this assistant may know of.
                 (name,) = self._titles
-            return ToolResult(data=await self._answer(boat_named(hass, name), data))
+            entry = boat_named(hass, name)
+            await async_demand(hass, llm_context.context, RIGHTS["advise"], entry)
+            return ToolResult(data=await self._answer(entry, data))
         except (HomeAssistantError, probatio.Invalid) as err:
             return ToolResult(data={"error": str(err)}, error=True)
 

@@ -27,6 +27,7 @@ from ..language.speech import english
 from ..runtime import GalleyConfigEntry
 from .action_input import bad_value, entry_of, number, schema
 from .dish_input import CONF_DISH, DISH_FIELDS, known_dish, names_something, request_of
+from .registration import async_register_action
 
 CONF_DISHES: Final = "dishes"
 CONF_SERIES: Final = "series"
@@ -58,12 +59,8 @@ def async_setup_advice_actions(hass: HomeAssistant) -> None:
         ("plan_day", _plan_day, (CONF_DISHES,)),
         ("what_if", _what_if, (*_CHANGES, CONF_DAYS)),
     ):
-        hass.services.async_register(
-            DOMAIN,
-            name,
-            handler,
-            schema=schema(optional=fields),
-            supports_response=SupportsResponse.ONLY,
+        async_register_action(
+            hass, name, handler, schema(optional=fields), SupportsResponse.ONLY
         )
 
 

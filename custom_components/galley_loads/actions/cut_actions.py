@@ -23,6 +23,7 @@ from ..language.speech import english
 from ..runtime import GalleyConfigEntry
 from ..watch.galley_watch import GalleyWatch
 from .cut_errors import raise_if_refused
+from .registration import async_register_action
 
 ATTR_APPLIANCE: Final = "appliance"
 ATTR_CIRCUIT: Final = "circuit"
@@ -55,18 +56,12 @@ APPLIANCE_SCHEMA: Final = probatio.Schema(_APPLIANCE)
 @callback
 def async_setup_cut_actions(hass: HomeAssistant) -> None:
     """Register the actions."""
-    register = hass.services.async_register
-    register(DOMAIN, "keep_circuit", _async_keep, schema=KEEP_SCHEMA)
-    register(DOMAIN, "cut_now", _async_cut_now, schema=CIRCUIT_SCHEMA)
-    register(DOMAIN, "set_timer", _async_set_timer, schema=TIMER_SCHEMA)
-    register(DOMAIN, "cancel_timer", _async_cancel_timer, schema=APPLIANCE_SCHEMA)
-    register(
-        DOMAIN,
-        "get_cut_log",
-        _async_cut_log,
-        schema=BOAT_SCHEMA,
-        supports_response=SupportsResponse.ONLY,
-    )
+    register = async_register_action
+    register(hass, "keep_circuit", _async_keep, KEEP_SCHEMA)
+    register(hass, "cut_now", _async_cut_now, CIRCUIT_SCHEMA)
+    register(hass, "set_timer", _async_set_timer, TIMER_SCHEMA)
+    register(hass, "cancel_timer", _async_cancel_timer, APPLIANCE_SCHEMA)
+    register(hass, "get_cut_log", _async_cut_log, BOAT_SCHEMA, SupportsResponse.ONLY)
 
 
 def _entry(call: ServiceCall) -> GalleyConfigEntry:
@@ -121,7 +116,7 @@ async def _async_keep(call: ServiceCall) -> None:
 
 async def _async_cut_now(call: ServiceCall) -> None:
     _, watch, circuit = _watch_of(call)
-    raise_if_refused(circuit, watch.async_cut_now(circuit, call.context))
+    raise_if_refused(circuit, await watch.async_cut_for(call.context, circuit))
 
 
 def _appliance(call: ServiceCall, watch_entry: GalleyConfigEntry) -> str:

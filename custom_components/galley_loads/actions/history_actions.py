@@ -12,6 +12,7 @@ from homeassistant.exceptions import ServiceValidationError
 from ..const import DOMAIN
 from ..core.boat.boat_file import boat_to_text
 from .action_input import entry_of, schema
+from .registration import async_register_action
 
 
 @callback
@@ -22,9 +23,7 @@ def async_setup_history_actions(hass: HomeAssistant) -> None:
         ("stop_backfill", _stop_backfill, SupportsResponse.NONE),
         ("export_boat", _export_boat, SupportsResponse.ONLY),
     ):
-        hass.services.async_register(
-            DOMAIN, name, handler, schema=schema(), supports_response=response
-        )
+        async_register_action(hass, name, handler, schema(), response)
 
 
 async def _backfill(call: ServiceCall) -> None:

@@ -6,6 +6,7 @@ from homeassistant.exceptions import ServiceValidationError
 from ..const import DOMAIN
 from ..runtime import GalleyConfigEntry
 from .action_input import bad_value, entry_of, schema, text
+from .registration import async_register_action
 
 ATTR_APPLIANCE = "appliance"
 
@@ -13,11 +14,10 @@ ATTR_APPLIANCE = "appliance"
 @callback
 def async_setup_learn_actions(hass: HomeAssistant) -> None:
     """Register the actions."""
-    register = hass.services.async_register
     appliance = schema(required=[ATTR_APPLIANCE])
-    register(DOMAIN, "start_learning", _start, schema=appliance)
-    register(DOMAIN, "forget_learned", _forget, schema=appliance)
-    register(DOMAIN, "stop_learning", _stop, schema=schema())
+    async_register_action(hass, "start_learning", _start, appliance)
+    async_register_action(hass, "forget_learned", _forget, appliance)
+    async_register_action(hass, "stop_learning", _stop, schema())
 
 
 def _named(call: ServiceCall) -> tuple[GalleyConfigEntry, str]:

@@ -36,6 +36,7 @@ from .action_input import (
     texts,
 )
 from .meal_export import export_urls
+from .registration import async_register_action
 
 FILTERS: Final = ("from", "to", "label", "dish", "appliance")
 
@@ -80,9 +81,7 @@ def async_setup_meal_actions(hass: HomeAssistant) -> None:
         ("join_meals", _join_meals, schema(("meals",)), SupportsResponse.OPTIONAL),
         ("delete_meal", _delete_meal, schema(("meal",)), SupportsResponse.OPTIONAL),
     ):
-        hass.services.async_register(
-            DOMAIN, name, handler, schema=fields, supports_response=response
-        )
+        async_register_action(hass, name, handler, fields, response)
 
 
 def meal_filter(call: ServiceCall, entry: GalleyConfigEntry) -> MealFilter:

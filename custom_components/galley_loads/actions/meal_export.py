@@ -1,6 +1,6 @@
 """The meal book as a file: `/api/galley_loads/<entry id>/meals.csv` and `.json`.
 
-Both need a login like every other address of the platform, and are written to the client
+Both are for whoever may read the boat's entities, and are written to the client
 meal by meal, so that the book of many years needs no more memory than a page of it.
 """
 
@@ -10,11 +10,15 @@ from typing import Final
 from urllib.parse import urlencode
 
 from aiohttp import web
+from homeassistant.auth.permissions.const import POLICY_READ
+from homeassistant.components.http import KEY_HASS_USER
 from homeassistant.config_entries import ConfigEntryState
 from homeassistant.core import HomeAssistant, callback
+from homeassistant.exceptions import Unauthorized
 from homeassistant.helpers.http import KEY_HASS, HomeAssistantView
 from homeassistant.util import dt as dt_util
 
+from ..boat.rights import Right, has_right
 from ..const import DOMAIN
 from ..core.meals.meal_export_formats import CsvExport, JsonExport
 from ..core.meals.meal_query import MealFilter
@@ -73,6 +77,8 @@ class MealExportView(HomeAssistantView):
             return self.json_message(
                 "There is no boat of that id", HTTPStatus.NOT_FOUND
             )
+        if not has_right(hass, request[KEY_HASS_USER], Right.READ, entry):
+            raise Unauthorized(config_entry_id=entry_id, permission=POLICY_READ)
         if entry.state is not ConfigEntryState.LOADED:
             return self.json_message(
                 f"{entry.title} is not loaded", HTTPStatus.SERVICE_UNAVAILABLE

@@ -9,6 +9,7 @@ from homeassistant.const import EntityCategory
 from homeassistant.core import callback
 from homeassistant.helpers.entity_platform import AddConfigEntryEntitiesCallback
 
+from ..boat.rights import RIGHTS, async_demand
 from ..const import CONF_POWER_SENSOR, SUBENTRY_APPLIANCE
 from ..entity import ApplianceEntity
 from ..runtime import GalleyConfigEntry
@@ -74,7 +75,8 @@ class LearnButton(ApplianceEntity, ButtonEntity):
 
     @override
     async def async_press(self) -> None:
-        """Begin."""
+        """Begin, if whoever pressed it may do so by the action as well."""
+        await async_demand(self.hass, self._context, RIGHTS["start_learning"])
         self.runtime.learn.async_begin(self.appliance_name)
 
 

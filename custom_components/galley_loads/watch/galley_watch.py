@@ -14,14 +14,18 @@ from typing import Final
 from homeassistant.config_entries import ConfigEntry
 from homeassistant.const import EVENT_HOMEASSISTANT_STOP
 from homeassistant.core import CALLBACK_TYPE, Context, Event, HomeAssistant, callback
+from homeassistant.exceptions import Unauthorized
 from homeassistant.helpers import issue_registry as ir
 
 from ..boat.boat_entry import parts_of
+from ..boat.rights import RIGHTS, Right, async_demand
 from ..const import DOMAIN, SUBENTRY_CIRCUIT
 from ..coordinator import GalleyCoordinator
 from ..core.advice import Advice
 from ..core.cutting import (
+    Answer,
     Ask,
+    Asker,
     Cut,
     CutDesk,
     CutFacts,
@@ -285,7 +289,14 @@ class GalleyWatch:
         """Open a circuit's relay. What comes of it is for the readings to say."""
         wanted = self._boat.circuit(circuit)
         relay = None if wanted is None else wanted.relay
-        if relay is None or not await async_open_relay(self._hass, relay, context):
+        try:
+            told = relay is not None and await async_open_relay(
+                self._hass, relay, context
+            )
+        except Unauthorized:
+            self._carry_out(self.desk.withdraw(circuit, time.time()))
+            return
+        if not told:
             self._carry_out(self.desk.failed(circuit, time.time()))
 
     def _report(self, events: list[AutomationEvent]) -> None:
@@ -342,10 +353,59 @@ class GalleyWatch:
     @callback
     def _async_phone_answers(self, event: Event) -> None:
         pressed = phone_answer(self._entry.entry_id, event.data)
-        if pressed is not None and len(self._waiting) < _MOST_WAITING:
+        if pressed is not None:
+            self._entry.async_create_task(
+                self._hass,
+                self._async_take_answer(pressed, event.context),
+                f"{self._entry.title} phone answer",
+            )
+
+    async def _async_take_answer(self, pressed: PhoneAnswer, context: Context) -> None:
+        """Take a phone's answer, if whoever holds the phone may give it.
+
+        A question that somebody without the right answers stays open for the others.
+        """
+        circuit = self.desk.asked_about(pressed.token)
+        if circuit is not None:
+            is_cut = pressed.answer is Answer.CUT
+            action = "cut_now" if is_cut else "keep_circuit"
+            try:
+                await self._async_demand(RIGHTS[action], circuit, context)
+            except Unauthorized:
+                if is_cut:
+                    self._refuse(circuit, Asker.ANSWER)
+                return
+        if len(self._waiting) < _MOST_WAITING:
             # Right after a start nothing is known yet; the answer waits for that.
-            self._waiting.append((pressed, event.context))
+            self._waiting.append((pressed, context))
             self._look()
+
+    async def _async_demand(
+        self, rights: Iterable[Right], circuit: str, context: Context | None
+    ) -> None:
+        known = self._boat.circuit(circuit)
+        relay = None if known is None else known.relay
+        await async_demand(self._hass, context, rights, self._entry, relay)
+
+    def _refuse(self, circuit: str, by: Asker) -> None:
+        """Write down that somebody may not have a circuit cut."""
+        self._carry_out(self.desk.refuse(circuit, time.time(), by))
+
+    async def async_cut_for(
+        self, context: Context | None, circuit: str
+    ) -> list[Outcome]:
+        """Cut a circuit for a person, who has to have the right to.
+
+        Raises:
+            KeyError: the boat has no circuit of that name.
+            Unauthorized: that person may not control its relay.
+        """
+        try:
+            await self._async_demand(RIGHTS["cut_now"], circuit, context)
+        except Unauthorized:
+            self._refuse(circuit, Asker.PERSON)
+            raise
+        return self.async_cut_now(circuit, context)
 
     @callback
     def async_cut_now(

@@ -10,7 +10,7 @@ from typing import Final
 
 from homeassistant.const import ATTR_ENTITY_ID, SERVICE_TURN_OFF
 from homeassistant.core import DOMAIN as HOMEASSISTANT_DOMAIN, Context, HomeAssistant
-from homeassistant.exceptions import HomeAssistantError
+from homeassistant.exceptions import HomeAssistantError, Unauthorized
 
 _LOGGER = logging.getLogger(__name__)
 
@@ -23,6 +23,10 @@ async def async_open_relay(
     """Tell a relay to open; return whether the order was taken.
 
     Whether the circuit is dead then is for the readings to say.
+
+    Raises:
+        Unauthorized: the platform does not let that person do it: nothing was told to the
+            relay, and nothing is wrong with it.
     """
     try:
         async with asyncio.timeout(_TIMEOUT_S):
@@ -33,6 +37,8 @@ async def async_open_relay(
                 blocking=True,
                 context=context,
             )
+    except Unauthorized:
+        raise
     except (HomeAssistantError, TimeoutError) as err:
         _LOGGER.warning("%s could not be told to open: %s", entity_id, err)
         return False

@@ -29,6 +29,7 @@ class Case:
     asked_occasion_s: float | None = None
     refused_occasion_s: float | None = None
     refused: set[Reason] = field(default_factory=set)
+    withdrawn_occasion_s: float | None = None
     saved_wh: float = 0.0
 
     @classmethod
@@ -36,6 +37,12 @@ class Case:
         """Return the case of a circuit that has not been looked at yet."""
         allowed = with_rule_allowed(boat, circuit)
         return cls(CircuitWatch(boat, allowed), forbidden(boat, circuit))
+
+    @property
+    def was_withdrawn(self) -> bool:
+        """Whether a cut of this idle spell was ordered and not permitted."""
+        occasion_s = self.watch.occasion_s
+        return occasion_s is not None and occasion_s == self.withdrawn_occasion_s
 
     @property
     def circuit(self) -> Circuit:
@@ -51,6 +58,7 @@ class Case:
         if self.verification is not None:
             self.verification.cut_s += shift_s
         self.asked_occasion_s = self.refused_occasion_s = None
+        self.withdrawn_occasion_s = None
         self.refused = set()
 
     def snapshot(self) -> dict[str, Any]:
@@ -65,6 +73,7 @@ class Case:
             "asked_occasion_s": self.asked_occasion_s,
             "refused_occasion_s": self.refused_occasion_s,
             "refused": sorted(reason.value for reason in self.refused),
+            "withdrawn_occasion_s": self.withdrawn_occasion_s,
             "saved_wh": self.saved_wh,
         }
 
@@ -76,9 +85,10 @@ class Case:
         self.cut_s = state["cut_s"]
         self.stuck = None if state["stuck"] is None else Trouble(state["stuck"])
         self.verification = (
-            None if verification is None else Verification(**verification)
+            None if verification is None else Verification.restored(verification)
         )
         self.asked_occasion_s = state["asked_occasion_s"]
         self.refused_occasion_s = state["refused_occasion_s"]
         self.refused = {Reason(reason) for reason in state["refused"]}
+        self.withdrawn_occasion_s = state["withdrawn_occasion_s"]
         self.saved_wh = state["saved_wh"]

@@ -42,6 +42,7 @@ def obstacle(
     checks = (
         (case.forbidden, case.forbidden is not None),
         (Reason.STUCK, case.stuck is not None),
+        (Reason.NOT_PERMITTED, by_rule and case.was_withdrawn),
         (Reason.CHECKING, case.verification is not None),
         (Reason.RELAY_UNKNOWN, closed is None),
         (Reason.ALREADY_OPEN, closed is False),

@@ -56,9 +56,10 @@ _NO_REFUSAL: Final = frozenset(
         Reason.RUN_DOUBTFUL,
         Reason.CHECKING,
         Reason.NOTHING_TO_SAVE,
+        Reason.NOT_PERMITTED,
     }
 )
-"""With these nothing was due."""
+"""With these nothing was due, or the refusal was said when it happened."""
 
 _QUESTION_ENDS: Final = frozenset(
     {Reason.ALREADY_OPEN, Reason.RUN_OPEN, Reason.KEPT, Reason.STUCK, Reason.NEVER}
@@ -314,6 +315,7 @@ class CutDesk:
             standby_w,
             moment.floor_w,
             meters_w,
+            by=by,
         )
         return Cut(name, at_s, by, standby_w)
 
@@ -381,6 +383,37 @@ class CutDesk:
         trouble = Trouble.RELAY_DID_NOT_OPEN
         return self._note(self._stuck(self._cases[circuit], at_s, trouble))
 
+    def refuse(
+        self,
+        circuit: str,
+        at_s: float,
+        by: Asker,
+        reason: Reason = Reason.NOT_PERMITTED,
+    ) -> list[Outcome]:
+        """Take that somebody may not have a circuit cut; it is only written down.
+
+        Raises:
+            KeyError: the boat has no circuit of that name.
+        """
+        name = self._cases[circuit].circuit.name
+        return self._note([Refused(name, at_s, by, reason)])
+
+    def withdraw(self, circuit: str, at_s: float) -> list[Outcome]:
+        """Take back a cut that was not permitted: nothing was told to the relay.
+
+        The rules do not order it again in this idle spell.
+
+        Raises:
+            KeyError: the boat has no circuit of that name.
+        """
+        case = self._cases[circuit]
+        by = Asker.RULE if case.verification is None else case.verification.by
+        case.cut_s = None
+        case.verification = None
+        if by is Asker.RULE:
+            case.withdrawn_occasion_s = case.watch.occasion_s
+        return self.refuse(circuit, at_s, by)
+
     def inspected(self, circuit: str) -> None:
         """Take that somebody has looked at a relay that was stuck.
 
@@ -398,6 +431,11 @@ class CutDesk:
             KeyError: the boat has no circuit of that name.
         """
         return self._obstacle(self._cases[circuit], moment)
+
+    def asked_about(self, token: str) -> str | None:
+        """Return the circuit of the open question with that token, None for none."""
+        question = self._questions.of(token)
+        return None if question is None else question.subject
 
     def idle_since_s(self, circuit: str) -> float | None:
         """Return since when a circuit has been idle, None if never looked at."""

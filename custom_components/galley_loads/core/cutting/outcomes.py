@@ -19,6 +19,7 @@ class Reason(StrEnum):
     NOT_GALLEY = "not_galley"
     SHARED_RELAY = "shared_relay"
     STUCK = "stuck"
+    NOT_PERMITTED = "not_permitted"
     CHECKING = "checking"
     RELAY_UNKNOWN = "relay_unknown"
     ALREADY_OPEN = "already_open"

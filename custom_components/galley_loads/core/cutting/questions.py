@@ -50,13 +50,20 @@ class Questions:
 
     def answer(self, token: str, at_s: float) -> Question | AnswerProblem:
         """Take an answer: return its question, now closed, or why it does not count."""
+        question = self.of(token)
+        if question is None:
+            return AnswerProblem.UNKNOWN
+        del self._open[question.subject]
+        if at_s >= question.expires_s:
+            return AnswerProblem.EXPIRED
+        return question
+
+    def of(self, token: str) -> Question | None:
+        """Return the open question that a token answers, None if there is none."""
         for question in self._open.values():
             if hmac.compare_digest(question.token.encode(), token.encode()):
-                del self._open[question.subject]
-                if at_s >= question.expires_s:
-                    return AnswerProblem.EXPIRED
                 return question
-        return AnswerProblem.UNKNOWN
+        return None
 
     def about(self, subject: str) -> Question | None:
         """Return the open question about a subject."""

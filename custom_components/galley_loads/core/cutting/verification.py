@@ -7,9 +7,9 @@ smaller than that, the cut is noted as not verified rather than called good or b
 
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field
-from typing import Any, Final
+from typing import Any, Final, Self
 
-from .outcomes import Trouble, Unverified
+from .outcomes import Asker, Trouble, Unverified
 
 FALL_WITHIN_S: Final = 20.0
 _WAIT_FOR_METER_S: Final = 180.0
@@ -25,7 +25,8 @@ class Verification:
     """The look at one cut, from the moment it was ordered.
 
     `before_w` is the mean load just before, `expected_w` the standby that should go;
-    `meters_w` are the circuit's own meters at that moment, by appliance.
+    `meters_w` are the circuit's own meters at that moment, by appliance; `by` is who wanted
+    the cut.
     """
 
     cut_s: float
@@ -33,6 +34,7 @@ class Verification:
     expected_w: float | None
     floor_w: float
     meters_w: dict[str, float] = field(default_factory=dict)
+    by: Asker = Asker.RULE
     after_w: list[float] = field(default_factory=list)
     seen_open: bool = False
     others_ran: bool = False
@@ -135,7 +137,12 @@ class Verification:
 
     def snapshot(self) -> dict[str, Any]:
         """Return the state as JSON-able data."""
-        return asdict(self)
+        return asdict(self) | {"by": self.by.value}
+
+    @classmethod
+    def restored(cls, state: Mapping[str, Any]) -> Self:
+        """Return the look at a cut that `snapshot` kept."""
+        return cls(**{**state, "by": Asker(state["by"])})
 
 
 def mean_load_w(
