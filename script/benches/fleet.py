@@ -40,7 +40,7 @@ def _drawn(
 ) -> Hull:
     name, latitude, longitude, zone, season = place
     start = date(2026, 1, 1) + timedelta(days=season % 365 + rng.randint(-40, 40))
-    grey = rng.uniform(0.1, 0.45)
+    grey = rng.uniform(0.2, 0.55)
     clear = rng.uniform(0.1, 0.9 - grey)
     chemistry = rng.choice(("lfp", "lfp", "nmc", "agm", "flooded"))
     lead = chemistry in ("agm", "flooded")
@@ -49,9 +49,9 @@ def _drawn(
     meals = rng.uniform(0.8, 1.2)
     day_wh = 24 * (background_w * 1.35 + 17) + 1.1 * (900 * meals + heater_wh)
     # From an array that hardly carries the day to one that fills the bank by noon.
-    array_w = day_wh / 3.6 * rng.uniform(0.6, 1.4)
+    array_w = day_wh / 3.6 * rng.uniform(0.5, 1.2)
     nominal_v = rng.choice((12.0, 24.0)) if lead else rng.choice((12.8, 25.6))
-    capacity_ah = day_wh * rng.uniform(0.9, 1.9) * (1.4 if lead else 1.0) / nominal_v
+    capacity_ah = day_wh * rng.uniform(1.1, 2.4) * (1.4 if lead else 1.0) / nominal_v
     reserve = rng.choice((45, 50)) if lead else rng.choice((20, 30, 35))
     habit: dict[str, float] = {}
     if rng.random() < 0.5:

@@ -59,15 +59,17 @@ async def test_planning_a_dish_gives_the_advice_at_once(
     assert state(hass, BEST_START) == "unknown"
 
 
-async def test_an_empty_bank_is_told_to_hold_off(
+async def test_a_bank_near_its_reserve_is_told_to_wait_for_the_sun(
     hass: HomeAssistant, day: GalleyDay
 ) -> None:
     await start_boat(hass, boat_entry())
-    await day.live(600, soc=36.0, solar_w=0.0, step_s=60)
+    await day.live(600, soc=41.0, solar_w=0.0, step_s=60)
     await plan(hass, "Bread")
-    assert state(hass, ADVICE) == "hold_off"
-    assert state(hass, BEST_START) == "unknown"
-    assert "reserve" in hass.states.get(ADVICE).attributes["reasons"][0]
+    assert state(hass, ADVICE) == "wait"
+    start = dt_util.parse_datetime(state(hass, BEST_START))
+    assert start is not None
+    assert start > dt_util.utcnow()
+    assert "the bank stays above" in hass.states.get(ADVICE).attributes["reasons"][0]
 
 
 async def test_silent_sensors_make_the_advice_unknown_and_say_so(

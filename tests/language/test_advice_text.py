@@ -7,7 +7,7 @@ from tests.core.advice.sandpiper import START_S, STEW, ask, at_charge, sandpiper
 
 
 def test_the_answer_in_words_names_verdict_start_and_table():
-    view = at_charge(sandpiper(7.0), 60.0)
+    view = at_charge(sandpiper(7.0, uses=()), 37.0)
     answer = ask(view, STEW)
     text = advice_text(answer, view.boat.time_zone)
     assert text.startswith("Fish stew: wait until ")

@@ -12,6 +12,7 @@ from ..sky.sky_history import quarter_of
 from ..sky.sun import next_sunrise_s
 from .answer import Advice, ForecastStep, Verdict
 from .bank_path import BankModel, BankPath, follow
+from .charging_ahead import with_habits
 from .freshness import check_freshness
 from .grid import STEP_S, STEPS_PER_DAY
 from .limits import background_ac_w, draw_of, overloads
@@ -67,17 +68,19 @@ def advise(
         view, window, at_s, cost.minutes, left_out, cooking_now
     )
     model = bank_model(view, scenario.takes_charge)
+    by_sun = scenario
+    scenario = with_habits(view, model, scenario)
     paths = base_paths(model, scenario)
     power = dish_power(view, cost.energy_wh, cost.spread_wh, cost.minutes)
     starts = weigh_starts(view, model, scenario, paths, power, first, last)
     dish_dc_wh = power.dc_w * power.minutes / 60.0
     dish_ah = dish_dc_wh / view.cooking_voltage_v(power.dc_w)
     over = overloads(view, [draw_of(view, cost)], background_ac_w(view))
-    decision = decide(starts, dish_ah, dish_dc_wh)
+    without = _chance_without(view, paths)
+    decision = decide(starts, cost.energy_wh, request.patience, without)
     if over:
         decision = Decision(Verdict.HOLD_OFF, starts[0])
     clear_sky_index = present_clear_sky_index(view, at_s)
-    without = _chance_without(view, paths)
     reasons = [
         *(overload_reason(o, len(cost.appliances) > 1) for o in over),
         *([] if over else decision_reasons(view, decision, starts, at_s, without)),
@@ -102,6 +105,12 @@ def advise(
         clear_sky_index=clear_sky_index,
         overloads=over,
         starts=starts,
+        gain_wh=decision.gain_wh if decision.verdict is Verdict.WAIT else None,
+        chance_without=without,
+        chance_caused=decision.caused,
+        chance_without_engine=_chance_by_sun(
+            view, model, by_sun, scenario, power, decision
+        ),
     )
     return _answer(view, scenario, model, paths, power, decision, so_far)
 
@@ -144,10 +153,31 @@ def weigh_starts(
 
 
 def _chance_without(view: OutlookView, paths: Sequence[BankPath]) -> float:
-    """Return the chance that the bank keeps its reserve for a day without the dish."""
+    """Return the chance that the bank keeps its reserve to the end without the dish."""
     reserve = view.boat.bank.reserve_soc
-    kept = sum(min(path.soc[: STEPS_PER_DAY + 1]) >= reserve for path in paths)
+    kept = sum(path.lowest >= reserve for path in paths)
     return kept / len(paths)
+
+
+def _chance_by_sun(
+    view: OutlookView,
+    model: BankModel,
+    by_sun: Scenario,
+    scenario: Scenario,
+    power: DishPower,
+    decision: Decision,
+) -> float | None:
+    """Return the chance to keep the reserve if the engine does not run as usual.
+
+    None where no habit of charging is counted on.
+    """
+    if scenario is by_sun:
+        return None
+    place = round((decision.start.at_s - by_sun.grid.at_s) / STEP_S)
+    powers = [power.steps_w(factor) for factor in by_sun.dish_factor]
+    paths = base_paths(model, by_sun)
+    start = weigh_start(view, model, by_sun, paths, powers, power, place)
+    return start.chance_above_reserve
 
 
 def _confidence(decision: Decision, starts: Sequence[Start], overloaded: bool) -> float:

@@ -42,7 +42,10 @@ class Advice:
     `start_s` is None unless the verdict is to cook now or to wait. What belongs to a
     start (`soc_lowest`, `drawn_ah`, ...) is that start's; with a verdict to hold off it is
     that of cooking now. Values are None where the verdict is unknown. `full_at_s` is when
-    the bank is expected to be full, None if not within a day.
+    the bank is expected to be full, None if not within a day. `gain_wh` is what waiting is
+    expected to bring, None unless it is advised; `chance_without` the chance that the
+    reserve is kept without the dish, `chance_caused` that the dish breaks it,
+    `chance_without_engine` that it is kept with the dish though nobody charges as usual.
     """
 
     verdict: Verdict
@@ -63,6 +66,10 @@ class Advice:
     from_sun_wh: float | None = None
     soc_at_sunrise: float | None = None
     sunrise_s: float | None = None
+    gain_wh: float | None = None
+    chance_without: float | None = None
+    chance_caused: float | None = None
+    chance_without_engine: float | None = None
     clear_sky_index: float | None = None
     overloads: tuple[Overload, ...] = ()
     starts: tuple[Start, ...] = ()

@@ -67,6 +67,8 @@ class BankPath:
     soc: list[float]
     refused: list[float]
     lifted: list[float]
+    lowest: float
+    """The least charge of the whole course."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,13 +78,15 @@ class DishEffect:
     `drawn_wh` came out of the bank, `solar_wh` straight from the sun (both at the bank's
     side); `lowest` is the least charge from start to end of the look, percent;
     `refused_wh` is the sun turned away from now to the end of the look, before the start
-    too: a late start uses nothing of what was turned away while it waited.
+    too: a late start uses nothing of what was turned away while it waited. `owed_wh` is
+    what the bank still lacks at the end of the look for the dish having been cooked.
     """
 
     drawn_wh: float
     solar_wh: float
     lowest: float
     refused_wh: float
+    owed_wh: float
 
 
 def follow(
@@ -107,7 +111,7 @@ def follow(
         course.append(soc)
     refused = list(accumulate(refused_each))
     lifted = [s + r for s, r in zip(course, refused, strict=True)]
-    return BankPath(course, refused, lifted)
+    return BankPath(course, refused, lifted, min(course))
 
 
 def with_dish(
@@ -163,5 +167,12 @@ def with_dish(
         lowest = min(lowest, min(path.lifted[i:made_good]) - before - deficit)
     if made_good <= end:
         lowest = min(lowest, *path.soc[made_good : end + 1])
-    refused += max(path.refused[end] - before - deficit, 0.0)
-    return DishEffect(drawn_wh, solar_wh, lowest, refused * model.point.charge_wh)
+    left = path.refused[end] - before - deficit
+    refused += max(left, 0.0)
+    return DishEffect(
+        drawn_wh,
+        solar_wh,
+        lowest,
+        refused * model.point.charge_wh,
+        max(-left, 0.0) * model.point.discharge_wh,
+    )

@@ -17,6 +17,7 @@ from ..sky.quantiles import quantile
 from ..sky.sun import next_sunrise_s
 from .advise import forecast_steps, present_clear_sky_index
 from .answer import ForecastStep
+from .charging_ahead import with_habits
 from .freshness import check_freshness
 from .grid import STEP_H, STEPS_PER_DAY
 from .scenario import Scenario, build_scenario
@@ -68,7 +69,9 @@ def day_ahead(
     clear_sky_index = present_clear_sky_index(view, at_s)
     if missing:
         return DayAhead(at_s, missing, sun_wh, clear_sky_index, sunrise_s)
-    paths = base_paths(bank_model(view, scenario.takes_charge), scenario)
+    model = bank_model(view, scenario.takes_charge)
+    scenario = with_habits(view, model, scenario)
+    paths = base_paths(model, scenario)
     course = [
         quantile(sorted(path.soc[i] for path in paths), 0.5)
         for i in range(STEPS_PER_DAY + 1)

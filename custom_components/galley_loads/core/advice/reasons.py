@@ -6,7 +6,7 @@ from typing import Final
 from ..bank.charge_state import ChargeSource, voltage_soc_is_poor
 from ..meals.dish_cost import CostSource, DishCost
 from ..meals.meal_label import label_as_said
-from ..metering.quarter_hours import turns_sun_away
+from ..metering.quarter_hours import is_full, turns_sun_away
 from ..outlook.habits import HOT_WATER, UsualUse, boat_time
 from ..outlook.outlook_view import OutlookView
 from ..phrase import Phrase, phrase
@@ -16,6 +16,9 @@ from .starts import Start
 from .verdict import LEAST_CHANCE, Decision, Gain
 
 _WORTH_SAYING_WH: Final = 20.0
+_FREE_SHARE: Final = 0.05
+"""Of a dish, when no more than this is missing in the bank a day later."""
+
 _ONCE_A_DAY: Final = 1.3
 """What comes more often (tea, hot water) has no one time that could be told."""
 
@@ -94,13 +97,7 @@ def decision_reasons(
     if decision.verdict is Verdict.HOLD_OFF:
         return _against(reserve_soc, starts, at_s, chance_without)
     if decision.verdict is Verdict.COOK_NOW:
-        reason = phrase(
-            "advice.above_reserve_now",
-            reserve_soc=reserve_soc,
-            chance=now.chance_above_reserve,
-            lowest_soc=now.soc_lowest,
-        )
-        return [reason, _sun_reason(now)]
+        return _for_now(view, decision, chance_without)
     out: list[Phrase] = []
     if Gain.AVOIDS_BREACH in decision.gains:
         out.append(
@@ -108,19 +105,8 @@ def decision_reasons(
                 "advice.avoids_breach",
                 reserve_soc=reserve_soc,
                 chance=now.chance_above_reserve,
-                least_chance=LEAST_CHANCE,
                 start_s=chosen.at_s,
                 chance_then=chosen.chance_above_reserve,
-                now_s=at_s,
-            )
-        )
-    if Gain.SPARES_BANK in decision.gains:
-        out.append(
-            phrase(
-                "advice.draws_less",
-                start_s=chosen.at_s,
-                drawn_ah=chosen.drawn_ah,
-                drawn_now_ah=now.drawn_ah,
                 now_s=at_s,
             )
         )
@@ -133,7 +119,60 @@ def decision_reasons(
                 now_s=at_s,
             )
         )
-    out.append(_sun_reason(chosen))
+    if Gain.LEAVES_MORE in decision.gains:
+        out.append(
+            phrase(
+                "advice.leaves_more",
+                start_s=chosen.at_s,
+                gain_wh=decision.gain_wh,
+                now_s=at_s,
+            )
+        )
+    if now.chance_above_reserve >= LEAST_CHANCE:
+        out.append(phrase("advice.now_is_safe_too", lowest_soc=now.soc_lowest))
+    return out
+
+
+def _for_now(
+    view: OutlookView, decision: Decision, chance_without: float
+) -> list[Phrase]:
+    """Return why now is as good a time as any, and what is risked."""
+    now = decision.start
+    reserve_soc = view.boat.bank.reserve_soc
+    out: list[Phrase] = []
+    last = view.last
+    if last is not None and is_full(view.boat, last) and now.owed_share < _FREE_SHARE:
+        out.append(phrase("advice.full_bank_pays"))
+    if now.chance_above_reserve >= LEAST_CHANCE:
+        out.append(
+            phrase(
+                "advice.above_reserve_now",
+                reserve_soc=reserve_soc,
+                chance=now.chance_above_reserve,
+                lowest_soc=now.soc_lowest,
+            )
+        )
+    elif decision.caused <= 1.0 - LEAST_CHANCE:
+        out.append(
+            phrase(
+                "advice.short_anyway",
+                reserve_soc=reserve_soc,
+                chance_without=chance_without,
+                chance=now.chance_above_reserve,
+            )
+        )
+    else:
+        out.append(
+            phrase(
+                "advice.risk_now",
+                reserve_soc=reserve_soc,
+                chance=now.chance_above_reserve,
+                chance_without=chance_without,
+                lowest_soc=now.soc_lowest,
+                lowest_p10_soc=now.soc_lowest_p10,
+            )
+        )
+    out.append(_sun_reason(now))
     return out
 
 
@@ -150,7 +189,6 @@ def _against(
             lowest_soc=now.soc_lowest,
             lowest_p10_soc=now.soc_lowest_p10,
             chance=now.chance_above_reserve,
-            least_chance=LEAST_CHANCE,
         )
     ]
     if best.chance_above_reserve > now.chance_above_reserve:
@@ -226,7 +264,10 @@ def state_reasons(view: OutlookView, clear_sky_index: float | None) -> list[Phra
                 else phrase("advice.counting_began_with_voltage")
             )
     if view.last is not None and turns_sun_away(view.boat, view.last):
-        out.append(phrase("advice.bank_full"))
+        full = is_full(view.boat, view.last)
+        out.append(
+            phrase("advice.bank_full") if full else phrase("advice.charge_held_back")
+        )
     elif clear_sky_index is not None:
         out.append(phrase("advice.sky", share=clear_sky_index))
     temperature_c = view.bank_temperature_c

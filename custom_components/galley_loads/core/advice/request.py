@@ -7,6 +7,7 @@ from typing import Final
 from ..boat.boat import Boat, Dish
 from ..outlook.habits import boat_time
 from ..phrase import PhrasedError, names_or_none, phrase
+from .patience import Patience
 
 DEFAULT_WINDOW_HOURS: Final = 12.0
 """How long a dish without a time to be ready by can wait: until the same part of the day
@@ -27,7 +28,7 @@ class DishRequest:
     `first_start_s` is the earliest start, None for now; `ready_by_s` overrides the dish's
     own time; `window_hours` is how long it can wait where nothing says when it must be
     ready. `instead_of` names the usual meal whose place the dish takes (a label such as
-    "dinner"), so that the two are not both counted.
+    "dinner"), so that the two are not both counted. `patience` is the crew's.
     """
 
     dish: Dish
@@ -35,6 +36,7 @@ class DishRequest:
     ready_by_s: float | None = None
     window_hours: float = DEFAULT_WINDOW_HOURS
     instead_of: str | None = None
+    patience: Patience = Patience.MIDDLE
 
 
 def request_dish(boat: Boat, name: str) -> DishRequest:

@@ -46,6 +46,10 @@ class Scenario:
         """Return the same hours with another demand."""
         return replace(self, demand_w=demand_w)
 
+    def with_supply(self, supply_w: list[list[float]]) -> Scenario:
+        """Return the same hours with another supply."""
+        return replace(self, supply_w=supply_w)
+
     def thinned(self, members: int) -> Scenario:
         """Return the hours with about so many members, dealt evenly from all."""
         every = slice(None, None, max(round(self.members / members), 1))

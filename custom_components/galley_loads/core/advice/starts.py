@@ -1,13 +1,16 @@
 """Every possible start of a dish, weighed over the family of possible futures."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Final
 
 from ..outlook.outlook_view import OutlookView
 from ..sky.quantiles import quantile
 from .bank_path import BankModel, BankPath, bank_model_of, follow, with_dish
 from .grid import STEP_H, STEP_S
 from .scenario import Scenario
+
+_CLOSE_POINTS: Final = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,6 +20,10 @@ class Start:
     `drawn_ah` is what the dish takes out of the bank and `from_sun_wh` what it takes
     straight from the sun on the AC side, both expected; charges are percent, from the start
     to the end of the look; `refused_wh` is the sun turned away from now to that end.
+    By future: `owed_wh` is what the bank lacks at that end for the dish having been
+    cooked, `caused` whether the dish takes it below a reserve it would have kept, and
+    `closeness` the same by degrees: 0.5 at the reserve, 0 and 1 two points off, since a
+    few dozen futures are too coarse to tell near misses.
     """
 
     at_s: float
@@ -27,6 +34,23 @@ class Start:
     from_sun_wh: float
     refused_wh: float
     soc_lowest_p90: float = 0.0
+    owed_wh: tuple[float, ...] = field(default=(), repr=False)
+    caused: tuple[bool, ...] = field(default=(), repr=False)
+    closeness: tuple[float, ...] = field(default=(), repr=False)
+
+    dish_wh: float = 0.0
+
+    @property
+    def owed_share(self) -> float:
+        """What of the dish's energy is expected to be missing at the end, 0 to about 1."""
+        if not self.owed_wh or self.dish_wh <= 0.0:
+            return 1.0
+        return sum(self.owed_wh) / len(self.owed_wh) / self.dish_wh
+
+    @property
+    def chance_caused(self) -> float:
+        """The chance of a breach of the reserve by the dish's doing, 0 to 1."""
+        return sum(self.caused) / len(self.caused) if self.caused else 0.0
 
 
 def bank_model(view: OutlookView, takes_charge: bool) -> BankModel:
@@ -93,6 +117,9 @@ def weigh_start(
     drawn_wh = solar_wh = refused_wh = 0.0
     above = 0
     lows: list[float] = []
+    owed_wh: list[float] = []
+    caused: list[bool] = []
+    closeness: list[float] = []
     for path, solar_w, supply_w, demand_w, dish_w in zip(
         paths,
         scenario.solar_w,
@@ -107,6 +134,11 @@ def weigh_start(
         refused_wh += effect.refused_wh
         lows.append(effect.lowest)
         above += effect.lowest >= reserve
+        owed_wh.append(effect.owed_wh)
+        kept = path.lowest >= reserve
+        caused.append(kept and effect.lowest < reserve)
+        under = (reserve + _CLOSE_POINTS - effect.lowest) / (2.0 * _CLOSE_POINTS)
+        closeness.append(min(max(under, 0.0), 1.0) if kept else 0.0)
     count = len(lows)
     lows.sort()
     return Start(
@@ -118,4 +150,8 @@ def weigh_start(
         solar_wh / count * dish.wh_per_dc_wh,
         refused_wh / count,
         max(quantile(lows, 0.9), 0.0),
+        tuple(owed_wh),
+        tuple(caused),
+        tuple(closeness),
+        dish.dc_w * dish.minutes / 60.0,
     )

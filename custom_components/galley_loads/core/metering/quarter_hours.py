@@ -66,6 +66,16 @@ def turns_sun_away(boat: Boat, sample: LoadSample) -> bool:
     return FullBank(boat.bank).turns_sun_away(sample)
 
 
+def is_full(boat: Boat, sample: LoadSample) -> bool:
+    """Return whether a bank is full and holds charge back, not only near to it.
+
+    Lead-acid takes less and less from four fifths on, long before it is full.
+    """
+    if sample.soc is not None and sample.soc < _NEAR_FULL_SOC:
+        return False
+    return turns_sun_away(boat, sample)
+
+
 class FullBank:
     """How a bank of one kind and size shows that it is (nearly) full."""
 

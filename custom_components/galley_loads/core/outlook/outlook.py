@@ -22,6 +22,7 @@ from ..metering.quarter_hours import QUARTER_S, Quarter, QuarterMeter
 from ..sky.solar_forecast import ForecastPeriod
 from ..sky.sun_learner import SunLearner
 from .ac_background import AcBackground
+from .charging_habit import ChargingLog
 from .demand_history import DemandHistory
 from .habits import HOT_WATER, USES_KEPT, Use
 from .outlook_view import OutlookView
@@ -42,6 +43,8 @@ class Outlook:
         self._sun = SunLearner(boat)
         self._demand = DemandHistory(boat.time_zone)
         self._ac_background = AcBackground(boat.sensors)
+        bank = boat.bank
+        self._charging = ChargingLog(bank.capacity_ah * bank.nominal_voltage_v)
         self._cookbook = Cookbook()
         self._uses: tuple[Use, ...] = ()
         self._temperature_c: float | None = None
@@ -76,6 +79,7 @@ class Outlook:
         self._quarters = QuarterMeter(self.boat)
         self._charge.start_over()
         self._demand.start_over(at_s)
+        self._charging.start_over()
         self._uses = tuple(use for use in self._uses if use.end_s <= at_s)
         if self._first_s is not None:
             self._first_s = min(self._first_s, at_s)
@@ -151,6 +155,9 @@ class Outlook:
     def _learn(self, quarter: Quarter) -> None:
         offered_w = self._sun.observe(quarter)
         self._ac_background.observe(quarter.load_w)
+        if self.boat.sensors.other_charging_power:
+            soc = self._charge.state().soc if quarter.soc is None else quarter.soc
+            self._charging.observe(quarter.start_s, quarter.other_w, soc)
         self._learn_bank(quarter)
         self._learn_demand(quarter, offered_w)
 
@@ -209,6 +216,7 @@ class Outlook:
             # The inverter's idle draw is the least that is surely there.
             background_w=self._demand.profile.table(conversion.idle_w),
             ac_background_w=self._ac_background.usual_w,
+            charging_runs=self._charging.runs,
             past_hours=dict(self._demand.hours),
             uses=self._uses,
             cookbook=self._cookbook.page(),
@@ -225,6 +233,7 @@ class Outlook:
             "sun": self._sun.snapshot(),
             "demand": self._demand.snapshot(),
             "ac_background": self._ac_background.snapshot(),
+            "charging": self._charging.snapshot(),
             "cookbook": self._cookbook.snapshot(),
             "uses": [[u.start_s, u.end_s, u.label, u.energy_wh] for u in self._uses],
             "temperature_c": self._temperature_c,
@@ -250,6 +259,7 @@ class Outlook:
         outlook._sun.restore(state["sun"])
         outlook._demand.restore(state["demand"])
         outlook._ac_background.restore(state["ac_background"])
+        outlook._charging.restore(state["charging"])
         outlook._cookbook.restore(state["cookbook"])
         outlook._uses = tuple(Use(*row) for row in state["uses"])
         outlook._temperature_c = state["temperature_c"]

@@ -11,6 +11,7 @@ from ..boat.boat import Boat
 from ..meals.dish_cost import CookbookPage
 from ..metering.load_sample import LoadSample
 from ..sky.sky_view import SkyView
+from .charging_habit import ChargingRun
 from .demand_history import PastHour
 from .habits import Use
 
@@ -21,7 +22,7 @@ class OutlookView:
 
     `background_w` is the expected draw at the bank's side by hour of the week (168
     values), `ac_background_w` what the inverter's own meter shows when nobody cooks (W, None
-    where that is not known), `past_hours` by hour since 1970.
+    where that is not known), `charging_runs` the runs of engine or shore power, `past_hours` by hour since 1970.
     """
 
     boat: Boat
@@ -35,6 +36,7 @@ class OutlookView:
     conversion: Conversion
     background_w: tuple[float, ...]
     ac_background_w: float | None
+    charging_runs: tuple[ChargingRun, ...]
     past_hours: Mapping[int, PastHour]
     uses: tuple[Use, ...]
     cookbook: CookbookPage
