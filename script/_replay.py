@@ -70,8 +70,8 @@ def _crew(boat: Any, live: Path | None, news: Path | None, files: ExitStack) -> 
     if live is None and news is None:
         return None
     rows = core("replay.shown_rows")
-    shown = rows.Shown(files.enter_context(_table(live, rows.LIVE_COLUMNS)))
-    heard = rows.Heard(boat, files.enter_context(_table(news, rows.NEWS_COLUMNS)))
+    shown = rows.ShownTable(files.enter_context(_table(live, rows.LIVE_COLUMNS)))
+    heard = rows.HeardTable(boat, files.enter_context(_table(news, rows.NEWS_COLUMNS)))
 
     def look(at_s: float, view: Any) -> None:
         shown.look(at_s, view)

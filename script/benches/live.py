@@ -27,7 +27,7 @@ from custom_components.galley_loads.core.engine import Engine
 from custom_components.galley_loads.core.events import Event, SpanSettled
 from custom_components.galley_loads.core.live.live_view import LiveView
 from custom_components.galley_loads.core.metering.reading import Reading
-from custom_components.galley_loads.core.replay.shown_rows import Heard, Shown
+from custom_components.galley_loads.core.replay.shown_rows import HeardTable, ShownTable
 from custom_components.galley_loads.core.replay.turns import Turns
 from demo.simulator import SimOptions, random_boat, simulate
 from script.benches.boats import UNKIND
@@ -68,8 +68,8 @@ def judged(boat: Boat, readings: Iterable[Reading], truth: LiveTruth) -> LiveFig
     rows: list[Row] = []
     told: list[tuple[float, str, str]] = []
     settled = Recording(truth.start_s, truth.cells, truth.grid)
-    shown = Shown(lambda row: rows.append(tuple(row)))
-    heard = Heard(boat, lambda row: told.append((row.at_s, row.kind, row.subject)))
+    shown = ShownTable(lambda row: rows.append(tuple(row)))
+    heard = HeardTable(boat, lambda row: told.append((row.at_s, row.kind, row.subject)))
 
     def look(at_s: float, view: LiveView) -> None:
         shown.look(at_s, view)

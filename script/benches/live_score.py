@@ -9,8 +9,9 @@ per ten seconds.
   in which some appliance truly runs or is shown running. Standby that is shown counts as
   wrong there.
 * Shown as background, as being recognised: of the appliances' true energy in those spans,
-  what no appliance was shown with: as much of it as was shown as unrecognised, and the
-  rest.
+  what no appliance was shown with. As much of it as was shown as unrecognised was being
+  recognised; of the rest, as much as the background was shown above what it was in the
+  last span in which nothing ran. What remains the meter had not shown yet.
 * Running: F1 of running time at the one lag, up to a minute, that suits best.
 * `started` is true if the appliance ran then or had ended within the last minute;
   `finished` if a true run of it ended since its start was told.
@@ -20,6 +21,7 @@ from array import array
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from math import inf
 from typing import Final
 
 from script.benches.metrics import Span, f1, length, merged, overlap
@@ -227,8 +229,13 @@ def _judge_power(
             int((to_s - truth.start_s) / CELL_S / CELLS) + 1,
         )
     }
-    for number in sorted(busy):
+    rest_ws = inf
+    for number in range(truth.cells // CELLS):
         part = slice(number * CELLS, (number + 1) * CELLS)
+        background_ws = sum(power[BACKGROUND][part]) * CELL_S
+        if number not in busy:
+            rest_ws = background_ws
+            continue
         true_ws = said_ws = 0.0
         for name, series in truth.grid.items():
             true, said = sum(series[part]) * CELL_S, sum(power[name][part]) * CELL_S
@@ -242,7 +249,8 @@ def _judge_power(
         missing_ws = max(0.0, true_ws - said_ws)
         unnamed_ws = min(missing_ws, sum(power[UNRECOGNISED][part]) * CELL_S)
         figures.unrecognised_ws += unnamed_ws
-        figures.background_ws += missing_ws - unnamed_ws
+        above_ws = max(0.0, background_ws - rest_ws)
+        figures.background_ws += min(missing_ws - unnamed_ws, above_ws)
 
 
 def _judge_news(figures: LiveFigures, truth: LiveTruth, news: Sequence[Told]) -> None:

@@ -19,10 +19,10 @@ from custom_components.galley_loads.core.replay.replay import (
 from custom_components.galley_loads.core.replay.shown_rows import (
     BACKGROUND,
     UNRECOGNISED,
-    Heard,
     HeardRow,
-    Shown,
+    HeardTable,
     ShownRow,
+    ShownTable,
 )
 from custom_components.galley_loads.core.replay.turns import TICK_S, Turns
 from tests.core.boats import small_boat
@@ -43,7 +43,7 @@ def watched(readings: Sequence[Reading]) -> tuple[list[ShownRow], list[HeardRow]
     boat, _, _ = history()
     rows: list[ShownRow] = []
     told: list[HeardRow] = []
-    shown, heard = Shown(rows.append), Heard(boat, told.append)
+    shown, heard = ShownTable(rows.append), HeardTable(boat, told.append)
 
     def look(at_s: float, view: LiveView) -> None:
         shown.look(at_s, view)
@@ -99,7 +99,7 @@ def test_a_start_is_heard_while_the_run_goes_on() -> None:
     ]
     rows: list[ShownRow] = []
     told: list[HeardRow] = []
-    shown, heard = Shown(rows.append), Heard(boat, told.append)
+    shown, heard = ShownTable(rows.append), HeardTable(boat, told.append)
 
     def look(at_s: float, view: LiveView) -> None:
         shown.look(at_s, view)

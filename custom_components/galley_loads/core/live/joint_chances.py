@@ -9,10 +9,10 @@ from collections.abc import Mapping
 from math import exp
 from typing import Final, TypedDict
 
-FOLLOW_S: Final = 10.0
-"""Measured by `script/bench live`, s: 5 shows more starts than runs begin, 20 is late."""
-CLEARLY: Final = 2.5
-"""Measured by `script/bench live`, a factor: 1.5 changes its mind too often, 4 too late."""
+FOLLOW_S: Final = 12.0
+"""Measured by `script/bench live`, s: with 6 more starts are shown than runs begin."""
+CLEARLY: Final = 4.0
+"""Measured by `script/bench live`, a factor: 2.5 changes its mind too often, 10 too late."""
 ADDS: Final = 1.2
 """Measured by `script/bench live`, a factor: what only adds a name needs less."""
 HARDLY: Final = 0.02

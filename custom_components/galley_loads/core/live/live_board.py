@@ -23,13 +23,13 @@ from .cycle_mean import Change, CycleMean
 from .joint_chances import NOBODY, JointChances, JointState
 from .live_view import NameChance
 
-LIKELY: Final = 0.6
+LIKELY: Final = 0.45
 """Measured by `script/bench live`, a chance: from which on a name is shown at once."""
 SURE: Final = 0.9
 """Judgement, a chance: what a single look is so sure of is shown without a second."""
-LIKELIEST: Final = 0.3
+LIKELIEST: Final = 0.2
 """Measured by `script/bench live`, a chance: enough for a name after `PATIENCE_S`."""
-PATIENCE_S: Final = 20.0
+PATIENCE_S: Final = 10.0
 """Judgement, s: after that the likeliest name is shown, as somebody who cooks has long
 seen what it is."""
 YOUNGEST_S: Final = 4.0

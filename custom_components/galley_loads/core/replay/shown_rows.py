@@ -51,7 +51,7 @@ class HeardRow(NamedTuple):
         return _time(self.at_s), self.kind, self.subject, sure
 
 
-class Shown:
+class ShownTable:
     """Notes what is shown, a row whenever it changes."""
 
     def __init__(self, note: Callable[[ShownRow], object]) -> None:
@@ -80,7 +80,7 @@ class Shown:
             self._note(row)
 
 
-class Heard:
+class HeardTable:
     """Notes what automations hear."""
 
     def __init__(self, boat: Boat, note: Callable[[HeardRow], object]) -> None:
