@@ -15,6 +15,9 @@ CLEARLY: Final = 4.0
 """Measured by `script/bench live`, a factor: 2.5 changes its mind too often, 10 too late."""
 ADDS: Final = 1.2
 """Measured by `script/bench live`, a factor: what only adds a name needs less."""
+ENDS: Final = 1.5
+"""Measured by `script/bench live`, a factor: so does what ends without another in its
+place."""
 HARDLY: Final = 0.02
 """Judgement, a chance: a set that is believed is given up below it."""
 FORGOTTEN: Final = 0.005
@@ -67,8 +70,12 @@ class JointChances:
             self._chances, key=lambda each: (self._chances[each], *sorted(each))
         )
         held = self._chances.get(self.believed, 0.0)
-        loses = _named(self.believed) - _named(likeliest)
-        needed = CLEARLY if loses else ADDS
+        if _named(likeliest) >= _named(self.believed):
+            needed = ADDS
+        elif likeliest < self.believed:
+            needed = ENDS
+        else:
+            needed = CLEARLY
         if held < HARDLY or self._chances[likeliest] > needed * held:
             self.believed = likeliest
         return self.believed
