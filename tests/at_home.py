@@ -63,6 +63,21 @@ KITTIWAKE: dict[str, Any] = {
 }
 
 
+OTHER_LOAD = "sensor.other_load"
+
+
+def another_boat(name: str, **changes: Any) -> dict[str, Any]:
+    """Return the boat file of a boat beside Kittiwake: its load and relays are its own."""
+    circuit = {"name": "Galley 1", "breaker_current": 15, "voltage": 120}
+    return {
+        **KITTIWAKE,
+        "name": name,
+        "sensors": {"ac_load_power": OTHER_LOAD, "battery_soc": SOC},
+        "circuits": [circuit],
+        **changes,
+    }
+
+
 def boat_entry(mapping: Mapping[str, Any] = KITTIWAKE) -> MockConfigEntry:
     """Return the config entry of a boat file."""
     parts = entry_from_mapping(mapping)

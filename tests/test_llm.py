@@ -14,7 +14,7 @@ from custom_components.galley_loads.actions.spoken_advice import spoken
 from custom_components.galley_loads.const import DOMAIN
 from custom_components.galley_loads.intents import INTENT_MAY_I_COOK
 
-from .at_home import KITTIWAKE, boat_entry, start_boat
+from .at_home import another_boat, boat_entry, start_boat
 from .galley_day import GalleyDay
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
@@ -23,13 +23,12 @@ ASSISTANT = "conversation"
 MAY_I = f"{DOMAIN}__may_i_cook"
 NOW = f"{DOMAIN}__galley_now"
 
-FULMAR = {
-    **KITTIWAKE,
-    "name": "Fulmar",
-    "appliances": [{"name": "Hob", "kind": "induction_hob", "rated_power": 1800}],
-    "circuits": [],
-    "dishes": [],
-}
+FULMAR = another_boat(
+    "Fulmar",
+    appliances=[{"name": "Hob", "kind": "induction_hob", "rated_power": 1800}],
+    circuits=[],
+    dishes=[],
+)
 
 
 @pytest.fixture

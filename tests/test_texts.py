@@ -114,18 +114,19 @@ def test_every_error_has_a_text() -> None:
         "no_way_to_load",
         "not_one_way",
         "sensor_unfit",
+        "claimed",
     } == set(TEXTS["config"]["error"])
     subentries = TEXTS["config_subentries"]
-    assert FAULTS | SENSOR_PROBLEMS | {"no_meter"} == set(
+    assert FAULTS | SENSOR_PROBLEMS | {"no_meter", "claimed"} == set(
         subentries["appliance"]["error"]
     )
-    assert FAULTS | {"sensor_missing", "relay_needed"} == set(
+    assert FAULTS | {"sensor_missing", "relay_needed", "claimed"} == set(
         subentries["circuit"]["error"]
     )
     assert set(subentries["dish"]["error"]) == FAULTS
     assert set(TEXTS["options"]["error"]) == {"half_quiet_hours"}
     repair = TEXTS["issues"]["sensor_missing"]["fix_flow"]
-    assert SENSOR_PROBLEMS | {"duplicate"} == set(repair["error"])
+    assert SENSOR_PROBLEMS | {"duplicate", "claimed"} == set(repair["error"])
 
 
 def test_every_abort_and_menu_has_a_text() -> None:

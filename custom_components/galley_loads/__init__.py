@@ -8,6 +8,7 @@ from homeassistant.helpers.typing import ConfigType
 from .actions.meal_export import async_setup_meal_export
 from .advice.advice_runner import AdviceRunner
 from .boat.boat_entry import boat_from_entry
+from .boat.claims import claim_at_start
 from .const import DOMAIN, PLATFORMS
 from .coordinator import GalleyCoordinator
 from .core.boat.boat import Boat
@@ -59,6 +60,16 @@ async def async_setup_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> bo
                 "problem": english().say(err.phrase),
             },
         ) from err
+    if (claim := claim_at_start(hass, entry)) is not None:
+        raise ConfigEntryError(
+            translation_domain=DOMAIN,
+            translation_key="claimed",
+            translation_placeholders={
+                "boat": entry.title,
+                "entity_id": claim.entity_id,
+                "other": claim.boat.title,
+            },
+        )
     # First of all: a change while this goes on is a change of the boat, too.
     entry.async_on_unload(entry.add_update_listener(_async_entry_changed))
     runtime = await _async_build(hass, entry, boat)

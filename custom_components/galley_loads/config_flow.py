@@ -21,6 +21,7 @@ from homeassistant.data_entry_flow import AbortFlow
 import probatio
 
 from .boat.boat_entry import boat_mapping, entry_from_mapping, mapping_from_entry
+from .boat.claims import claim_of_another, claims_in, load_meters
 from .boat.reversed_meters import one_way_meters, reversed_of, with_reversed
 from .boat.sensor_check import (
     ROLES,
@@ -67,8 +68,6 @@ from .flows.suggestions import async_forecasts, async_suggest_sensors
 
 BANK_SUGGESTED = {"nominal_voltage": 12.8, "reserve_soc": 30, "chemistry": "lfp"}
 
-LOAD_ROLES = ("ac_load_power", "dc_load_power", "battery_power", "battery_current")
-
 
 def boat_unique_id(name: str) -> str:
     """Return what keeps two boats from having the same name."""
@@ -108,6 +107,10 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
     @property
     def _changes_a_boat(self) -> bool:
         return self.source == SOURCE_RECONFIGURE
+
+    @property
+    def _own_entry(self) -> ConfigEntry | None:
+        return self._get_reconfigure_entry() if self._changes_a_boat else None
 
     @override
     async def async_step_user(
@@ -150,6 +153,8 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
                 placeholders = {"problem": ", ".join(unfit)}
             if not errors:
                 self._abort_if_another_boat_has(sensors)
+                errors, placeholders = self._claim_errors(sensors)
+            if not errors:
                 meters += one_way_meters(self._data.get(CONF_SENSORS, {}))
                 self._data = with_reversed(self._data, meters, turned)
                 self._data[CONF_SENSORS] = sensors
@@ -245,10 +250,13 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
                     }
                 )
                 unfit = self._sensor_errors(parts.data[CONF_SENSORS], may_miss=True)
+                claim = None
                 if not unfit:
                     await self.async_set_unique_id(boat_unique_id(parts.title))
                     self._abort_if_unique_id_configured()
                     self._abort_if_another_boat_has(parts.data[CONF_SENSORS])
+                    claim = claim_of_another(self.hass, claims_in(parts), None)
+                if not unfit and claim is None:
                     return self.async_create_entry(
                         title=parts.title,
                         data=self._data,
@@ -256,8 +264,10 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
                         subentries=parts.subentries,
                         description="boat_file",
                     )
-                errors = {"base": "sensor_unfit"}
-                placeholders = {"problem": ", ".join(unfit)}
+                errors = {"base": "sensor_unfit" if unfit else "claimed"}
+                placeholders = {
+                    "problem": ", ".join(unfit) if claim is None else claim.problem
+                }
         return self._form("boat_file", BOAT_FILE_FORM, user_input, errors, placeholders)
 
     async def _async_section_step(
@@ -380,19 +390,25 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
 
     def _name_is_taken(self) -> bool:
         unique_id = boat_unique_id(self._data[CONF_NAME])
-        own = self._get_reconfigure_entry() if self._changes_a_boat else None
         return any(
-            entry.unique_id == unique_id and entry is not own
+            entry.unique_id == unique_id and entry is not self._own_entry
             for entry in self._async_current_entries()
         )
 
     def _abort_if_another_boat_has(self, sensors: dict[str, Any]) -> None:
         """Abort where another boat's load is measured by the same sensors."""
-        own = self._get_reconfigure_entry() if self._changes_a_boat else None
-        load = {role: sensors[role] for role in LOAD_ROLES if role in sensors}
+        load = load_meters(sensors)
         for entry in self._async_current_entries():
-            others = entry.data.get(CONF_SENSORS, {})
-            if entry is not own and load == {
-                role: others[role] for role in LOAD_ROLES if role in others
-            }:
+            others = load_meters(entry.data.get(CONF_SENSORS, {}))
+            if entry is not self._own_entry and load == others:
                 raise AbortFlow("already_configured")
+
+    def _claim_errors(
+        self, sensors: dict[str, Any]
+    ) -> tuple[dict[str, str], dict[str, str]]:
+        """Return the error of the first load meter that is another boat's."""
+        for role, meter in load_meters(sensors).items():
+            claim = claim_of_another(self.hass, [meter], self._own_entry)
+            if claim is not None:
+                return {role: "claimed"}, {"problem": claim.problem}
+        return {}, {"problem": ""}

@@ -17,7 +17,7 @@ import yaml
 from custom_components.galley_loads.const import DOMAIN
 from custom_components.galley_loads.core.boat.boat_file import boat_from_text
 from custom_components.galley_loads.core.meals.meal_record import Origin, record_of
-from tests.at_home import KITTIWAKE, boat_at_rest, boat_entry, start_boat
+from tests.at_home import KITTIWAKE, another_boat, boat_at_rest, boat_entry, start_boat
 from tests.book_at_home import DINNER_ID, LATER, LATER_ID, LUNCH_ID, act, dinner, lunch
 from tests.core.meals.meals_made import made_meal, made_run
 
@@ -263,7 +263,7 @@ async def test_an_unknown_boat_or_field_is_refused(hass: HomeAssistant) -> None:
 async def test_with_two_boats_the_boat_is_named(
     hass: HomeAssistant, boat: MockConfigEntry
 ) -> None:
-    other = await start_boat(hass, boat_entry({**KITTIWAKE, "name": "Petrel"}))
+    other = await start_boat(hass, boat_entry(another_boat("Petrel")))
     with pytest.raises(ServiceValidationError):
         await act(hass, "list_meals")
     assert (await act(hass, "list_meals", config_entry_id=boat.entry_id))["count"] == 3

@@ -16,7 +16,14 @@ from custom_components.galley_loads.boat.boat_entry import boat_from_entry
 from custom_components.galley_loads.boat.recorded import Recorded, RecordedReadings
 from custom_components.galley_loads.core.engine import Engine, run_through
 from custom_components.galley_loads.core.events import MealSettled
-from tests.at_home import KITTIWAKE, LOAD, boat_entry, start_boat
+from tests.at_home import (
+    KITTIWAKE,
+    LOAD,
+    OTHER_LOAD,
+    another_boat,
+    boat_entry,
+    start_boat,
+)
 from tests.dinner import DINNER_WH
 from tests.recorded_dinners import (
     GALLEY,
@@ -182,11 +189,17 @@ async def test_a_past_that_cannot_be_read_does_not_stop_the_present(
 
 
 async def test_two_boats_read_their_own_past(hass: HomeAssistant) -> None:
-    await record(hass, two_dinners())
+    readings = two_dinners()
+    same_load = [
+        one._replace(entity_id=OTHER_LOAD) for one in readings if one.entity_id == LOAD
+    ]
+    await record(hass, [*readings, *same_load])
     first = await start_boat(hass, boat_entry())
-    other = {**KITTIWAKE, "name": "Petrel", "appliances": KITTIWAKE["appliances"][:1]}
-    second = await start_boat(hass, boat_entry({**other, "dishes": []}))
+    kettle = KITTIWAKE["appliances"][:1]
+    other = another_boat("Petrel", appliances=kettle, dishes=[])
+    second = await start_boat(hass, boat_entry(other))
     assert len(first.runtime_data.meals.newest) == 2
+    assert second.runtime_data.meals.newest
     names = {
         name
         for found in second.runtime_data.meals.newest

@@ -133,6 +133,8 @@ class ApplianceFlow(PartFlow):
             if not errors and meter:
                 problem = sensor_problem(self.hass, Quantity.POWER, meter)
                 errors = {CONF_POWER_SENSOR: problem} if problem else {}
+            if not errors and meter:
+                errors, placeholders = self.claim_errors(CONF_POWER_SENSOR, meter)
             if not errors and is_reversed and not meter:
                 errors = {CONF_REVERSED: "no_meter"}
             if not errors:

@@ -66,6 +66,8 @@ class CircuitFlow(PartFlow):
             relay = data.get(CONF_RELAY)
             if not errors and relay and not exists(self.hass, relay):
                 errors = {CONF_RELAY: "sensor_missing"}
+            if not errors and relay:
+                errors, placeholders = self.claim_errors(CONF_RELAY, relay)
             if not errors and not relay and data.get("cut", "never") != "never":
                 errors = {CONF_RELAY: "relay_needed"}
             if not errors:

@@ -17,6 +17,7 @@ from homeassistant.const import CONF_NAME
 import probatio
 
 from ..boat.boat_entry import BoatPart, boat_mapping, parts_of, subentry_unique_id
+from ..boat.claims import claim_of_another
 from ..const import (
     CONF_APPLIANCES,
     CONF_CIRCUITS,
@@ -80,6 +81,15 @@ class PartFlow(ConfigSubentryFlow):
         problems = await self.hass.async_add_executor_job(boat_problems, mapping)
         here = (SECTION_OF[self.part_type], len(own))
         return [problem for problem in problems if problem.path[:2] == here]
+
+    def claim_errors(
+        self, field: str, entity_id: str
+    ) -> tuple[dict[str, str], dict[str, str]]:
+        """Return the error of an entity that is another boat's, and the placeholders."""
+        claim = claim_of_another(self.hass, [entity_id], self._get_entry())
+        if claim is None:
+            return {}, {"problem": ""}
+        return {field: "claimed"}, {"problem": claim.problem}
 
     def finish(self, name: str, data: Mapping[str, Any]) -> SubentryFlowResult:
         """Save the part."""

@@ -8,6 +8,7 @@ from homeassistant.core import HomeAssistant
 import probatio
 
 from ..boat.boat_sensors import watched_of
+from ..boat.claims import Claim, claim_of_another, claimed_by
 from ..boat.sensor_check import Quantity, sensor_problem, unfit_for
 from ..boat.source_changes import (
     async_note_unit,
@@ -58,12 +59,17 @@ class SensorMissingFlow(SourceRepairFlow):
             return self.async_create_entry(data={})
         entry, quantity = boat
         errors: dict[str, str] = {}
+        claim: Claim | None = None
         if user_input is not None:
             replacement = user_input[CONF_REPLACEMENT]
             if replacement in watched_of(entry):
                 errors = {CONF_REPLACEMENT: "duplicate"}
             elif problem := sensor_problem(self.hass, quantity, replacement):
                 errors = {CONF_REPLACEMENT: problem}
+            elif self._entity_id in claimed_by(entry) and (
+                claim := claim_of_another(self.hass, [replacement], entry)
+            ):
+                errors = {CONF_REPLACEMENT: "claimed"}
             else:
                 async_replace_entity(self.hass, entry, self._entity_id, replacement)
                 async_note_unit(self.hass, entry, replacement, quantity)
@@ -82,6 +88,7 @@ class SensorMissingFlow(SourceRepairFlow):
             description_placeholders={
                 "boat": entry.title,
                 "entity_id": self._entity_id,
+                "problem": "" if claim is None else claim.problem,
             },
         )
 

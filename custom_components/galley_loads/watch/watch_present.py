@@ -5,6 +5,7 @@ import time
 from homeassistant.const import STATE_OFF, STATE_ON, STATE_UNAVAILABLE, STATE_UNKNOWN
 from homeassistant.core import HomeAssistant
 
+from ..boat.claims import relays_of_others
 from ..coordinator import GalleyCoordinator
 from ..core.boat.boat import Boat, Sensor
 from ..core.cutting import CutFacts
@@ -53,6 +54,7 @@ class WatchPresent:
             for appliance in self._boat.appliances
             if appliance.power_sensor is not None
         }
+        elsewhere = relays_of_others(self._hass, self._coordinator.config_entry)
         return CutFacts(
             now_s,
             seen.sample,
@@ -70,6 +72,11 @@ class WatchPresent:
             },
             seen.load_floor_w,
             seen.likely_standby_w,
+            frozenset(
+                circuit.name
+                for circuit in self._boat.circuits
+                if circuit.relay in elsewhere
+            ),
         )
 
     def see(self) -> None:

@@ -41,6 +41,7 @@ def obstacle(
     quiet_s = max(QUIET_S, needed_s)
     checks = (
         (case.forbidden, case.forbidden is not None),
+        (Reason.SHARED_RELAY, case.circuit.name in moment.relay_elsewhere),
         (Reason.STUCK, case.stuck is not None),
         (Reason.NOT_PERMITTED, by_rule and case.was_withdrawn),
         (Reason.CHECKING, case.verification is not None),

@@ -16,7 +16,8 @@ class CutFacts:
     by name. `relay_closed` tells for each circuit with a relay whether that is closed,
     None where the relay does not say. `standby_w` is what is known of the circuits'
     standby, `floor_w` the smallest step that the load's meter resolves; `likely_w` is what they
-    probably draw, by their appliances' kinds where nothing is known.
+    probably draw, by their appliances' kinds where nothing is known. `relay_elsewhere` are the
+    circuits whose relay another boat names as well.
     """
 
     at_s: float
@@ -28,3 +29,4 @@ class CutFacts:
     standby_w: Mapping[str, float | None] = field(default_factory=dict)
     floor_w: float = 0.0
     likely_w: Mapping[str, float] = field(default_factory=dict)
+    relay_elsewhere: frozenset[str] = frozenset()
