@@ -133,7 +133,7 @@ def test_a_restart_after_the_clock_was_set_goes_on(jump_s: float) -> None:
     engine = Engine(boat)
     told_wh = spoken(engine, START_S, HOUR_S)
     saved = json.loads(json.dumps(engine.snapshot()))
-    engine = Engine.restore(boat, saved)
+    engine = Engine.from_state(boat, saved)
     then_s = START_S + HOUR_S + jump_s
     engine.advance(then_s)
     told_wh += spoken(engine, then_s + 1, 60)
@@ -157,7 +157,7 @@ def test_saving_in_the_middle_of_it_changes_nothing(jump_s: float) -> None:
         whole.feed(reading)
     for index, reading in enumerate(rows):
         if 715 < index < 730:
-            parts = Engine.restore(boat, json.loads(json.dumps(parts.snapshot())))
+            parts = Engine.from_state(boat, json.loads(json.dumps(parts.snapshot())))
         parts.feed(reading)
     assert parts.snapshot() == whole.snapshot()
     chunks = Engine(boat)

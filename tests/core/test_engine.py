@@ -91,7 +91,7 @@ def test_neither_chunks_nor_restarts_nor_looking_change_what_is_told(
             events.extend(engine.feed(reading))
             if looks and pick.random() < 0.002:
                 engine.live()
-        engine = Engine.restore(boat, json.loads(json.dumps(engine.snapshot())))
+        engine = Engine.from_state(boat, json.loads(json.dumps(engine.snapshot())))
         start = end
     events.extend(engine.finish())
     assert told(events) == expected
@@ -271,7 +271,7 @@ def test_nothing_is_told_before_the_first_reading() -> None:
 def test_a_state_of_another_version_is_refused() -> None:
     state = {**Engine(small_boat()).snapshot(), "version": 99}
     with pytest.raises(ValueError, match="version 99"):
-        Engine.restore(small_boat(), state)
+        Engine.from_state(small_boat(), state)
 
 
 def test_an_appliance_may_leave_or_join_between_two_starts() -> None:
@@ -289,7 +289,9 @@ def test_an_appliance_may_leave_or_join_between_two_starts() -> None:
         boat.appliances[1:],
         (*boat.appliances[2:], boat.appliances[0]),
     ):
-        changed = Engine.restore(small_boat(appliances=appliances), json.loads(state))
+        changed = Engine.from_state(
+            small_boat(appliances=appliances), json.loads(state)
+        )
         for reading in readings_of(("sensor.inverter_output", 60.0, 800.0)):
             changed.feed(reading)
         changed.advance(AT + 7200)

@@ -106,7 +106,7 @@ def test_a_kettle_with_its_own_meter_is_counted_though_the_boats_meter_is_dead()
         if number % 37 == 0:
             again.live()
             state = json.loads(json.dumps(again.snapshot()))
-            again = Engine.restore(boat, state)
+            again = Engine.from_state(boat, state)
     assert told([*events, *again.finish()]) == settled
     assert again.totals == engine.totals
 

@@ -96,7 +96,7 @@ def test_what_the_owner_states_never_exceeds_what_the_relay_has_shown(
     known_w = sum(standby.standby_w(a.name) or 0.0 for a in boat.appliances)
     assert known_w <= figure.power_w + 1e-9
     assert _seen(engine).standby_w == pytest.approx(figure.power_w)
-    again = Engine.restore(boat, json.loads(json.dumps(engine.snapshot())))
+    again = Engine.from_state(boat, json.loads(json.dumps(engine.snapshot())))
     assert again.live() == engine.live()
     assert again.standby.circuit_figure("Galley 1") == figure
 
@@ -118,4 +118,4 @@ def test_a_stored_state_of_another_form_is_one_clear_error(
     boat = _boat(HOB, OVEN)
     state = Engine(boat).snapshot()
     with pytest.raises(ValueError, match="stored state: "):
-        Engine.restore(boat, {**state, part: odd})
+        Engine.from_state(boat, {**state, part: odd})

@@ -163,7 +163,7 @@ def test_what_the_outlook_learnt_stays_when_an_appliance_comes() -> None:
     [
         ({}, set()),
         ({"latitude": 14.9, "longitude": -23.5}, {"position"}),
-        ({"solar": {"array_power": 900}}, {"yield"}),
+        ({"solar": {"array_power": 900}}, {"yields"}),
         (
             {"bank": {"capacity_ah": 400, "nominal_voltage": 12.8, "reserve_soc": 35}},
             {"charge", "bank_meter"},
@@ -175,7 +175,7 @@ def test_another_place_array_or_bank_is_learnt_anew_and_nothing_else(
 ) -> None:
     mapping = boat_mapping(solar={"array_power": 540})
     stored, _ = cooked_until(4500, mapping)
-    stored["engine"]["outlook"]["sun"]["yield"]["table"][0] = 0.77
+    stored["engine"]["outlook"]["sun"]["yields"]["table"][0] = 0.77
     stored["engine"]["outlook"]["charge"]["variance"] = 0.77
     stored["engine"]["outlook"]["bank_meter"]["start_soc"] = 77.0
     boat = parse_boat({**mapping, **changes})
@@ -202,7 +202,7 @@ OF_FLOWS = {"quarters", "charge", "bank_meter", "conversion", "demand"}
         ({"battery_power_positive": "discharging"}, OF_FLOWS),
         (
             {"solar_power": {"entity": "sensor.sun", "reversed": True}},
-            OF_FLOWS | {"yield"},
+            OF_FLOWS | {"yields"},
         ),
     ],
 )
@@ -212,7 +212,7 @@ def test_what_was_learnt_of_a_flow_that_was_turned_is_learnt_anew(
     mapping = boat_mapping(sensors=FLOWS, solar={"array_power": 540})
     stored, _ = cooked_until(4500, mapping)
     learned = stored["engine"]["outlook"]
-    learned["sun"]["yield"]["table"][0] = 0.77
+    learned["sun"]["yields"]["table"][0] = 0.77
     learned["charge"]["variance"] = 0.77
     learned["bank_meter"]["start_soc"] = 77.0
     learned["conversion"]["sums"] = [7.0] * 5
@@ -221,7 +221,7 @@ def test_what_was_learnt_of_a_flow_that_was_turned_is_learnt_anew(
     fresh = plain(Engine(boat).snapshot()["outlook"])
     for state in (outlook, fresh):
         state |= state.pop("sun")
-    for part in OF_FLOWS | {"yield"}:
+    for part in OF_FLOWS | {"yields"}:
         assert (outlook[part] == fresh[part]) is (part in stale), part
 
 

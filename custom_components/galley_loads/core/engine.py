@@ -12,32 +12,39 @@ from functools import partial
 from itertools import batched
 from math import inf
 from operator import attrgetter
-from typing import Any, Final, Self
+from typing import Final, Self, TypedDict
 
 from .boat.boat import Boat
 from .engine_view import EngineView
 from .events import Event, MealSettled, RunSettled, SpanSettled
-from .inference.inference import Inference
-from .inference.learning.recurring_loads import Discovery
+from .inference.inference import Inference, InferenceState
+from .inference.learning.recurring_loads import Discovery, DiscoveryState
 from .inference.model.activity import Run, Segment
 from .ledger.account import Flow, account
-from .ledger.cells import Cell, Cells
+from .ledger.cells import Cell, Cells, CellsState
 from .ledger.run_builder import RunBuilder
-from .ledger.totals import Totals
-from .live.live_board import LiveBoard, Shown
+from .ledger.totals import Totals, TotalsState
+from .live.live_board import BoardState, LiveBoard, Shown
 from .live.live_view import LiveView
 from .live.present import look
-from .meals.meal_builder import Meal, MealBuilder, meal_from_mapping, meal_to_mapping
+from .meals.meal_builder import (
+    Meal,
+    MealBuilder,
+    MealBuilderState,
+    MealMapping,
+    meal_from_mapping,
+    meal_to_mapping,
+)
 from .metering.clock_steps import ClockSet
-from .metering.load_assembler import LoadAssembler
+from .metering.load_assembler import LoadAssembler, LoadAssemblerState
 from .metering.load_sample import LoadSample
 from .metering.reading import ReadingRow
-from .metering.signs.bank_sign import BankSign
+from .metering.signs.bank_sign import BankSign, BankSignState
 from .metering.source import Complaint
 from .metering.wrong_sign import WrongSign
-from .outlook.outlook import Outlook
-from .standby import StandbyLearner
-from .stateful import StateError
+from .outlook.outlook import Outlook, OutlookState
+from .standby import StandbyLearner, StandbyLearnerState
+from .stateful import Row, StateError, checked, from_row, row
 
 STATE_VERSION: Final = 1
 
@@ -63,6 +70,27 @@ _at_s: Final = attrgetter("at_s")
 
 type Tell = Callable[[list[Event]], object]
 """Called with what became settled."""
+
+
+class EngineState(TypedDict):
+    """What `Engine` saves."""
+
+    version: int
+    totals: TotalsState
+    assembler: LoadAssemblerState
+    inference: InferenceState
+    cells: CellsState
+    standby: StandbyLearnerState
+    outlook: OutlookState
+    discovery: DiscoveryState
+    bank_sign: BankSignState
+    runs: list[tuple[float, Row]]
+    meals: MealBuilderState
+    last_meal: MealMapping | None
+    settled_s: float | None
+    silent_minutes: int
+    board: BoardState
+    clock_set: Row | None
 
 
 class Engine:
@@ -384,7 +412,7 @@ class Engine:
             load_floor_w=standby.load_floor_w,
         )
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> EngineState:
         """Return the whole state as plain data, fit for JSON."""
         self._hand_over()
         return {
@@ -405,37 +433,46 @@ class Engine:
             "settled_s": self._settled_s,
             "silent_minutes": self._silent_minutes,
             "board": self._board.snapshot(),
-            "clock_set": None if self._clock_set is None else list(self._clock_set),
+            "clock_set": None if self._clock_set is None else row(self._clock_set),
         }
 
     @classmethod
-    def restore(cls, boat: Boat, state: Mapping[str, Any]) -> Self:
+    def from_state(cls, boat: Boat, state: object) -> Self:
         """Return the engine that `snapshot` described.
 
         Raises:
-            ValueError: the state is of a version this engine cannot read.
+            StateError: the state is not one that this engine can read.
         """
-        if state.get("version") != STATE_VERSION:
-            raise ValueError(
-                f"engine state version {state.get('version')!r} is not {STATE_VERSION}"
-            )
         engine = cls(boat)
+        engine.restore(state)
+        return engine
+
+    def restore(self, state: object) -> None:
+        """Take back what `snapshot` gave, into a fresh engine of the same boat.
+
+        Raises:
+            StateError: the state is not one that this engine can read.
+        """
+        version = state.get("version") if isinstance(state, Mapping) else None
+        if version != STATE_VERSION:
+            raise StateError(f"engine state version {version!r} is not {STATE_VERSION}")
+        stored = checked(EngineState, state)
         try:
-            engine._take_up(state)
+            self._take_up(stored)
         except StateError:
             raise
-        except (LookupError, TypeError, AttributeError) as err:
+        except (LookupError, ValueError, TypeError) as err:
+            # Of the right types, but it names what is not there.
             raise StateError(
                 f"stored state: not of the form of an engine: {type(err).__name__}: {err}"
             ) from err
-        return engine
 
-    def _take_up(self, state: Mapping[str, Any]) -> None:
+    def _take_up(self, state: EngineState) -> None:
         self.totals = Totals.from_mapping(state["totals"])
         self._assembler.restore(state["assembler"])
         self._inference.restore(state["inference"])
         self.standby.restore(state["standby"])
-        self._outlook = Outlook.restore(self.boat, state["outlook"])
+        self._outlook.restore(state["outlook"])
         self.discovery.restore(state["discovery"])
         self._bank_sign.restore(state["bank_sign"])
         self._cells.restore(state["cells"])
@@ -447,7 +484,7 @@ class Engine:
         self._silent_minutes = state["silent_minutes"]
         self._board.restore(state["board"])
         if state["clock_set"] is not None:
-            self._clock_set = ClockSet(*state["clock_set"])
+            self._clock_set = from_row(ClockSet, state["clock_set"])
         if (last := self._cells.last) is not None:
             self._last = last
             self._next_minute_s = _minute_after(last.at_s)

@@ -4,7 +4,6 @@ It is written to disk at once, so that a restart between pot and plate loses not
 """
 
 import logging
-from typing import Any
 
 from homeassistant.core import HomeAssistant, callback
 
@@ -12,14 +11,14 @@ from ..advice.advice_runner import AdviceRunner
 from ..coordinator import GalleyCoordinator
 from ..core.events import Event, MealSettled
 from ..core.live.live_view import LiveView
-from ..core.meals.expected_meals import Expectation, ExpectedMeals
+from ..core.meals.expected_meals import Expectation, ExpectedMeals, ExpectedMealsState
 from ..core.meals.meal_builder import HOT_DRINK
 from ..state.boat_store import BoatStore
 
 _LOGGER = logging.getLogger(__name__)
 
 
-class ExpectedStore(BoatStore[dict[str, Any]]):
+class ExpectedStore(BoatStore[ExpectedMealsState]):
     """What one boat's meals were expected to take."""
 
     file = "expected"

@@ -225,7 +225,7 @@ class Backfill:
         boat = self._coordinator.boat
         if run is not None and run["boat"] == self._boat_that_matters():
             try:
-                return PastReplay.restore(boat, run["past"])
+                return PastReplay.from_state(boat, run["past"])
             except KeyError, TypeError, ValueError:
                 _LOGGER.warning(
                     "%s: the interrupted reading of the past begins anew", boat.name

@@ -6,6 +6,7 @@ keeps from when on each counter counts by itself, so that the past is never coun
 
 from typing import Any, TypedDict
 
+from ..core.replay.past_replay import PastReplayState
 from ..state.boat_store import BoatStore
 
 
@@ -13,7 +14,7 @@ class StoredRun(TypedDict):
     """A backfill that is under way: the boat it is for, and what it has so far."""
 
     boat: dict[str, Any]
-    past: dict[str, Any]
+    past: PastReplayState
 
 
 class StoredHistory(TypedDict):

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 import logging
 from math import copysign
-from typing import Any
+from typing import Any, cast
 
 from ..core.boat.boat import Boat
 from ..core.boat.boat_problems import BoatError
@@ -88,18 +88,18 @@ def _take_up_engine(
     ):
         state = renamed(state, changed)
         outlook = _outlook_of(boat, old_boat, state["outlook"])
-        engine = Engine.restore(boat, {**state, "outlook": outlook})
+        engine = Engine.from_state(boat, {**state, "outlook": outlook})
         taken.counters.start_from(engine.totals, names)
         engine.feed_all(readings, taken.events.extend)
         taken.counters.absorb(engine.totals, names)
         taken.engine = engine
         return
-    old = Engine.restore(old_boat, state)
+    old = Engine.from_state(old_boat, state)
     taken.counters.start_from(old.totals, old_names)
     old.feed_all(readings, taken.events.extend)
     taken.events += old.finish()
     taken.counters.absorb(old.totals, old_names)
-    taken.engine = Engine.restore(boat, _with_learned(boat, old, new_name))
+    taken.engine = Engine.from_state(boat, _with_learned(boat, old, new_name))
 
 
 def _structure(boat: Boat, new_name: Mapping[str, str]) -> tuple[object, ...]:
@@ -124,8 +124,8 @@ def _with_learned(
     boat: Boat, old: Engine, new_name: Mapping[str, str]
 ) -> dict[str, Any]:
     """Return a new engine's state with what the old one learnt and counted."""
-    fresh = Engine(boat).snapshot()
-    past = old.snapshot()
+    fresh = _state_of(Engine(boat))
+    past = _state_of(old)
     kinds = {
         new_name.get(appliance.name, appliance.name): appliance.kind
         for appliance in old.boat.appliances
@@ -168,7 +168,7 @@ def _bank_witnesses(
         return past
     if _bank_sensors(boat) != _bank_sensors(old_boat):
         return {}
-    fresh = Engine(boat).snapshot()["bank_sign"]
+    fresh = _state_of(Engine(boat))["bank_sign"]
     return {
         "steps": fresh["steps"] | {"with_voltage": past["steps"]["with_voltage"]},
         "gauge": fresh["gauge"] | {"votes": past["gauge"]["votes"]},
@@ -194,12 +194,12 @@ def _outlook_of(
     Another place has another sun; another array another yield; another bank another
     charge. What was learnt of a flow that was read the wrong way round is void.
     """
-    fresh = Engine(boat).snapshot()["outlook"]
+    fresh = _state_of(Engine(boat))["outlook"]
     kept = {**outlook, "sun": dict(outlook["sun"])}
     if (boat.latitude, boat.longitude) != (old_boat.latitude, old_boat.longitude):
         kept["sun"]["position"] = fresh["sun"]["position"]
     if _array_w(boat) != _array_w(old_boat):
-        kept["sun"]["yield"] = fresh["sun"]["yield"]
+        kept["sun"]["yields"] = fresh["sun"]["yields"]
     if boat.bank.capacity_ah != old_boat.bank.capacity_ah:
         kept |= {part: fresh[part] for part in ("charge", "bank_meter")}
     if turned := _turned(boat, old_boat):
@@ -245,6 +245,11 @@ def renamed(value: Any, names: Mapping[str, str]) -> Any:
     if isinstance(value, (list, tuple)):
         return [renamed(part, names) for part in value]
     return value
+
+
+def _state_of(engine: Engine) -> dict[str, Any]:
+    """Return an engine's state as data of which parts are exchanged."""
+    return cast(dict[str, Any], engine.snapshot())
 
 
 def _words_of_state(boat: Boat) -> set[str]:

@@ -7,6 +7,7 @@ that was renamed meanwhile keeps its state.
 from collections.abc import Mapping
 from typing import Any, TypedDict
 
+from ..core.cutting.cutting_rules import CutDeskState
 from .boat_store import BoatStore
 
 
@@ -19,7 +20,7 @@ class StoredWatch(TypedDict):
 
     circuits: dict[str, str]
     appliances: dict[str, str]
-    desk: dict[str, Any]
+    desk: CutDeskState
     reports: dict[str, Any]
     saved_wh: dict[str, float]
     gone_wh: float

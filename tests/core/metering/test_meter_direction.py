@@ -115,9 +115,9 @@ def test_a_restart_changes_nothing(values_w: list[float], stop: int) -> None:
         whole.see(value_w)
         parted.see(value_w)
         if index == stop:
-            row = json.loads(json.dumps(parted.as_row()))
+            row = json.loads(json.dumps(parted.snapshot()))
             parted = Direction()
-            parted.take_row(row)
+            parted.restore(row)
     assert parted == whole
 
 

@@ -199,7 +199,8 @@ def test_a_restart_changes_nothing(cut_days):
     life.live(whole, START_S, 7)
     at_s = again.live(first, START_S, cut_days)
     state = json.loads(json.dumps(first.snapshot()))
-    second = Outlook.restore(boat, state)
+    second = Outlook(boat)
+    second.restore(state)
     assert second.snapshot() == first.snapshot()
     again.live(second, at_s, 7 - (at_s - START_S) / DAY_S)
     assert second.view() == whole.view()
@@ -209,7 +210,7 @@ def test_a_state_of_another_version_is_refused():
     boat = cooking_boat()
     state = {**Outlook(boat).snapshot(), "version": 99}
     with pytest.raises(ValueError, match="version 99"):
-        Outlook.restore(boat, state)
+        Outlook(boat).restore(state)
 
 
 def test_the_state_stays_small_however_long_the_boat_lives():

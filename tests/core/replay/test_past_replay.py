@@ -122,7 +122,7 @@ def test_pieces_and_restarts_make_no_difference(cuts: list[int], restart: bool) 
         past.work_through(READINGS[at:cut])
         at = cut
         if restart:
-            past = PastReplay.restore(BOAT, json.loads(json.dumps(past.snapshot())))
+            past = PastReplay.from_state(BOAT, json.loads(json.dumps(past.snapshot())))
     expected = whole()
     assert past.engine.totals == expected.engine.totals
     assert past.meals == expected.meals
@@ -170,4 +170,4 @@ def test_a_state_of_another_version_is_refused() -> None:
     state = whole().snapshot()
     state["engine"]["version"] = -1
     with pytest.raises(ValueError, match="version"):
-        PastReplay.restore(small_boat(), state)
+        PastReplay.from_state(small_boat(), state)

@@ -5,10 +5,9 @@ voltage under load differs, banks age, charge is not all given back. Long one-wa
 between two gauge readings tell it for discharge and for charge apart.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from math import sqrt
-from typing import Any, Final
+from typing import Final, TypedDict
 
 from ..boat.boat import Bank
 from .bank_laws import charge_efficiency
@@ -52,6 +51,16 @@ def stated_point_energy(bank: Bank, voltage_v: float | None = None) -> PointEner
     point_wh = bank.capacity_ah * (voltage_v or bank.nominal_voltage_v) / 100.0
     charge_wh = point_wh * _CHARGING_VOLTAGE_RATIO / charge_efficiency(bank)
     return PointEnergy(point_wh, charge_wh)
+
+
+class BankMeterState(TypedDict):
+    """What `BankMeter` saves."""
+
+    start_soc: float | None
+    in_out: tuple[float, float]
+    points: tuple[float, float]
+    energy_wh: tuple[float, float]
+    sag: tuple[float, float, float, float, float]
 
 
 class BankMeter:
@@ -150,17 +159,18 @@ class BankMeter:
         low, high = _RANGE
         return min(max(found, low * stated_wh), high * stated_wh)
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> BankMeterState:
         """Return the state, JSON-able."""
+        weight, a, v, aa, av = self._sag
         return {
             "start_soc": self._start_soc,
-            "in_out": [self._in_wh, self._out_wh],
-            "points": list(self._points),
-            "energy_wh": list(self._energy_wh),
-            "sag": list(self._sag),
+            "in_out": (self._in_wh, self._out_wh),
+            "points": (self._points[0], self._points[1]),
+            "energy_wh": (self._energy_wh[0], self._energy_wh[1]),
+            "sag": (weight, a, v, aa, av),
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: BankMeterState) -> None:
         """Take a state that `snapshot` gave."""
         self._start_soc = state["start_soc"]
         self._in_wh, self._out_wh = state["in_out"]

@@ -6,11 +6,11 @@ full. In between it drifts, so its doubt grows with time; whoever shows the numb
 that it is counted.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
-from typing import Any, Final
+from typing import Final, TypedDict
 
 from ..boat.boat import Bank, Boat, Chemistry
 from ..metering.load_sample import LoadSample
@@ -98,6 +98,16 @@ def _interpolate(table: Sequence[tuple[float, float]], x: float) -> float:
         if x <= x1:
             return y0 + (y1 - y0) * (x - x0) / (x1 - x0)
     return table[-1][1]
+
+
+class ChargeCounterState(TypedDict):
+    """What `ChargeCounter` saves."""
+
+    counted: float | None
+    variance: float
+    rested: bool
+    full_s: float
+    since_full_s: float | None
 
 
 class ChargeCounter:
@@ -211,7 +221,7 @@ class ChargeCounter:
             self._since_full_s,
         )
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> ChargeCounterState:
         """Return the count, JSON-able; the newest sample is the quarter meter's to keep."""
         return {
             "counted": self._counted,
@@ -221,7 +231,7 @@ class ChargeCounter:
             "since_full_s": self._since_full_s,
         }
 
-    def restore(self, state: Mapping[str, Any], last: LoadSample | None) -> None:
+    def restore(self, state: ChargeCounterState, last: LoadSample | None) -> None:
         """Take a state that `snapshot` gave, and the sample that was the newest then."""
         self._counted = state["counted"]
         self._variance = state["variance"]

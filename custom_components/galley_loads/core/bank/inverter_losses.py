@@ -5,10 +5,9 @@ loss curve stands in. The idle draw is there whether or not anybody cooks, so it
 to the background and never to a dish: `dish_dc_w` is a difference of two loads.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 import math
-from typing import Any, Final
+from typing import Final, TypedDict
 
 from ..boat.boat import Inverter
 
@@ -103,6 +102,13 @@ def stated_conversion(inverter: Inverter | None) -> Conversion:
     return Conversion(inverter.efficiency, idle_w, curve)
 
 
+class ConversionMeterState(TypedDict):
+    """What `ConversionMeter` saves."""
+
+    open: tuple[float, float, float]
+    sums: tuple[float, float, float, float, float]
+
+
 class ConversionMeter:
     """Measures the conversion where the AC load and the bank's side are both metered.
 
@@ -156,14 +162,15 @@ class ConversionMeter:
             return stated
         return Conversion(measured, stated.idle_w, stated.curve, measured=True)
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> ConversionMeterState:
         """Return the state, JSON-able."""
+        weight, ac, dc, ac_ac, ac_dc = self._sums
         return {
-            "open": [self._open_s, self._ac_j, self._dc_j],
-            "sums": list(self._sums),
+            "open": (self._open_s, self._ac_j, self._dc_j),
+            "sums": (weight, ac, dc, ac_ac, ac_dc),
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: ConversionMeterState) -> None:
         """Take a state that `snapshot` gave."""
         self._open_s, self._ac_j, self._dc_j = state["open"]
         self._sums = list(state["sums"])

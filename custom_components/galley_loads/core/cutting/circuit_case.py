@@ -1,14 +1,29 @@
 """What stands with one circuit: its use, its cut, and what was said about it."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TypedDict
 
 from ..boat.boat import Boat, Circuit
-from .idle_time import CircuitWatch
+from ..stateful import Row, from_row, row
+from .idle_time import CircuitWatch, CircuitWatchState
 from .outcomes import Reason, Trouble
 from .permission import forbidden, with_rule_allowed
 from .verification import Verification
+
+
+class CaseState(TypedDict):
+    """What `Case` saves."""
+
+    watch: CircuitWatchState
+    keep_until_s: float
+    cut_s: float | None
+    stuck: Trouble | None
+    verification: Row | None
+    asked_occasion_s: float | None
+    refused_occasion_s: float | None
+    refused: list[Reason]
+    withdrawn_occasion_s: float | None
+    saved_wh: float
 
 
 @dataclass(slots=True)
@@ -61,34 +76,34 @@ class Case:
         self.withdrawn_occasion_s = None
         self.refused = set()
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> CaseState:
         """Return the state as JSON-able data."""
         verification = self.verification
         return {
             "watch": self.watch.snapshot(),
             "keep_until_s": self.keep_until_s,
             "cut_s": self.cut_s,
-            "stuck": None if self.stuck is None else self.stuck.value,
-            "verification": None if verification is None else verification.snapshot(),
+            "stuck": self.stuck,
+            "verification": None if verification is None else row(verification),
             "asked_occasion_s": self.asked_occasion_s,
             "refused_occasion_s": self.refused_occasion_s,
-            "refused": sorted(reason.value for reason in self.refused),
+            "refused": sorted(self.refused),
             "withdrawn_occasion_s": self.withdrawn_occasion_s,
             "saved_wh": self.saved_wh,
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: CaseState) -> None:
         """Take up a state from `snapshot`."""
         verification = state["verification"]
         self.watch.restore(state["watch"])
         self.keep_until_s = state["keep_until_s"]
         self.cut_s = state["cut_s"]
-        self.stuck = None if state["stuck"] is None else Trouble(state["stuck"])
+        self.stuck = state["stuck"]
         self.verification = (
-            None if verification is None else Verification.restored(verification)
+            None if verification is None else from_row(Verification, verification)
         )
         self.asked_occasion_s = state["asked_occasion_s"]
         self.refused_occasion_s = state["refused_occasion_s"]
-        self.refused = {Reason(reason) for reason in state["refused"]}
+        self.refused = set(state["refused"])
         self.withdrawn_occasion_s = state["withdrawn_occasion_s"]
         self.saved_wh = state["saved_wh"]

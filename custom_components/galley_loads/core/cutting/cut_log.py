@@ -2,8 +2,9 @@
 
 from collections import deque
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
+from ..stateful import Row, from_row, row
 from .outcomes import (
     AnswerRejected,
     Ask,
@@ -28,10 +29,6 @@ class LogEntry:
     circuit: str
     what: str
     why: str = ""
-
-    def as_list(self) -> list[Any]:
-        """Return the entry as JSON-able data."""
-        return [self.at_s, self.circuit, self.what, self.why]
 
 
 def entry_of(outcome: Outcome) -> LogEntry | None:
@@ -60,6 +57,10 @@ def entry_of(outcome: Outcome) -> LogEntry | None:
             return None
 
 
+type CutLogState = list[Row]
+"""What `CutLog` saves: its entries, oldest first."""
+
+
 class CutLog:
     """The bounded log, oldest first."""
 
@@ -78,10 +79,12 @@ class CutLog:
         """The lines, oldest first."""
         return tuple(self._entries)
 
-    def snapshot(self) -> list[list[Any]]:
+    def snapshot(self) -> CutLogState:
         """Return the log as JSON-able data."""
-        return [entry.as_list() for entry in self._entries]
+        return [row(entry) for entry in self._entries]
 
-    def restore(self, state: list[list[Any]]) -> None:
+    def restore(self, state: CutLogState) -> None:
         """Take up a log from `snapshot`."""
-        self._entries = deque((LogEntry(*line) for line in state), maxlen=MOST_ENTRIES)
+        self._entries = deque(
+            (from_row(LogEntry, one) for one in state), maxlen=MOST_ENTRIES
+        )

@@ -7,15 +7,16 @@ answer, restart or state of a relay can make it say one.
 from collections import deque
 from collections.abc import Callable, Mapping
 from enum import StrEnum
-from typing import Any, Final
+from typing import Final, TypedDict
 
 from ..boat.boat import Boat, CutRule
 from ..boat.quiet_hours import QuietHours
 from ..metering.clock_steps import ClockSet
-from .circuit_case import Case
+from ..stateful import Row, checked, from_row, row
+from .circuit_case import Case, CaseState
 from .cut_checks import obstacle
 from .cut_facts import CutFacts
-from .cut_log import CutLog, LogEntry
+from .cut_log import CutLog, CutLogState, LogEntry
 from .outcomes import (
     AnswerRejected,
     Ask,
@@ -32,8 +33,8 @@ from .outcomes import (
     Unverified,
     Verified,
 )
-from .questions import AnswerProblem, Questions
-from .rest_power import RestPower
+from .questions import AnswerProblem, Questions, QuestionsState
+from .rest_power import RestPower, RestPowerState
 from .verification import Verification, mean_load_w
 
 QUESTION_LASTS_S: Final = 2 * 3600.0
@@ -71,6 +72,20 @@ class Answer(StrEnum):
 
     CUT = "cut"
     KEEP = "keep"
+
+
+class CutDeskState(TypedDict):
+    """What `CutDesk` saves."""
+
+    cases: dict[str, CaseState]
+    questions: QuestionsState
+    resting: dict[str, RestPowerState]
+    running: list[str]
+    moves: list[tuple[str, float]]
+    history: list[tuple[float, float]]
+    last_s: float | None
+    clock_set: Row | None
+    log: CutLogState
 
 
 class CutDesk:
@@ -463,39 +478,42 @@ class CutDesk:
             self._log.add(outcome)
         return outcomes
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> CutDeskState:
         """Return the state as JSON-able data."""
         return {
             "cases": {name: case.snapshot() for name, case in self._cases.items()},
             "questions": self._questions.snapshot(),
             "resting": {key: level.snapshot() for key, level in self._resting.items()},
             "running": sorted(self._running),
-            "moves": [list(move) for move in self._moves],
-            "history": [list(pair) for pair in self._history],
+            "moves": list(self._moves),
+            "history": list(self._history),
             "last_s": self._last_s,
-            "clock_set": None if self._clock_set is None else list(self._clock_set),
+            "clock_set": None if self._clock_set is None else row(self._clock_set),
             "log": self._log.snapshot(),
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
-        """Take up a state from `snapshot`; circuits that are gone are forgotten."""
+    def restore(self, state: object) -> None:
+        """Take up a state from `snapshot`; circuits that are gone are forgotten.
+
+        Raises:
+            StateError: the state is not of the form that `snapshot` gives.
+        """
+        stored = checked(CutDeskState, state)
         for name, case in self._cases.items():
-            if name in state["cases"]:
-                case.restore(state["cases"][name])
+            if name in stored["cases"]:
+                case.restore(stored["cases"][name])
         open_to = {name for name, case in self._cases.items() if case.forbidden is None}
-        self._questions.restore(state["questions"], open_to)
+        self._questions.restore(stored["questions"], open_to)
         for key, level in self._resting.items():
-            level.restore(state["resting"][key])
+            level.restore(stored["resting"][key])
         names = {a.name for a in self._boat.appliances}
-        self._running = frozenset(state["running"]) & names
+        self._running = frozenset(stored["running"]) & names
         self._moves = deque(
-            ((name, at_s) for name, at_s in state["moves"] if name in names),
+            ((name, at_s) for name, at_s in stored["moves"] if name in names),
             maxlen=_MOVES_KEPT,
         )
-        self._history = deque(
-            ((at_s, load_w) for at_s, load_w in state["history"]), maxlen=64
-        )
-        self._last_s = state["last_s"]
-        clock_set = state["clock_set"]
-        self._clock_set = None if clock_set is None else ClockSet(*clock_set)
-        self._log.restore(state["log"])
+        self._history = deque(stored["history"], maxlen=64)
+        self._last_s = stored["last_s"]
+        clock_set = stored["clock_set"]
+        self._clock_set = None if clock_set is None else from_row(ClockSet, clock_set)
+        self._log.restore(stored["log"])

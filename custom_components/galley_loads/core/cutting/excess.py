@@ -5,13 +5,23 @@ circuit from being idle. Two things are forgiven: one short spike (a motor start
 what turns out within a minute to be the start or the end of a run on another circuit.
 """
 
-from collections.abc import Iterable, Mapping
-from typing import Any, Final
+from collections.abc import Iterable
+from typing import Final, TypedDict
 
 _SPIKE_S: Final = 4.0
 _ALONE_S: Final = 300.0
 SETTLE_S: Final = 60.0
 """How long after an excess it is open whether inference will explain it."""
+
+
+class ExcessWatchState(TypedDict):
+    """What `ExcessWatch` saves."""
+
+    first_s: float | None
+    last_s: float
+    on: bool
+    spike_s: float | None
+    busy_s: float | None
 
 
 class ExcessWatch:
@@ -63,14 +73,23 @@ class ExcessWatch:
         """Whether an excess stands that nobody has explained or forgiven yet."""
         return self._first_s is not None
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> ExcessWatchState:
         """Return the state as JSON-able data."""
-        return {name: getattr(self, name) for name in self.__slots__}
+        return {
+            "first_s": self._first_s,
+            "last_s": self._last_s,
+            "on": self._on,
+            "spike_s": self._spike_s,
+            "busy_s": self.busy_s,
+        }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: ExcessWatchState) -> None:
         """Take up a state from `snapshot`."""
-        for name in self.__slots__:
-            setattr(self, name, state[name])
+        self._first_s = state["first_s"]
+        self._last_s = state["last_s"]
+        self._on = state["on"]
+        self._spike_s = state["spike_s"]
+        self.busy_s = state["busy_s"]
 
 
 def margin_w(rated_powers_w: Iterable[float]) -> float:

@@ -9,7 +9,7 @@ tells that from off. Where nothing can tell, somebody is asked.
 
 from collections.abc import Mapping
 from math import inf
-from typing import Any, Final
+from typing import Final
 
 from ..boat.boat import Appliance
 
@@ -34,6 +34,10 @@ def hides(appliance: Appliance) -> bool:
     if appliance.kind.traits.quiet_w <= 0.0:
         return False
     return appliance.power_sensor is None or off_level_w(appliance) <= 0.0
+
+
+type QuietWorkState = dict[str, float]
+"""What `QuietWork` saves: when each appliance last worked, Unix time."""
 
 
 class QuietWork:
@@ -71,10 +75,10 @@ class QuietWork:
             for name, (_, quiet_s) in self._metered.items()
         )
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> QuietWorkState:
         """Return the state as JSON-able data."""
         return dict(self._worked_s)
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: QuietWorkState) -> None:
         """Take up a state from `snapshot`."""
         self._worked_s = {n: at_s for n, at_s in state.items() if n in self._metered}

@@ -4,14 +4,14 @@ Bare power is looked at twice: does more stand than at rest, and does it come an
 """
 
 from collections.abc import Iterable, Mapping
-from typing import Any, Final
+from typing import Final, TypedDict
 
 from ..boat.boat import Appliance, Boat, Circuit
 from ..kinds.behaviour import Level
 from .cut_facts import CutFacts
-from .excess import ExcessWatch, excess_w, margin_w
-from .holding import QuietWork
-from .restless import RestlessWatch, works_at_little
+from .excess import ExcessWatch, ExcessWatchState, excess_w, margin_w
+from .holding import QuietWork, QuietWorkState
+from .restless import RestlessWatch, RestlessWatchState, works_at_little
 
 _LIKE_FACTOR: Final = 1.67
 _LEVEL_LEAST: Final = 0.25
@@ -29,6 +29,20 @@ def _may_be(appliance: Appliance, other_w: float) -> bool:
     if any(isinstance(state.draw, Level) for state in states):
         least = _LEVEL_LEAST
     return least <= other_w / appliance.rated_power_w <= most
+
+
+class CircuitWatchState(TypedDict):
+    """What `CircuitWatch` saves."""
+
+    excess: dict[str, ExcessWatchState]
+    restless: RestlessWatchState
+    quiet_work: QuietWorkState
+    ran_s: dict[str, float]
+    busy_s: float | None
+    watched_since_s: float | None
+    last_s: float | None
+    closed: bool | None
+    closed_since_s: float | None
 
 
 class CircuitWatch:
@@ -252,7 +266,7 @@ class CircuitWatch:
             if a.name in self._ran_s
         )
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> CircuitWatchState:
         """Return the state as JSON-able data."""
         return {
             "excess": {key: watch.snapshot() for key, watch in self._excess.items()},
@@ -266,7 +280,7 @@ class CircuitWatch:
             "closed_since_s": self.closed_since_s,
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: CircuitWatchState) -> None:
         """Take up a state from `snapshot`."""
         for key, watch in self._excess.items():
             watch.restore(state["excess"][key])

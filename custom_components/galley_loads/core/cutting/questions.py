@@ -9,7 +9,9 @@ from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from enum import StrEnum
 import hmac
-from typing import Any, Final
+from typing import Final
+
+from ..stateful import Row, from_row, row
 
 _MOST_OPEN: Final = 32
 
@@ -29,6 +31,10 @@ class AnswerProblem(StrEnum):
 
     UNKNOWN = "unknown"
     EXPIRED = "expired"
+
+
+type QuestionsState = list[Row]
+"""What `Questions` saves: the open ones."""
 
 
 class Questions:
@@ -86,15 +92,14 @@ class Questions:
             del self._open[question.subject]
         return late
 
-    def snapshot(self) -> list[list[Any]]:
+    def snapshot(self) -> QuestionsState:
         """Return the open questions as JSON-able data."""
-        return [
-            [q.token, q.subject, q.asked_s, q.expires_s] for q in self._open.values()
-        ]
+        return [row(question) for question in self._open.values()]
 
-    def restore(self, state: list[list[Any]], subjects: Collection[str]) -> None:
+    def restore(self, state: QuestionsState, subjects: Collection[str]) -> None:
         """Take up questions from `snapshot`, except about subjects that are gone."""
         self._open = {}
-        for token, subject, asked_s, expires_s in state[-_MOST_OPEN:]:
-            if subject in subjects:
-                self._open[subject] = Question(token, subject, asked_s, expires_s)
+        for one in state[-_MOST_OPEN:]:
+            question = from_row(Question, one)
+            if question.subject in subjects:
+                self._open[question.subject] = question

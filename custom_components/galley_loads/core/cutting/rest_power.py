@@ -5,8 +5,7 @@ judge must not lean on the first one's picture of the background, so it keeps it
 loads of minutes in which nothing ran, in a histogram that fades over days.
 """
 
-from collections.abc import Mapping
-from typing import Any, Final
+from typing import Final
 
 _BIN_W: Final = 10.0
 _BINS: Final = 300
@@ -20,6 +19,10 @@ _NEAR_W: Final = 120.0
 _FAR_WEIGHT: Final = 1 / 20
 """Loads well above rest count little: an appliance that inference overlooks for an hour
 must not become the new rest, a new permanent load must after some days."""
+
+
+type RestPowerState = list[tuple[int, float]]
+"""What `RestPower` saves: minutes by bin, without those that are empty."""
 
 
 class RestPower:
@@ -73,17 +76,17 @@ class RestPower:
                 return index
         return end - 1
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> RestPowerState:
         """Return the state as JSON-able data, empty bins left out."""
-        return {
-            str(index): round(minutes, 3)
+        return [
+            (index, round(minutes, 3))
             for index, minutes in enumerate(self._minutes)
             if minutes > 0
-        }
+        ]
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: RestPowerState) -> None:
         """Take up a state from `snapshot`."""
         self._minutes = [0.0] * _BINS
-        for index, minutes in state.items():
-            self._minutes[int(index)] = minutes
+        for index, minutes in state:
+            self._minutes[index] = minutes
         self._total = sum(self._minutes)

@@ -12,13 +12,13 @@ boat on which something comes and goes all day is learnt by the times at which t
 relay was open (`restless_habit.py`).
 """
 
-from collections.abc import Iterable, Mapping
-from typing import Any, Final
+from collections.abc import Iterable
+from typing import Final, TypedDict
 
 from ..boat.boat import Appliance
 from ..kinds.behaviour import Level, Small, State
 from .excess import SETTLE_S
-from .restless_habit import RestlessHabit
+from .restless_habit import RestlessHabit, RestlessHabitState
 
 QUIET_S: Final = 600.0
 """Swings within this time belong together; so long must it be quiet after them."""
@@ -50,6 +50,24 @@ def _is_little(state: State, rated_w: float, margin_w: float) -> bool:
             return True
         case _:
             return state.dwell_s[0] < _METER_S
+
+
+class RestlessWatchState(TypedDict):
+    """What `RestlessWatch` saves."""
+
+    habit: RestlessHabitState
+    is_open: bool
+    last_s: float | None
+    explained_w: float
+    hushed_until_s: float
+    low_w: float | None
+    high_w: float
+    rose_s: float | None
+    swings: list[Swing]
+    base_w: float | None
+    size_w: float
+    swung_s: float
+    busy_s: float | None
 
 
 class RestlessWatch:
@@ -154,7 +172,7 @@ class RestlessWatch:
         if load_w - self._base_w >= max(0.5 * self._size_w, 0.8 * least_w):
             self.busy_s = at_s
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> RestlessWatchState:
         """Return the state as JSON-able data."""
         return {
             "habit": self._habit.snapshot(),
@@ -165,14 +183,14 @@ class RestlessWatch:
             "low_w": self._low_w,
             "high_w": self._high_w,
             "rose_s": self._rose_s,
-            "swings": [list(swing) for swing in self._swings],
+            "swings": list(self._swings),
             "base_w": self._base_w,
             "size_w": self._size_w,
             "swung_s": self._swung_s,
             "busy_s": self.busy_s,
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: RestlessWatchState) -> None:
         """Take up a state from `snapshot`."""
         self._habit.restore(state["habit"])
         self._is_open = state["is_open"]
@@ -182,10 +200,7 @@ class RestlessWatch:
         self._low_w = state["low_w"]
         self._high_w = state["high_w"]
         self._rose_s = state["rose_s"]
-        self._swings = [
-            (rose_s, fell_s, size_w, low_w)
-            for rose_s, fell_s, size_w, low_w in state["swings"]
-        ]
+        self._swings = list(state["swings"])
         self._base_w = state["base_w"]
         self._size_w = state["size_w"]
         self._swung_s = state["swung_s"]

@@ -4,8 +4,7 @@ What swings then is not on that circuit, whatever it is: a fridge that starts ev
 pump with a leak. Only more of it than that is held against the circuit afterwards.
 """
 
-from collections.abc import Mapping
-from typing import Any, Final
+from typing import Final, TypedDict
 
 LEAST: Final = 3
 """Two bursts of a pump within ten minutes are nothing."""
@@ -15,6 +14,12 @@ _SHARE: Final = 0.05
 _NEEDED_S: Final = 6 * 3600.0
 _FADE_S: Final = 7 * 86400.0
 _LONGEST_S: Final = 60.0
+
+
+class RestlessHabitState(TypedDict):
+    """What `RestlessHabit` saves."""
+
+    seconds: list[float]
 
 
 class RestlessHabit:
@@ -41,10 +46,10 @@ class RestlessHabit:
                 return number
         return MOST
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> RestlessHabitState:
         """Return the state as JSON-able data."""
         return {"seconds": list(self._seconds)}
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: RestlessHabitState) -> None:
         """Take up a state from `snapshot`."""
         self._seconds = list(state["seconds"])

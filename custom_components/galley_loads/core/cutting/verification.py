@@ -6,8 +6,8 @@ smaller than that, the cut is noted as not verified rather than called good or b
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, field
-from typing import Any, Final, Self
+from dataclasses import dataclass, field
+from typing import Final
 
 from .outcomes import Asker, Trouble, Unverified
 
@@ -134,15 +134,6 @@ class Verification:
             if before_w >= 2.0:
                 verdict = False
         return verdict
-
-    def snapshot(self) -> dict[str, Any]:
-        """Return the state as JSON-able data."""
-        return asdict(self) | {"by": self.by.value}
-
-    @classmethod
-    def restored(cls, state: Mapping[str, Any]) -> Self:
-        """Return the look at a cut that `snapshot` kept."""
-        return cls(**{**state, "by": Asker(state["by"])})
 
 
 def mean_load_w(

@@ -2,26 +2,30 @@
 
 from collections.abc import Mapping
 from math import inf
-from typing import Any, Final
+from typing import Final, TypedDict
 
 from ..boat.boat import Boat
 from ..metering.load_sample import LONGEST_BRIDGE_S, LoadSample
-from .learning.learned_power import LearnedPower, PowerBelief
-from .learning.run_records import RunRecords
+from ..stateful import Row, from_row, row
+from .learning.learned_power import LearnedPower, PowerBelief, PowerBeliefState
+from .learning.run_records import RunRecords, RunRecordsState
 from .learning.signature import Signature
-from .learning.usual_hours import UsualHours
+from .learning.usual_hours import UsualHours, UsualHoursState
 from .model.activity import Segment
-from .model.base_load import BaseLoad
+from .model.base_load import BaseLoad, BaseLoadState
 from .model.dwell_time import chance_to_go_on, is_silent
 from .model.hypothesis import UNNAMED, ActiveLoad, Hypothesis, PastStep, RunId
 from .model.possibility import Possibility
 from .model.state_machine import MachineState, build_machine, machine_of
-from .model.unnamed_loads import DESCRIPTION as UNNAMED_LOAD, UnnamedRate
-from .own_meters import MeteredAppliance, with_metered
+from .model.unnamed_loads import (
+    DESCRIPTION as UNNAMED_LOAD,
+    UnnamedRate,
+    UnnamedRateState,
+)
+from .own_meters import MeteredAppliance, MeteredApplianceState, with_metered
 from .present_chances import PresentChances
 from .review.run_shape import run_shapes
 from .review.run_verdict import RunVerdict, Settled, run_verdicts
-from .search import hypothesis_state as snapshot
 from .search.beam import Beam
 from .search.extender import Extender
 from .search.hypothesis_past import (
@@ -30,7 +34,8 @@ from .search.hypothesis_past import (
     segments,
     whole_runs_until,
 )
-from .search.steady_states import SteadyState, SteadyStateFinder
+from .search.hypothesis_state import HypothesesState, load_hypotheses, save_hypotheses
+from .search.steady_states import SteadyState, SteadyStateFinder, SteadyStateFinderState
 
 SETTLE_AFTER_S: Final = 1500.0
 """Judgement, s: with the
@@ -50,6 +55,30 @@ BUSY_S: Final = 1500.0
 company."""
 GOES_ON: Final = 0.5
 """Judgement, a chance: a silent run that goes on with less of it is shown as over."""
+
+
+class InferenceState(TypedDict):
+    """What `Inference` saves."""
+
+    base_load: BaseLoadState
+    unnamed: UnnamedRateState
+    usual_hours: UsualHoursState
+    finder: SteadyStateFinderState
+    beliefs: dict[str, PowerBeliefState]
+    metered: dict[str, MeteredApplianceState]
+    signatures: list[Row]
+    records: RunRecordsState
+    beam: HypothesesState
+    rejected: list[RunId]
+    last_end_s: float
+    settled: list[Row]
+    open_circuits: list[str]
+    shut_due_s: float | None
+    now_s: float | None
+    busy_s: float
+    gap_since_s: float | None
+    next_settle_s: float
+    settled_until_s: float | None
 
 
 class Inference:
@@ -459,7 +488,7 @@ class Inference:
         self._last_end_s = self._next_settle_s = 0.0
         self._busy_s = -BUSY_S
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> InferenceState:
         """Return the whole state, JSON-able; `restore` takes it up exactly."""
         return {
             "base_load": self._base_load.snapshot(),
@@ -471,9 +500,9 @@ class Inference:
                 for name, belief in zip(self._names, self._beliefs, strict=False)
             },
             "metered": {n: m.snapshot() for n, m in self._metered.items()},
-            "signatures": [s.as_plain() for s in self._signatures.values()],
+            "signatures": [row(signature) for signature in self._signatures.values()],
             "records": self._records.snapshot(),
-            "beam": snapshot.save_hypotheses(
+            "beam": save_hypotheses(
                 [
                     *self._beam.hypotheses,
                     Hypothesis(0.0, 0.0, 0.0, self._before, None),
@@ -481,7 +510,7 @@ class Inference:
             ),
             "rejected": sorted(self._rejected),
             "last_end_s": self._last_end_s,
-            "settled": [snapshot.segment_row(segment) for segment in self._settled],
+            "settled": [row(segment) for segment in self._settled],
             "open_circuits": sorted(self._open_circuits),
             "shut_due_s": self._shut_due_s,
             "now_s": self._now_s,
@@ -491,7 +520,7 @@ class Inference:
             "settled_until_s": self.settled_until_s,
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: InferenceState) -> None:
         """Take over what `snapshot` gave, into a fresh one of the same boat."""
         self._base_load.restore(state["base_load"])
         self._unnamed.restore(state["unnamed"])
@@ -503,18 +532,17 @@ class Inference:
         for name, meter in self._metered.items():
             if name in state["metered"]:
                 meter.restore(state["metered"][name])
-        for row in state["signatures"]:
-            if row["appliance"] in self._names:
-                self.remember(Signature.from_plain(row))
+        for one in state["signatures"]:
+            signature = from_row(Signature, one)
+            if signature.appliance in self._names:
+                self.remember(signature)
         self._records.restore(state["records"])
-        hypotheses = snapshot.load_hypotheses(state["beam"])
+        hypotheses = load_hypotheses(state["beam"])
         self._before = hypotheses.pop().loads
         self._beam.hypotheses = hypotheses
-        self._rejected = frozenset(
-            (index, start_s) for index, start_s in state["rejected"]
-        )
+        self._rejected = frozenset(state["rejected"])
         self._last_end_s = state["last_end_s"]
-        self._settled = [snapshot.segment_of(row) for row in state["settled"]]
+        self._settled = [from_row(Segment, one) for one in state["settled"]]
         self._open_circuits = frozenset(state["open_circuits"])
         self._shut_due_s = state["shut_due_s"]
         self._extender.live = tuple(

@@ -2,10 +2,11 @@
 
 from collections.abc import Mapping
 from itertools import pairwise
-from typing import Any, Final, NamedTuple
+from typing import Final, NamedTuple, TypedDict
 
 from ..boat.boat import Appliance
 from ..kinds.behaviour import OFF, Small
+from ..stateful import Row, from_row, row
 from .model.activity import Activity, Phase, Segment
 
 ON_SHARE: Final = 0.02
@@ -21,6 +22,15 @@ class Stretch(NamedTuple):
     power_w: float
     run_start_s: float | None
     phase: Phase
+
+
+class MeteredApplianceState(TypedDict):
+    """What `MeteredAppliance` saves."""
+
+    power_w: float | None
+    run_start_s: float | None
+    off_since_s: float | None
+    stretches: list[Row]
 
 
 class MeteredAppliance:
@@ -117,23 +127,21 @@ class MeteredAppliance:
         if count:
             del stretches[:count]
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> MeteredApplianceState:
         """Return the whole state, JSON-able."""
         return {
             "power_w": self._power_w,
             "run_start_s": self._run_start_s,
             "off_since_s": self._off_since_s,
-            "stretches": [[s[0], s[1], s[2], str(s[3])] for s in self.stretches],
+            "stretches": [row(stretch) for stretch in self.stretches],
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: MeteredApplianceState) -> None:
         """Take over what `snapshot` gave."""
         self._power_w = state["power_w"]
         self._run_start_s = state["run_start_s"]
         self._off_since_s = state["off_since_s"]
-        self.stretches = [
-            Stretch(a, b, c, Phase(d)) for a, b, c, d in state["stretches"]
-        ]
+        self.stretches = [from_row(Stretch, one) for one in state["stretches"]]
 
 
 def with_metered(

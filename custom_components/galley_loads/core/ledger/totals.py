@@ -1,10 +1,26 @@
 """Counters of settled energy. They only ever rise."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TypedDict
 
+from ..stateful import checked
 from .account import Flow
+
+
+class TotalsState(TypedDict):
+    """What `Totals` are stored as."""
+
+    load_wh: float
+    background_wh: float
+    unassigned_wh: float
+    appliance_wh: dict[str, float]
+    standby_wh: dict[str, float]
+    bank_ah: float
+    drawn_ah: float
+    galley_solar_wh: float
+    solar_wh: float
+    unmeasured_s: float
+    measured_s: float
 
 
 @dataclass(slots=True)
@@ -44,19 +60,27 @@ class Totals:
         for name, energy_wh in flow.standby_wh.items():
             self.standby_wh[name] = self.standby_wh.get(name, 0.0) + energy_wh
 
-    def as_mapping(self) -> dict[str, Any]:
+    def as_mapping(self) -> TotalsState:
         """Return the counters as plain data."""
         return {
-            name: dict(value) if isinstance(value, dict) else value
-            for name in self.__slots__
-            for value in (getattr(self, name),)
+            "load_wh": self.load_wh,
+            "background_wh": self.background_wh,
+            "unassigned_wh": self.unassigned_wh,
+            "appliance_wh": dict(self.appliance_wh),
+            "standby_wh": dict(self.standby_wh),
+            "bank_ah": self.bank_ah,
+            "drawn_ah": self.drawn_ah,
+            "galley_solar_wh": self.galley_solar_wh,
+            "solar_wh": self.solar_wh,
+            "unmeasured_s": self.unmeasured_s,
+            "measured_s": self.measured_s,
         }
 
     @classmethod
-    def from_mapping(cls, state: Mapping[str, Any]) -> Totals:
-        """Return the counters that `as_mapping` wrote, which stays as it is."""
-        own: dict[str, Any] = {
-            name: dict(value) if isinstance(value, Mapping) else value
-            for name, value in state.items()
-        }
-        return cls(**own)
+    def from_mapping(cls, state: object) -> Totals:
+        """Return the counters that `as_mapping` wrote, which stays as it is.
+
+        Raises:
+            StateError: it did not write them.
+        """
+        return cls(**checked(TotalsState, state))

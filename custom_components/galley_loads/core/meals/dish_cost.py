@@ -4,10 +4,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from math import sqrt
-from typing import Any, Final
+from typing import Final, TypedDict
 
 from ..boat.boat import Boat, Dish
 from ..inference.model.activity import Run
+from ..stateful import Row, from_row, row
 from .meal_builder import Meal
 
 _COOKINGS_KEPT: Final = 20
@@ -111,6 +112,13 @@ def peak_together_w(runs: Iterable[Run]) -> float:
     )
 
 
+class CookbookState(TypedDict):
+    """What `Cookbook` saves."""
+
+    dishes: dict[str, list[Row]]
+    runs: dict[str, list[tuple[float, float, float]]]
+
+
 class Cookbook:
     """Remembers what dishes took, and what each appliance takes per minute of use."""
 
@@ -141,8 +149,8 @@ class Cookbook:
         minutes = (run.end_s - run.start_s) / 60.0
         if minutes <= 0.0:
             return
-        row = (round(minutes, 2), round(run.energy_wh, 2), round(run.peak_w, 1))
-        self._runs[run.appliance] = (*self._runs.get(run.appliance, ()), row)[
+        run_row = (round(minutes, 2), round(run.energy_wh, 2), round(run.peak_w, 1))
+        self._runs[run.appliance] = (*self._runs.get(run.appliance, ()), run_row)[
             -_RUNS_KEPT:
         ]
 
@@ -150,31 +158,25 @@ class Cookbook:
         """Return what is known now, immutable."""
         return CookbookPage(dict(self._dishes), dict(self._runs))
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> CookbookState:
         """Return the state, JSON-able."""
         return {
             "dishes": {
-                name: [
-                    [c.at_s, c.energy_wh, c.minutes, c.peak_w, list(c.appliances)]
-                    for c in cookings
-                ]
+                name: [row(cooking) for cooking in cookings]
                 for name, cookings in self._dishes.items()
             },
-            "runs": {name: [list(row) for row in r] for name, r in self._runs.items()},
+            "runs": {name: list(runs) for name, runs in self._runs.items()},
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: CookbookState) -> None:
         """Take a state that `snapshot` gave."""
         self._dishes = {
-            name: tuple(
-                Cooking(at_s, energy_wh, minutes, peak_w, tuple(appliances))
-                for at_s, energy_wh, minutes, peak_w, appliances in cookings
-            )
+            name: tuple(from_row(Cooking, one) for one in cookings)
             for name, cookings in state["dishes"].items()
         }
         self._runs = {
-            name: tuple((row[0], row[1], row[2]) for row in rows)
-            for name, rows in state["runs"].items()
+            name: tuple((minutes, wh, peak_w) for minutes, wh, peak_w in runs)
+            for name, runs in state["runs"].items()
         }
 
 

@@ -5,10 +5,10 @@ dish, or the next meal may have begun. So the guess of the moment in which a mea
 kept with that moment, for the last few meals.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final, TypedDict
 
+from ..stateful import Row, checked, from_row, row
 from .dish_cost import Reckoning, reckon
 from .meal_builder import HOT_DRINK, Meal
 
@@ -44,6 +44,13 @@ class _Begun:
 
     start_s: float
     expectation: Expectation | None
+
+
+class ExpectedMealsState(TypedDict):
+    """What `ExpectedMeals` saves."""
+
+    begun: list[Row]
+    last: tuple[float, Row] | None
 
 
 class ExpectedMeals:
@@ -100,42 +107,24 @@ class ExpectedMeals:
         self._last_start_s, self.last = meal.start_s, reckoning
         return changed
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> ExpectedMealsState:
         """Return the state as plain data."""
         last = self.last
         return {
-            "begun": [
-                [
-                    one.start_s,
-                    None
-                    if (e := one.expectation) is None
-                    else [e.dish, list(e.appliances), e.expected_wh, e.expected_ah],
-                ]
-                for one in self._begun
-            ],
-            "last": None
-            if last is None
-            else [self._last_start_s, last.dish, last.expected_wh, last.taken_wh],
+            "begun": [row(one) for one in self._begun],
+            "last": None if last is None else (self._last_start_s, row(last)),
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: object) -> None:
         """Take a state that `snapshot` gave.
 
         Raises:
-            KeyError, TypeError, ValueError: it is none; nothing has changed then.
+            StateError: it is none; nothing has changed then.
         """
-        begun = [
-            _Begun(float(start_s), None if row is None else _expectation(*row))
-            for start_s, row in state["begun"]
-        ]
+        stored = checked(ExpectedMealsState, state)
+        begun = [from_row(_Begun, one) for one in stored["begun"]]
         last, start_s = None, float("-inf")
-        if state["last"] is not None:
-            start_s, dish, expected_wh, taken_wh = state["last"]
-            last = Reckoning(dish, float(expected_wh), float(taken_wh))
+        if stored["last"] is not None:
+            start_s, values = stored["last"]
+            last = from_row(Reckoning, values)
         self._begun, self._last_start_s, self.last = begun, start_s, last
-
-
-def _expectation(
-    dish: str, appliances: list[str], expected_wh: float, expected_ah: float | None
-) -> Expectation:
-    return Expectation(dish, tuple(appliances), float(expected_wh), expected_ah)

@@ -10,13 +10,13 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, time
 from math import prod
-from typing import Any, Final, TypedDict
+from typing import Final, TypedDict
 
 from ..boat.boat import Boat
 from ..inference.model.activity import Run
 from ..kinds.traits import Traits
 from ..ledger.account import Flow
-from ..stateful import Row, from_row, row
+from ..stateful import Row, checked, from_row, row
 
 HOT_DRINK: Final = "hot drink"
 
@@ -273,13 +273,30 @@ def group_runs(runs: Iterable[Run], gap_s: float) -> list[list[Run]]:
     return groups
 
 
-def meal_to_mapping(meal: Meal) -> dict[str, Any]:
+class MealMapping(TypedDict):
+    """A meal as it is stored."""
+
+    start_s: float
+    end_s: float
+    label: str
+    appliances: tuple[str, ...]
+    energy_wh: float
+    bank_ah: float
+    drawn_ah: float
+    net_ah: float | None
+    solar_share: float | None
+    soc_start: float | None
+    soc_end: float | None
+    runs: list[Row]
+
+
+def meal_to_mapping(meal: Meal) -> MealMapping:
     """Return a meal as plain data."""
     return {
         "start_s": meal.start_s,
         "end_s": meal.end_s,
         "label": meal.label,
-        "appliances": list(meal.appliances),
+        "appliances": meal.appliances,
         "energy_wh": meal.energy_wh,
         "bank_ah": meal.bank_ah,
         "drawn_ah": meal.drawn_ah,
@@ -291,9 +308,25 @@ def meal_to_mapping(meal: Meal) -> dict[str, Any]:
     }
 
 
-def meal_from_mapping(mapping: dict[str, Any]) -> Meal:
-    """Return the meal that `meal_to_mapping` wrote."""
-    fields = {**mapping}
-    fields["appliances"] = tuple(mapping["appliances"])
-    fields["runs"] = tuple(from_row(Run, run) for run in mapping["runs"])
-    return Meal(**fields)
+def meal_from_mapping(mapping: object) -> Meal:
+    """Return the meal that `meal_to_mapping` wrote.
+
+    Raises:
+        StateError: it is none.
+    """
+    fields = checked(MealMapping, mapping)
+    runs = tuple(from_row(Run, run) for run in fields["runs"])
+    return Meal(
+        fields["start_s"],
+        fields["end_s"],
+        fields["label"],
+        fields["appliances"],
+        fields["energy_wh"],
+        fields["bank_ah"],
+        fields["drawn_ah"],
+        fields["net_ah"],
+        fields["solar_share"],
+        fields["soc_start"],
+        fields["soc_end"],
+        runs,
+    )

@@ -6,9 +6,8 @@ late, and the same sensor speaks again and again with times that rise among them
 What sensors last said before they were listened to is old as well, but is told once.
 """
 
-from collections.abc import Mapping
 from math import inf
-from typing import Any, Final, NamedTuple
+from typing import Final, NamedTuple, TypedDict
 
 from ..phrase import phrase
 from .source import Complaint
@@ -37,6 +36,13 @@ class ClockSet(NamedTuple):
         return Complaint("", phrase("sensor.clock"), said, asleep=False)
 
 
+class ClockStepsState(TypedDict):
+    """What `ClockSteps` saves."""
+
+    newest_s: float | None
+    seen: dict[str, tuple[float, int]]
+
+
 class ClockSteps:
     """Counts readings that only a clock which was set back can have stamped."""
 
@@ -61,16 +67,14 @@ class ClockSteps:
         self._seen[entity_id] = (at_s, reports)
         return reports >= _REPORTS
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> ClockStepsState:
         """Return the state as plain data, fit for JSON."""
         return {
             "newest_s": None if self._newest_s == -inf else self._newest_s,
-            "seen": {name: list(seen) for name, seen in self._seen.items()},
+            "seen": dict(self._seen),
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: ClockStepsState) -> None:
         """Take back what `snapshot` gave."""
         self._newest_s = -inf if state["newest_s"] is None else state["newest_s"]
-        self._seen = {
-            name: (at_s, reports) for name, (at_s, reports) in state["seen"].items()
-        }
+        self._seen = dict(state["seen"])

@@ -20,13 +20,13 @@ readings give the same loads whenever they are handed over.
 """
 
 from collections import deque
-from collections.abc import Mapping, Sequence
-from dataclasses import astuple, dataclass
+from dataclasses import dataclass
 from math import inf
-from typing import Any, Final, NamedTuple
+from typing import Final, NamedTuple, TypedDict
 
+from ..stateful import Row, from_row, row
 from .load_sample import LoadSample
-from .pace import Pace
+from .pace import Pace, PaceState
 
 LIVELY_S: Final = 120.0
 STEP_W: Final = 50.0
@@ -80,6 +80,17 @@ class Pending:
     low_v: float
     high_v: float
     rest: Rest
+
+
+class FusionState(TypedDict):
+    """What `Fusion` saves."""
+
+    clock: PaceState
+    paces: list[PaceState]
+    pending: list[Row]
+    last_bank: float | None
+    load_w: float | None
+    told: list[float | None]
 
 
 class Fusion:
@@ -275,23 +286,23 @@ class Fusion:
         battery_w = _between(bank_high_w, bank_low_w, part)
         self._told = [told_w, solar_w, other_w, battery_w]
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> FusionState:
         """Return the state as plain data."""
         return {
-            "clock": self._clock.as_row(),
-            "paces": [pace.as_row() for pace in self._paces],
-            "pending": [_pending_to_row(pending) for pending in self._pending],
+            "clock": self._clock.snapshot(),
+            "paces": [pace.snapshot() for pace in self._paces],
+            "pending": [row(pending) for pending in self._pending],
             "last_bank": self._last_bank,
             "load_w": self._load_w,
             "told": list(self._told),
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: FusionState) -> None:
         """Take back what `snapshot` gave."""
-        self._clock.take_row(state["clock"])
-        for pace, row in zip(self._paces, state["paces"], strict=True):
-            pace.take_row(row)
-        self._pending = deque(_pending_from_row(row) for row in state["pending"])
+        self._clock.restore(state["clock"])
+        for pace, saved in zip(self._paces, state["paces"], strict=True):
+            pace.restore(saved)
+        self._pending = deque(from_row(Pending, one) for one in state["pending"])
         self._last_bank = state["last_bank"]
         self._load_w = state["load_w"]
         self._told = list(state["told"])
@@ -299,27 +310,3 @@ class Fusion:
 
 def _between(start: float, end: float, part: float) -> float:
     return start + (end - start) * part
-
-
-def _pending_to_row(pending: Pending) -> list[Any]:
-    row = list(astuple(pending))
-    rest = pending.rest
-    row[-1] = [
-        *rest[:3],
-        [list(pair) for pair in rest.metered_w],
-        sorted(rest.open_circuits),
-        rest.temperature_c,
-    ]
-    return row
-
-
-def _pending_from_row(row: Sequence[Any]) -> Pending:
-    voltage_v, battery_a, soc, metered_w, open_circuits, temperature_c = row[-1]
-    metered = tuple((name, power_w) for name, power_w in metered_w)
-    fields: list[Any] = [
-        *row[:-1],
-        Rest(
-            voltage_v, battery_a, soc, metered, frozenset(open_circuits), temperature_c
-        ),
-    ]
-    return Pending(*fields)

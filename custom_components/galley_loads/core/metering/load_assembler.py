@@ -8,18 +8,19 @@ What comes out depends on the sequence of readings alone. `advance` only lets ti
 hands over a little earlier what the next reading would have handed over.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from math import inf
-from typing import Any, Final
+from typing import Final, TypedDict
 
 from ..boat.boat import Boat
 from ..boat.sensor_role import Role
-from .clock_steps import TOLD_APART_S, ClockSteps
-from .fusion import Fusion
+from ..stateful import StateError
+from .clock_steps import TOLD_APART_S, ClockSteps, ClockStepsState
+from .fusion import Fusion, FusionState
 from .load_sample import LoadSample
 from .meters import BoatMeters
 from .reading import ABSENT_STATES, ReadingRow
-from .source import HELD_IN_SILENCE_S, STEADY_ROLES, Complaint, Source
+from .source import HELD_IN_SILENCE_S, STEADY_ROLES, Complaint, Source, SourceState
 from .wrong_sign import Turned, WrongSign
 
 STATE_VERSION: Final = 1
@@ -27,6 +28,18 @@ STATE_VERSION: Final = 1
 
 KEPT_ROLES: Final = (Role.RELAY, *STEADY_ROLES)
 """What these say holds whatever the clock shows."""
+
+
+class LoadAssemblerState(TypedDict):
+    """What `LoadAssembler` saves."""
+
+    version: int
+    sources: dict[str, SourceState]
+    fusion: FusionState | None
+    clock_s: float | None
+    expiry_s: float | None
+    clock_steps: ClockStepsState
+    counts: tuple[int, int, int, int]
 
 
 class LoadAssembler:
@@ -290,34 +303,34 @@ class LoadAssembler:
         self._set_due()
         return samples
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> LoadAssemblerState:
         """Return the whole state as plain data, fit for JSON."""
         return {
             "version": STATE_VERSION,
             "sources": {
-                entity_id: source.as_row()
+                entity_id: source.snapshot()
                 for entity_id, source in self._sources.items()
             },
             "fusion": None if self._fusion is None else self._fusion.snapshot(),
             "clock_s": None if self._clock_s == -inf else self._clock_s,
             "expiry_s": None if self._expiry_s == -inf else self._expiry_s,
             "clock_steps": self._clock_steps.snapshot(),
-            "counts": [self.late, self.dropped, self.doubled, self.unreadable],
+            "counts": (self.late, self.dropped, self.doubled, self.unreadable),
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: LoadAssemblerState) -> None:
         """Take back what `snapshot` gave, into a fresh assembler of the same boat.
 
         Raises:
-            ValueError: the state is of a version this assembler cannot read.
+            StateError: the state is of a version this assembler cannot read.
         """
-        if state.get("version") != STATE_VERSION:
-            raise ValueError(
-                f"assembler state version {state.get('version')!r} is not {STATE_VERSION}"
+        if state["version"] != STATE_VERSION:
+            raise StateError(
+                f"assembler state version {state['version']!r} is not {STATE_VERSION}"
             )
-        for entity_id, row in state["sources"].items():
+        for entity_id, saved in state["sources"].items():
             if entity_id in self._sources:
-                self._sources[entity_id].take_row(row)
+                self._sources[entity_id].restore(saved)
         if self._fusion is not None and state["fusion"] is not None:
             self._fusion.restore(state["fusion"])
         self._clock_s = -inf if state["clock_s"] is None else state["clock_s"]

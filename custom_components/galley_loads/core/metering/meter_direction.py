@@ -6,10 +6,10 @@ about everything. A *spell* is a large draw of either sign, as when something is
 
 from dataclasses import dataclass, field
 from math import nextafter
-from typing import Any, Final
+from typing import Final
 
 from ..phrase import Phrase, phrase
-from .tally import Leaning, Tally
+from .tally import Leaning, Tally, Votes
 
 LARGE_W: Final = 100.0
 """Less than this below zero is an offset of the meter."""
@@ -19,6 +19,9 @@ SPELLS_KEPT: Final = 20.0
 
 _ALMOST_LARGE_W: Final = nextafter(LARGE_W, 0.0)
 _ENDS_SHARE: Final = 0.5
+
+type DirectionState = tuple[Votes, float, float]
+"""What a `Direction` saves: votes, the lowest value and that of the spell."""
 
 
 @dataclass(slots=True)
@@ -73,12 +76,12 @@ class Direction:
             "sign.below_zero", wrong=wrong, times=wrong + right, lowest_w=self.lowest_w
         )
 
-    def as_row(self) -> list[Any]:
+    def snapshot(self) -> DirectionState:
         """Return the state as plain data."""
-        return [*self.spells.as_row(), self.lowest_w, self._extreme_w]
+        return self.spells.snapshot(), self.lowest_w, self._extreme_w
 
-    def take_row(self, row: list[Any]) -> None:
-        """Take back what `as_row` gave."""
-        *votes, self.lowest_w, self._extreme_w = row
-        self.spells.take_row(votes)
+    def restore(self, state: DirectionState) -> None:
+        """Take back what `snapshot` gave."""
+        votes, self.lowest_w, self._extreme_w = state
+        self.spells.restore(votes)
         self._set_bounds()

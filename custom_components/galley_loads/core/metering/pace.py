@@ -1,6 +1,6 @@
 """How often a sensor speaks, learnt from when it did."""
 
-from typing import Any, Final
+from typing import Final
 
 USUAL_PERIOD_S: Final = 5.0
 LONGEST_PERIOD_S: Final = 10.0
@@ -10,6 +10,9 @@ _SHORTEST_S: Final = 0.3
 _LONGEST_COUNTED_S: Final = 30.0
 _REMEMBERED: Final = 32
 _LOOKED_AT_EVERY: Final = 8
+
+type PaceState = tuple[float | None, float, int, list[float]]
+"""What a `Pace` saves: last report, period, reports until the next look, intervals."""
 
 
 class Pace:
@@ -47,11 +50,11 @@ class Pace:
         ordered = sorted(self._intervals_s)
         self.period_s = min(LONGEST_PERIOD_S, ordered[len(ordered) // 4])
 
-    def as_row(self) -> list[Any]:
+    def snapshot(self) -> PaceState:
         """Return the state as plain data."""
-        return [self.last_s, self.period_s, self._until_look, list(self._intervals_s)]
+        return self.last_s, self.period_s, self._until_look, list(self._intervals_s)
 
-    def take_row(self, row: list[Any]) -> None:
-        """Take back what `as_row` gave."""
-        self.last_s, self.period_s, self._until_look, intervals_s = row
+    def restore(self, state: PaceState) -> None:
+        """Take back what `snapshot` gave."""
+        self.last_s, self.period_s, self._until_look, intervals_s = state
         self._intervals_s = list(intervals_s)

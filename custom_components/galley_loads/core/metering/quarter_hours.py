@@ -5,13 +5,14 @@ at least half of the time, so a gap stays a gap.
 """
 
 from bisect import bisect_left
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import inf
 from operator import attrgetter
-from typing import Any, Final
+from typing import Final, TypedDict
 
 from ..boat.boat import Bank, Boat
+from ..stateful import Row, from_row, row
 from .load_sample import LoadSample
 
 QUARTER_S: Final = 900.0
@@ -98,6 +99,18 @@ class FullBank:
             return False
         power_w = battery_power_w(sample)
         return power_w is None or -_NOT_DISCHARGING_W < power_w < self.taper_w
+
+
+type FiveSums = tuple[float, float, float, float, float]
+
+
+class QuarterMeterState(TypedDict):
+    """What `QuarterMeter` saves."""
+
+    sums: FiveSums
+    known_s: FiveSums
+    away_s: float
+    last: Row | None
 
 
 class QuarterMeter:
@@ -211,23 +224,23 @@ class QuarterMeter:
             start_s, solar_w, other_w, battery_w, load_w, voltage_v, soc, away
         )
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> QuarterMeterState:
         """Return the open sums and the newest sample, JSON-able."""
         return {
-            "sums": list(self._sums),
-            "known_s": list(self._known_s),
+            "sums": _five(self._sums),
+            "known_s": _five(self._known_s),
             "away_s": self._away_s,
-            "last": _sample_to_list(self._last),
+            "last": None if self._last is None else row(_needed(self._last)),
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: QuarterMeterState) -> None:
         """Take a state that `snapshot` gave."""
         self._sums = list(state["sums"])
         self._known_s = list(state["known_s"])
         self._away_s = state["away_s"]
-        row = state["last"]
-        self._last = None if row is None else LoadSample(*row)
-        self._end_s = -inf if row is None else _quarter_end_s(row[0])
+        last = state["last"]
+        self._last = None if last is None else from_row(LoadSample, last)
+        self._end_s = -inf if self._last is None else _quarter_end_s(self._last.at_s)
 
 
 def _quarter_end_s(at_s: float) -> float:
@@ -235,17 +248,11 @@ def _quarter_end_s(at_s: float) -> float:
     return (at_s // QUARTER_S + 1) * QUARTER_S
 
 
-def _sample_to_list(sample: LoadSample | None) -> list[float | None] | None:
-    """Return what the meter needs of a sample as plain data."""
-    if sample is None:
-        return None
-    return [
-        sample.at_s,
-        sample.load_w,
-        sample.solar_w,
-        sample.other_charging_w,
-        sample.battery_w,
-        sample.battery_a,
-        sample.voltage_v,
-        sample.soc,
-    ]
+def _needed(sample: LoadSample) -> LoadSample:
+    """Return a sample with what the meter needs of it alone."""
+    return sample._replace(metered_w=(), open_circuits=frozenset(), temperature_c=None)
+
+
+def _five(sums: list[float]) -> FiveSums:
+    solar, other, battery, load, voltage = sums
+    return solar, other, battery, load, voltage

@@ -15,12 +15,12 @@ meter is given up sooner when the bank shows that its load has ended.
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from math import inf
-from typing import Any, Final
+from typing import Final
 
 from ..boat.boat import Boat, Sensor, Supply
 from ..boat.sensor_role import Role, called, called_with_id
 from ..phrase import Phrase, phrase
-from .meter_direction import LARGE_W, Direction
+from .meter_direction import LARGE_W, Direction, DirectionState
 from .meter_limits import (
     ANYTHING,
     SOC_LIMITS,
@@ -68,6 +68,9 @@ _ONE_WAY: Final = (Role.AC_LOAD, Role.DC_LOAD, Role.SOLAR, Role.METER)
 
 STEADY_ROLES: Final = (Role.BATTERY_VOLTAGE, Role.SOC, Role.TEMPERATURE)
 _CHARGERS: Final = (Role.SOLAR, Role.OTHER_CHARGING)
+
+type SourceState = tuple[float | None, float | None, str, bool, DirectionState | None]
+"""What a `Source` saves: value, report, why there is none, asleep, direction."""
 
 
 @dataclass(slots=True, eq=False)
@@ -199,16 +202,16 @@ class Source:
         )
         return Complaint(self.entity_id, self.called, said, asleep=False)
 
-    def as_row(self) -> list[Any]:
+    def snapshot(self) -> SourceState:
         """Return the changing part as plain data."""
-        direction = None if self.direction is None else self.direction.as_row()
-        return [self.value, self.reported_s, self.why_none, self.asleep, direction]
+        direction = None if self.direction is None else self.direction.snapshot()
+        return self.value, self.reported_s, self.why_none, self.asleep, direction
 
-    def take_row(self, row: list[Any]) -> None:
-        """Take back what `as_row` gave."""
-        self.value, self.reported_s, self.why_none, self.asleep, *more = row
-        if self.direction is not None and more and more[0] is not None:
-            self.direction.take_row(more[0])
+    def restore(self, state: SourceState) -> None:
+        """Take back what `snapshot` gave."""
+        self.value, self.reported_s, self.why_none, self.asleep, direction = state
+        if self.direction is not None and direction is not None:
+            self.direction.restore(direction)
 
 
 def sources_of(boat: Boat) -> Iterator[Source]:

@@ -2,13 +2,16 @@
 
 from dataclasses import dataclass
 from enum import Enum, auto
-from typing import Any, Final
+from typing import Final
 
 MOST_AGAINST: Final = 0.25
 """Against what speaks for one sign, at most this share may speak for the other."""
 
 RIGHT_SHARE: Final = 0.5
 """A sign is held for right on half of what is asked for holding it for wrong."""
+
+type Votes = tuple[float, float]
+"""What a `Tally` saves: the votes for and against."""
 
 
 class Leaning(Enum):
@@ -57,10 +60,10 @@ class Tally:
             return Leaning.RIGHT
         return Leaning.OPEN
 
-    def as_row(self) -> list[Any]:
+    def snapshot(self) -> Votes:
         """Return the votes as plain data."""
-        return [self.right, self.wrong]
+        return self.right, self.wrong
 
-    def take_row(self, row: list[Any]) -> None:
-        """Take back what `as_row` gave."""
-        self.right, self.wrong = row
+    def restore(self, state: Votes) -> None:
+        """Take back what `snapshot` gave."""
+        self.right, self.wrong = state

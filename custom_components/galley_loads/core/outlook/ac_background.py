@@ -5,14 +5,19 @@ says nothing of how much of the inverter is left. The middle of the AC meter's l
 does: nobody cooks for half of the time.
 """
 
-from collections.abc import Mapping
 from statistics import median
-from typing import Any, Final
+from typing import Final, TypedDict
 
 from ..boat.boat import Sensors
 
 _QUARTERS_KEPT: Final = 192
 _LEAST_QUARTERS: Final = 8
+
+
+class AcBackgroundState(TypedDict):
+    """What `AcBackground` saves."""
+
+    load_w: list[float]
 
 
 class AcBackground:
@@ -41,10 +46,10 @@ class AcBackground:
             return None
         return median(self._load_w)
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> AcBackgroundState:
         """Return the state, JSON-able."""
         return {"load_w": list(self._load_w)}
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: AcBackgroundState) -> None:
         """Take a state that `snapshot` gave."""
         self._load_w = list(state["load_w"])

@@ -5,12 +5,13 @@ the crew does not like it lower. By the clock: it runs at about the same hour, d
 every few days (motoring, an hour of engine for the water), whatever the charge.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import tzinfo
 from statistics import median
-from typing import Any, Final
+from typing import Final, TypedDict
 
+from ..stateful import Row, from_row, row
 from .habits import boat_time
 
 _RUNS_KEPT: Final = 24
@@ -54,6 +55,14 @@ class ClockHabit:
     runs: tuple[ChargingRun, ...]
 
 
+class ChargingLogState(TypedDict):
+    """What `ChargingLog` saves."""
+
+    runs: list[Row]
+    open: list[float] | None
+    soc: float | None
+
+
 class ChargingLog:
     """Collects runs of other charging from quarter hours."""
 
@@ -85,17 +94,17 @@ class ChargingLog:
         """Leave the run in progress: the clock was set."""
         self._open = None
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> ChargingLogState:
         """Return the state, JSON-able."""
         return {
-            "runs": [[r.start_s, r.hours, r.power_w, r.soc] for r in self.runs],
+            "runs": [row(run) for run in self.runs],
             "open": None if self._open is None else list(self._open),
             "soc": self._soc,
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: ChargingLogState) -> None:
         """Take a state that `snapshot` gave."""
-        self.runs = tuple(ChargingRun(*row) for row in state["runs"])
+        self.runs = tuple(from_row(ChargingRun, one) for one in state["runs"])
         self._open = None if state["open"] is None else list(state["open"])
         self._soc = state["soc"]
 

@@ -5,12 +5,12 @@ settled; so hours wait, and are filed when they are settled (or when settling pl
 does not come).
 """
 
-from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import tzinfo
-from typing import Any, Final
+from typing import Final, TypedDict
 
-from .habits import WeeklyProfile, hour_of_week
+from ..stateful import Row, from_row, row
+from .habits import WeeklyProfile, WeeklyProfileState, hour_of_week
 
 HOUR_S: Final = 3600.0
 HOURS_KEPT: Final = 24 * 100
@@ -30,6 +30,16 @@ class PastHour:
     galley_w: float
     solar_w: float
     other_w: float
+
+
+class DemandHistoryState(TypedDict):
+    """What `DemandHistory` saves."""
+
+    profile: WeeklyProfileState
+    hours: list[tuple[int, Row]]
+    open: list[tuple[int, list[float]]]
+    galley_wh: list[tuple[int, float]]
+    settled_s: float | None
 
 
 class DemandHistory:
@@ -116,27 +126,20 @@ class DemandHistory:
         for hour in [h for h in self._galley_wh if h < present_hour - 48]:
             del self._galley_wh[hour]
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> DemandHistoryState:
         """Return the state, JSON-able."""
         return {
             "profile": self.profile.snapshot(),
-            "hours": [
-                [h, p.background_w, p.galley_w, p.solar_w, p.other_w]
-                for h, p in self.hours.items()
-            ],
-            "open": _rows(self._open.items()),
-            "galley_wh": [list(row) for row in self._galley_wh.items()],
+            "hours": [(hour, row(past)) for hour, past in self.hours.items()],
+            "open": [(hour, list(sums)) for hour, sums in self._open.items()],
+            "galley_wh": list(self._galley_wh.items()),
             "settled_s": self._settled_s,
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: DemandHistoryState) -> None:
         """Take a state that `snapshot` gave."""
         self.profile.restore(state["profile"])
-        self.hours = {int(row[0]): PastHour(*row[1:]) for row in state["hours"]}
-        self._open = {int(hour): list(sums) for hour, sums in state["open"]}
-        self._galley_wh = {int(hour): wh for hour, wh in state["galley_wh"]}
+        self.hours = {hour: from_row(PastHour, past) for hour, past in state["hours"]}
+        self._open = {hour: list(sums) for hour, sums in state["open"]}
+        self._galley_wh = dict(state["galley_wh"])
         self._settled_s = state["settled_s"]
-
-
-def _rows(items: Iterable[tuple[int, list[float]]]) -> list[list[Any]]:
-    return [[hour, list(sums)] for hour, sums in items]

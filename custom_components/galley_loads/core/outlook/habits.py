@@ -1,10 +1,10 @@
 """What the boat usually draws, and when its crew usually cooks and heats water."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, tzinfo
 from statistics import median
-from typing import Any, Final
+from typing import Final, TypedDict
 
 HOURS_PER_WEEK: Final = 168
 _FADE: Final = 0.85
@@ -24,6 +24,13 @@ def hour_of_week(at_s: float, zone: tzinfo) -> int:
     """Return the hour of the boat's week, Monday 00:00 being 0."""
     local = boat_time(at_s, zone)
     return local.weekday() * 24 + local.hour
+
+
+class WeeklyProfileState(TypedDict):
+    """What `WeeklyProfile` saves."""
+
+    weight: list[float]
+    mean_w: list[float]
 
 
 class WeeklyProfile:
@@ -65,11 +72,11 @@ class WeeklyProfile:
                 ) / (self._weight[h] + _PRIOR_HOURS)
         return tuple(expected)
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> WeeklyProfileState:
         """Return the state, JSON-able."""
         return {"weight": list(self._weight), "mean_w": list(self._mean_w)}
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: WeeklyProfileState) -> None:
         """Take a state that `snapshot` gave."""
         self._weight = list(state["weight"])
         self._mean_w = list(state["mean_w"])

@@ -5,29 +5,48 @@ and what inference has settled. Asking is apart from learning: `view` hands out 
 immutable picture of what is known, and `advice` works on that in whatever thread it likes.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
-from typing import Any, Final
+from collections.abc import Iterable, Sequence
+from typing import Final, TypedDict
 
-from ..bank.bank_meter import BankMeter
-from ..bank.charge_state import ChargeCounter
-from ..bank.inverter_losses import Conversion, ConversionMeter
+from ..bank.bank_meter import BankMeter, BankMeterState
+from ..bank.charge_state import ChargeCounter, ChargeCounterState
+from ..bank.inverter_losses import Conversion, ConversionMeter, ConversionMeterState
 from ..boat.boat import Boat
 from ..events import Event, MealSettled, RunSettled, SpanSettled
 from ..inference.model.activity import Run
 from ..ledger.account import Flow
-from ..meals.dish_cost import Cookbook, Cooking, cooking_of
+from ..meals.dish_cost import Cookbook, CookbookState, Cooking, cooking_of
 from ..meals.meal_builder import Meal
 from ..metering.load_sample import LoadSample
-from ..metering.quarter_hours import QUARTER_S, Quarter, QuarterMeter
+from ..metering.quarter_hours import QUARTER_S, Quarter, QuarterMeter, QuarterMeterState
 from ..sky.solar_forecast import ForecastPeriod
-from ..sky.sun_learner import SunLearner
-from .ac_background import AcBackground
-from .charging_habit import ChargingLog
-from .demand_history import DemandHistory
+from ..sky.sun_learner import SunLearner, SunLearnerState
+from ..stateful import Row, StateError, from_row, row
+from .ac_background import AcBackground, AcBackgroundState
+from .charging_habit import ChargingLog, ChargingLogState
+from .demand_history import DemandHistory, DemandHistoryState
 from .habits import HOT_WATER, USES_KEPT, Use
 from .outlook_view import OutlookView
 
 STATE_VERSION: Final = 1
+
+
+class OutlookState(TypedDict):
+    """What `Outlook` saves."""
+
+    version: int
+    quarters: QuarterMeterState
+    charge: ChargeCounterState
+    bank_meter: BankMeterState
+    conversion: ConversionMeterState
+    sun: SunLearnerState
+    demand: DemandHistoryState
+    ac_background: AcBackgroundState
+    charging: ChargingLogState
+    cookbook: CookbookState
+    uses: list[Row]
+    temperature_c: float | None
+    first_s: float | None
 
 
 class Outlook:
@@ -222,7 +241,7 @@ class Outlook:
             cookbook=self._cookbook.page(),
         )
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> OutlookState:
         """Return the whole state as plain data, fit for JSON."""
         return {
             "version": STATE_VERSION,
@@ -235,33 +254,30 @@ class Outlook:
             "ac_background": self._ac_background.snapshot(),
             "charging": self._charging.snapshot(),
             "cookbook": self._cookbook.snapshot(),
-            "uses": [[u.start_s, u.end_s, u.label, u.energy_wh] for u in self._uses],
+            "uses": [row(use) for use in self._uses],
             "temperature_c": self._temperature_c,
             "first_s": self._first_s,
         }
 
-    @classmethod
-    def restore(cls, boat: Boat, state: Mapping[str, Any]) -> Outlook:
-        """Return the outlook that `snapshot` described.
+    def restore(self, state: OutlookState) -> None:
+        """Take back what `snapshot` gave, into a fresh one of the same boat.
 
         Raises:
-            ValueError: the state is of a version this outlook cannot read.
+            StateError: the state is of a version this outlook cannot read.
         """
-        if state.get("version") != STATE_VERSION:
-            raise ValueError(
-                f"outlook state version {state.get('version')!r} is not {STATE_VERSION}"
+        if state["version"] != STATE_VERSION:
+            raise StateError(
+                f"outlook state version {state['version']!r} is not {STATE_VERSION}"
             )
-        outlook = cls(boat)
-        outlook._quarters.restore(state["quarters"])
-        outlook._charge.restore(state["charge"], outlook._quarters.last)
-        outlook._bank_meter.restore(state["bank_meter"])
-        outlook._conversion.restore(state["conversion"])
-        outlook._sun.restore(state["sun"])
-        outlook._demand.restore(state["demand"])
-        outlook._ac_background.restore(state["ac_background"])
-        outlook._charging.restore(state["charging"])
-        outlook._cookbook.restore(state["cookbook"])
-        outlook._uses = tuple(Use(*row) for row in state["uses"])
-        outlook._temperature_c = state["temperature_c"]
-        outlook._first_s = state["first_s"]
-        return outlook
+        self._quarters.restore(state["quarters"])
+        self._charge.restore(state["charge"], self._quarters.last)
+        self._bank_meter.restore(state["bank_meter"])
+        self._conversion.restore(state["conversion"])
+        self._sun.restore(state["sun"])
+        self._demand.restore(state["demand"])
+        self._ac_background.restore(state["ac_background"])
+        self._charging.restore(state["charging"])
+        self._cookbook.restore(state["cookbook"])
+        self._uses = tuple(from_row(Use, one) for one in state["uses"])
+        self._temperature_c = state["temperature_c"]
+        self._first_s = state["first_s"]

@@ -7,19 +7,20 @@ from which totals on to count.
 """
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from itertools import batched
 from operator import itemgetter
-from typing import Any, Final, Self
+from typing import Final, Self, TypedDict
 
 from ..boat.boat import Boat
-from ..engine import READINGS_AT_ONCE, Engine
+from ..engine import READINGS_AT_ONCE, Engine, EngineState
 from ..events import Event, MealSettled, SpanSettled
 from ..ledger.account import Flow, Share
-from ..ledger.totals import Totals
-from ..meals.meal_builder import Meal, meal_from_mapping, meal_to_mapping
+from ..ledger.totals import Totals, TotalsState
+from ..meals.meal_builder import Meal, MealMapping, meal_from_mapping, meal_to_mapping
 from ..metering.reading import ReadingRow
+from ..stateful import checked
 
 HOUR_S: Final = 3600.0
 
@@ -32,6 +33,13 @@ class CountMark:
 
     settled_s: float | None
     totals: Totals
+
+
+class HourlyTotalsState(TypedDict):
+    """What `HourlyTotals` saves."""
+
+    cuts_s: list[float]
+    totals: list[tuple[int, int, TotalsState]]
 
 
 class HourlyTotals:
@@ -76,19 +84,19 @@ class HourlyTotals:
             if era <= last_era:
                 yield hour_s, totals
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> HourlyTotalsState:
         """Return the state as plain data."""
         return {
-            "cuts_s": self._cuts_s,
-            "totals": [[*key, t.as_mapping()] for key, t in self._totals.items()],
+            "cuts_s": list(self._cuts_s),
+            "totals": [(*key, t.as_mapping()) for key, t in self._totals.items()],
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: HourlyTotalsState) -> None:
         """Take a state that `snapshot` gave."""
         self._cuts_s = list(state["cuts_s"])
         self._totals = {
-            (hour_s, era): Totals.from_mapping(row)
-            for hour_s, era, row in state["totals"]
+            (hour_s, era): Totals.from_mapping(totals)
+            for hour_s, era, totals in state["totals"]
         }
 
 
@@ -118,6 +126,18 @@ def _part(flow: Flow, start_s: float, end_s: float, duration_s: float) -> Flow:
         sun_unknown_s=flow.sun_unknown_s * share,
         own_meters_wh=flow.own_meters_wh * share,
     )
+
+
+class PastReplayState(TypedDict):
+    """What `PastReplay` saves."""
+
+    engine: EngineState
+    from_s: float
+    read_until_s: float
+    counted_until_s: float
+    meals: list[MealMapping]
+    hours: HourlyTotalsState
+    marks: list[tuple[float | None, TotalsState]]
 
 
 class PastReplay:
@@ -195,7 +215,7 @@ class PastReplay:
         )
         return self._marks[max(0, index - 1)]
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> PastReplayState:
         """Return the whole state as plain data, fit for JSON."""
         return {
             "engine": self.engine.snapshot(),
@@ -204,25 +224,37 @@ class PastReplay:
             "counted_until_s": self.counted_until_s,
             "meals": [meal_to_mapping(meal) for meal in self.meals],
             "hours": self.hours.snapshot(),
-            "marks": [[m.settled_s, m.totals.as_mapping()] for m in self._marks],
+            "marks": [(m.settled_s, m.totals.as_mapping()) for m in self._marks],
         }
 
     @classmethod
-    def restore(cls, boat: Boat, state: Mapping[str, Any]) -> Self:
+    def from_state(cls, boat: Boat, state: object) -> Self:
         """Return the past that `snapshot` described.
 
         Raises:
-            KeyError, TypeError, ValueError: the state cannot be read.
+            StateError: the state cannot be read.
         """
-        past = cls(boat, state["from_s"], state["counted_until_s"])
-        past.engine = Engine.restore(boat, state["engine"])
-        past.read_until_s = state["read_until_s"]
-        past.meals = [meal_from_mapping(row) for row in state["meals"]]
-        past.hours.restore(state["hours"])
-        past._marks = [
-            CountMark(s, Totals.from_mapping(row)) for s, row in state["marks"]
-        ]
+        past = cls(boat, 0.0, 0.0)
+        past.restore(state)
         return past
+
+    def restore(self, state: object) -> None:
+        """Take back what `snapshot` gave, into a fresh one of the same boat.
+
+        Raises:
+            StateError: the state cannot be read.
+        """
+        stored = checked(PastReplayState, state)
+        self.engine.restore(stored["engine"])
+        self.from_s = stored["from_s"]
+        self.read_until_s = stored["read_until_s"]
+        self.counted_until_s = stored["counted_until_s"]
+        self.meals = [meal_from_mapping(meal) for meal in stored["meals"]]
+        self.hours.restore(stored["hours"])
+        self._marks = [
+            CountMark(settled_s, Totals.from_mapping(totals))
+            for settled_s, totals in stored["marks"]
+        ]
 
 
 def _copy(totals: Totals) -> Totals:

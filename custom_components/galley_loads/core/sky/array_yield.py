@@ -9,7 +9,7 @@ the array gives under a clear sky.
 
 from bisect import bisect_right
 from collections.abc import Mapping
-from typing import Any, Final
+from typing import Final, TypedDict
 
 from .photovoltaic import typical_yield
 from .quantiles import quantile
@@ -34,6 +34,13 @@ def sky_cell(sun: SunPosition) -> int:
     return column * _ELEVATION_CELLS + bisect_right(
         _ELEVATION_EDGES_DEG, sun.elevation_deg
     )
+
+
+class ArrayYieldState(TypedDict):
+    """What `ArrayYield` saves."""
+
+    best: list[tuple[int, list[tuple[int, float]]]]
+    table: list[float] | None
 
 
 class ArrayYield:
@@ -112,18 +119,15 @@ class ArrayYield:
         """The yields as last worked out."""
         return self.refresh() if self._table is None else self._table
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> ArrayYieldState:
         """Return the state, JSON-able."""
         return {
-            "best": {str(cell): days for cell, days in self._best.items()},
+            "best": [(cell, list(days)) for cell, days in self._best.items()],
             "table": None if self._table is None else list(self._table),
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: ArrayYieldState) -> None:
         """Take a state that `snapshot` gave."""
-        self._best = {
-            int(cell): [(int(day), float(value)) for day, value in days]
-            for cell, days in state["best"].items()
-        }
+        self._best = {cell: list(days) for cell, days in state["best"]}
         table = state["table"]
         self._table = None if table is None else tuple(table)

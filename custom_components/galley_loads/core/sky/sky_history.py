@@ -7,11 +7,12 @@ anew once the yield is known better. A quarter hour in which a full bank turned 
 only says "at least this much" and is never taken for cloud.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final, TypedDict
 
 from ..metering.quarter_hours import QUARTER_S
+from ..stateful import Row, from_row, row
 
 QUARTERS_PER_DAY: Final = 96
 DAYS_KEPT: Final = 30
@@ -44,6 +45,13 @@ class SkyDay:
 def quarter_of(at_s: float) -> int:
     """Return the number of the quarter hour since 1970 that a moment lies in."""
     return int(at_s // QUARTER_S)
+
+
+class SkyHistoryState(TypedDict):
+    """What `SkyHistory` saves."""
+
+    has_today: bool
+    days: list[Row]
 
 
 class SkyHistory:
@@ -115,19 +123,16 @@ class SkyHistory:
             tuple(self._forecast),
         )
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> SkyHistoryState:
         """Return the state, JSON-able."""
         return {
             "has_today": self.has_today,
-            "days": [
-                [d.day, list(d.ratio), list(d.cell), list(d.forecast)]
-                for d in self.all_days()
-            ],
+            "days": [row(day) for day in self.all_days()],
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: SkyHistoryState) -> None:
         """Take a state that `snapshot` gave."""
-        days = [SkyDay(d, tuple(r), tuple(c), tuple(f)) for d, r, c, f in state["days"]]
+        days = [from_row(SkyDay, one) for one in state["days"]]
         if state["has_today"]:
             today = days.pop()
             self._today = today.day

@@ -7,10 +7,10 @@ apart. So the range is right on this boat, whatever its weather is like (the ide
 adaptive conformal inference: Gibbs and Candes, NeurIPS 2021).
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import exp
-from typing import Any, Final
+from typing import Final, TypedDict
 
 ISSUE_EVERY_QUARTERS: Final = 12
 LOOK_QUARTERS: Final = 96
@@ -35,6 +35,14 @@ class Spread:
 
 
 AS_IS: Final = Spread((1.0,) * 3, (1.0,) * 3)
+
+
+class SpreadKeeperState(TypedDict):
+    """What `SpreadKeeper` saves."""
+
+    below: list[float]
+    above: list[float]
+    issues: list[tuple[int, list[float], list[float]]]
 
 
 class SpreadKeeper:
@@ -74,15 +82,15 @@ class SpreadKeeper:
         moved = factors[which] * exp(_RATE * (float(missed) - _TAIL))
         factors[which] = min(max(moved, _RANGE[0]), _RANGE[1])
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> SpreadKeeperState:
         """Return the state, JSON-able."""
         return {
             "below": list(self._below),
             "above": list(self._above),
-            "issues": [[f, list(low), list(high)] for f, low, high in self._issues],
+            "issues": [(f, list(low), list(high)) for f, low, high in self._issues],
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: SpreadKeeperState) -> None:
         """Take a state that `snapshot` gave."""
         self._below = list(state["below"])
         self._above = list(state["above"])

@@ -6,9 +6,9 @@ curve. What had been told before a day began is remembered for that day, since o
 can be compared with how the day turned out.
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final, TypedDict
 
 from ..metering.quarter_hours import QUARTER_S
 from .sky_history import QUARTERS_PER_DAY, quarter_of
@@ -23,6 +23,14 @@ class ForecastPeriod:
     start_s: float
     end_s: float
     energy_wh: float
+
+
+class SolarForecastState(TypedDict):
+    """What `SolarForecast` saves."""
+
+    power_w: list[tuple[int, float]]
+    told_w: list[tuple[int, float]]
+    day: int | None
 
 
 class SolarForecast:
@@ -81,16 +89,16 @@ class SolarForecast:
         oldest = quarter // QUARTERS_PER_DAY * QUARTERS_PER_DAY
         self.power_w = {q: w for q, w in self.power_w.items() if q >= oldest}
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> SolarForecastState:
         """Return the state, JSON-able."""
         return {
-            "power_w": [[q, round(w, 1)] for q, w in self.power_w.items()],
-            "told_w": [[q, round(w, 1)] for q, w in self._told_w.items()],
+            "power_w": [(q, round(w, 1)) for q, w in self.power_w.items()],
+            "told_w": [(q, round(w, 1)) for q, w in self._told_w.items()],
             "day": self._day,
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: SolarForecastState) -> None:
         """Take a state that `snapshot` gave."""
-        self.power_w = {int(q): w for q, w in state["power_w"]}
-        self._told_w = {int(q): w for q, w in state["told_w"]}
+        self.power_w = dict(state["power_w"])
+        self._told_w = dict(state["told_w"])
         self._day = state["day"]

@@ -1,11 +1,12 @@
 """What the sun has shown: the array's yield, the sky's ways, and how honest the range is."""
 
-from collections.abc import Iterable, Mapping
-from typing import Any, Final
+from collections.abc import Iterable
+from typing import Final, TypedDict
 
 from ..boat.boat import Boat
 from ..metering.quarter_hours import QUARTER_S, Quarter
-from .array_yield import ArrayYield, sky_cell
+from ..stateful import Row, from_row, row
+from .array_yield import ArrayYield, ArrayYieldState, sky_cell
 from .quantiles import quantile
 from .sky_ensemble import PRIOR_MEMORY, Memory, memory_of
 from .sky_history import (
@@ -13,12 +14,18 @@ from .sky_history import (
     QUARTERS_PER_DAY,
     UNKNOWN,
     SkyHistory,
+    SkyHistoryState,
     clear_sky_index_of,
     quarter_of,
 )
-from .sky_spread import ISSUE_EVERY_QUARTERS, LOOK_QUARTERS, SpreadKeeper
+from .sky_spread import (
+    ISSUE_EVERY_QUARTERS,
+    LOOK_QUARTERS,
+    SpreadKeeper,
+    SpreadKeeperState,
+)
 from .sky_view import SkyView, standard_power_w
-from .solar_forecast import ForecastPeriod, SolarForecast
+from .solar_forecast import ForecastPeriod, SolarForecast, SolarForecastState
 from .sun import sun_position
 
 UNSTATED_ARRAY_W: Final = 1000.0
@@ -27,6 +34,18 @@ UNSTATED_ARRAY_W: Final = 1000.0
 _UNSEEN_CLEAR_SKY_INDEX: Final = 0.7
 _MOST_CLEAR_SKY_INDEX: Final = 1.1
 _RECENT_QUARTERS: Final = 4
+
+
+class SunLearnerState(TypedDict):
+    """What `SunLearner` saves."""
+
+    position: tuple[float, float]
+    yields: ArrayYieldState
+    sky: SkyHistoryState
+    memory: Row
+    spread: SpreadKeeperState
+    forecast: SolarForecastState
+    day: int | None
 
 
 class SunLearner:
@@ -147,25 +166,24 @@ class SunLearner:
             dict(self._forecast.power_w),
         )
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> SunLearnerState:
         """Return the state, JSON-able."""
         return {
-            "position": list(self._position),
-            "yield": self._yield.snapshot(),
+            "position": self._position,
+            "yields": self._yield.snapshot(),
             "sky": self._sky.snapshot(),
-            "memory": [list(self._memory.by_hour), list(self._memory.by_night)],
+            "memory": row(self._memory),
             "spread": self._spread.snapshot(),
             "forecast": self._forecast.snapshot(),
             "day": self._day,
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: SunLearnerState) -> None:
         """Take a state that `snapshot` gave."""
-        self._position = (state["position"][0], state["position"][1])
-        self._yield.restore(state["yield"])
+        self._position = state["position"]
+        self._yield.restore(state["yields"])
         self._sky.restore(state["sky"])
-        by_hour, by_night = state["memory"]
-        self._memory = Memory(tuple(by_hour), (by_night[0], by_night[1]))
+        self._memory = from_row(Memory, state["memory"])
         self._spread.restore(state["spread"])
         self._forecast.restore(state["forecast"])
         self._day = state["day"]

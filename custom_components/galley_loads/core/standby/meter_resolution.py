@@ -6,9 +6,8 @@ the noise are; nothing smaller than those is ever quoted.
 """
 
 from collections import deque
-from collections.abc import Mapping
 from statistics import median
-from typing import Any, Final
+from typing import Final, TypedDict
 
 _KEPT: Final = 120
 _VALUES_KEPT: Final = 40
@@ -17,6 +16,16 @@ _RENEW_EVERY: Final = 20
 _NOISE_FACTOR: Final = 2.0
 _SIGMA_PER_MEDIAN: Final = 1.4826 / 2**0.5
 """Standard deviation of single values per median absolute difference of neighbours."""
+
+
+class MeterResolutionState(TypedDict):
+    """What `MeterResolution` saves."""
+
+    differences: list[float]
+    values: list[float]
+    last_w: float | None
+    floor_w: float
+    since: int
 
 
 class MeterResolution:
@@ -87,7 +96,7 @@ class MeterResolution:
         """The smallest power worth quoting from this meter, W."""
         return self._floor_w
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> MeterResolutionState:
         """Return the state as JSON-able data."""
         return {
             "differences": list(self._differences),
@@ -97,7 +106,7 @@ class MeterResolution:
             "since": self._since,
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: MeterResolutionState) -> None:
         """Take up a state from `snapshot`."""
         self._differences = deque(state["differences"], maxlen=_KEPT)
         self._values = deque(state["values"], maxlen=_VALUES_KEPT)

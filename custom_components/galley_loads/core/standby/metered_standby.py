@@ -1,11 +1,10 @@
 """Standby of an appliance that has its own meter: what that shows between runs."""
 
 from collections import deque
-from collections.abc import Mapping
 from statistics import median
-from typing import Any, Final
+from typing import Final, TypedDict
 
-from .meter_resolution import MeterResolution
+from .meter_resolution import MeterResolution, MeterResolutionState
 from .relay_steps import MOST_STANDBY_W
 
 _SETTLE_S: Final = 180.0
@@ -13,6 +12,16 @@ _SETTLE_S: Final = 180.0
 _EVERY_S: Final = 60.0
 _KEPT: Final = 180
 _NEEDED: Final = 10
+
+
+class OwnMeterState(TypedDict):
+    """What `OwnMeter` saves."""
+
+    resolution: MeterResolutionState
+    values: list[float]
+    idle_since_s: float | None
+    taken_s: float | None
+    present_w: float | None
 
 
 class OwnMeter:
@@ -63,7 +72,7 @@ class OwnMeter:
         present = [value for value in self._values if value >= least_w]
         return median(present) if len(present) >= _NEEDED else None
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> OwnMeterState:
         """Return the state as JSON-able data."""
         return {
             "resolution": self.resolution.snapshot(),
@@ -73,7 +82,7 @@ class OwnMeter:
             "present_w": self.present_w,
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: OwnMeterState) -> None:
         """Take up a state from `snapshot`."""
         self.resolution.restore(state["resolution"])
         self._values = deque(state["values"], maxlen=_KEPT)

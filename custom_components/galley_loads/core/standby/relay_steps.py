@@ -8,9 +8,11 @@ one measurement, so the median of several counts.
 
 from collections import deque
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from statistics import median
-from typing import Any, Final
+from typing import Final, TypedDict
+
+from ..stateful import Row, from_row, row
 
 _BEFORE_S: Final = 20.0
 _HISTORY_S: Final = 200.0
@@ -40,6 +42,15 @@ class Move:
     before_w: float
     last_w: float
     answered_s: float | None = None
+
+
+class RelayStepsState(TypedDict):
+    """What `RelaySteps` saves."""
+
+    history: list[tuple[float, float]]
+    open: list[str] | None
+    pending: Row | None
+    measured: dict[str, list[float]]
 
 
 class RelaySteps:
@@ -149,23 +160,21 @@ class RelaySteps:
         measured = self._measured.get(circuit)
         return max(median(measured), 0.0) if measured else None
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> RelayStepsState:
         """Return the state as JSON-able data."""
         return {
-            "history": [list(pair) for pair in self._history],
+            "history": list(self._history),
             "open": None if self._open is None else sorted(self._open),
-            "pending": None if self._pending is None else asdict(self._pending),
+            "pending": None if self._pending is None else row(self._pending),
             "measured": {name: list(steps) for name, steps in self._measured.items()},
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: RelayStepsState) -> None:
         """Take up a state from `snapshot`; circuits that are gone are forgotten."""
-        self._history = deque(
-            ((at_s, load_w) for at_s, load_w in state["history"]), maxlen=_HISTORY_KEPT
-        )
+        self._history = deque(state["history"], maxlen=_HISTORY_KEPT)
         self._open = None if state["open"] is None else frozenset(state["open"])
         pending = state["pending"]
-        self._pending = None if pending is None else Move(**pending)
+        self._pending = None if pending is None else from_row(Move, pending)
         if self._pending and self._pending.circuit not in self._appliances_on:
             self._pending = None
         self._measured = {

@@ -4,9 +4,8 @@ The load rests on a plateau; when it leaves it and stays away for some seconds, 
 is the difference between the two levels. A spike (a motor's start) is no step.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final, TypedDict
 
 _HOLD_S: Final = 10.0
 _MEMORY: Final = 30
@@ -19,6 +18,16 @@ class LoadStep:
 
     at_s: float
     delta_w: float
+
+
+class StepWatchState(TypedDict):
+    """What `StepWatch` saves."""
+
+    level_w: float | None
+    level_n: int
+    next_w: float
+    next_n: int
+    next_s: float
 
 
 class StepWatch:
@@ -69,11 +78,20 @@ class StepWatch:
             self._next_w, self._next_n, self._next_s = load_w, 1, at_s
         return step
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> StepWatchState:
         """Return the state as JSON-able data."""
-        return {name.lstrip("_"): getattr(self, name) for name in self.__slots__}
+        return {
+            "level_w": self._level_w,
+            "level_n": self._level_n,
+            "next_w": self._next_w,
+            "next_n": self._next_n,
+            "next_s": self._next_s,
+        }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: StepWatchState) -> None:
         """Take up a state from `snapshot`."""
-        for name in self.__slots__:
-            setattr(self, name, state[name.lstrip("_")])
+        self._level_w = state["level_w"]
+        self._level_n = state["level_n"]
+        self._next_w = state["next_w"]
+        self._next_n = state["next_n"]
+        self._next_s = state["next_s"]

@@ -8,16 +8,16 @@ what the meter behind it can resolve.
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any, Final
+from typing import Final, TypedDict
 
 from ..boat.boat import Appliance, Boat
 from ..metering.load_sample import LoadSample
-from ..stateful import from_row, row
-from .meter_resolution import MeterResolution
-from .metered_standby import OwnMeter
-from .relay_steps import RelaySteps
-from .small_steps import StepWatch
-from .switch_steps import SwitchSteps
+from ..stateful import Row, from_row, row
+from .meter_resolution import MeterResolution, MeterResolutionState
+from .metered_standby import OwnMeter, OwnMeterState
+from .relay_steps import RelaySteps, RelayStepsState
+from .small_steps import StepWatch, StepWatchState
+from .switch_steps import SwitchSteps, SwitchStepsState
 
 _EVERY_S: Final = 60.0
 _FINE_METER_W: Final = 5.0
@@ -46,6 +46,20 @@ class StandbyFigure:
     source: StandbySource
     floor_w: float = 0.0
     at_least: bool = False
+
+
+class StandbyLearnerState(TypedDict):
+    """What `StandbyLearner` saves."""
+
+    load: MeterResolutionState
+    watch: StepWatchState
+    meters: dict[str, OwnMeterState]
+    relays: RelayStepsState
+    switches: SwitchStepsState
+    open: list[str]
+    figures_s: float | None
+    figures: dict[str, Row]
+    unsplit_w: dict[str, float]
 
 
 class StandbyLearner:
@@ -301,7 +315,7 @@ class StandbyLearner:
             )
         return 0.0
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> StandbyLearnerState:
         """Return the state as JSON-able data."""
         return {
             "load": self._load.snapshot(),
@@ -319,7 +333,7 @@ class StandbyLearner:
             "unsplit_w": dict(self._unsplit_w),
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: StandbyLearnerState) -> None:
         """Take up a state from `snapshot` of the same boat, or of what it was before a change."""
         self._load.restore(state["load"])
         self._watch.restore(state["watch"])

@@ -7,9 +7,10 @@ back at most of its runs and is far rarer at other times.
 """
 
 from collections import deque
-from collections.abc import Collection, Iterator, Mapping
-from typing import Any, Final, NamedTuple
+from collections.abc import Collection, Iterator
+from typing import Final, NamedTuple, TypedDict
 
+from ..stateful import Row, from_row, row
 from .relay_steps import MOST_STANDBY_W
 from .small_steps import LoadStep
 
@@ -54,6 +55,20 @@ def _common_sizes(runs: Collection[list[float]]) -> Iterator[_Common]:
         share = len(hits) / len(runs)
         if share >= _SHARE_NEEDED:
             yield _Common(share, sum(hits) / len(hits), centre_w)
+
+
+class SwitchStepsState(TypedDict):
+    """What `SwitchSteps` saves."""
+
+    recent: list[Row]
+    running: list[str]
+    session: str | None
+    ended: tuple[str, float] | None
+    near: dict[str, list[list[float]]]
+    far: list[float]
+    far_s: float
+    last_s: float | None
+    live: dict[str, list[tuple[float, bool]]]
 
 
 class SwitchSteps:
@@ -216,32 +231,29 @@ class SwitchSteps:
                 return live
         return False
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> SwitchStepsState:
         """Return the state as JSON-able data."""
         return {
-            "recent": [[step.at_s, step.delta_w] for step in self._recent],
+            "recent": [row(step) for step in self._recent],
             "running": sorted(self._running),
             "session": self._session,
-            "ended": None if self._ended is None else list(self._ended),
+            "ended": self._ended,
             "near": {key: list(runs) for key, runs in self._near.items()},
-            "far": self._far,
+            "far": list(self._far),
             "far_s": self._far_s,
             "last_s": self._last_s,
-            "live": {
-                name: [list(change) for change in changes]
-                for name, changes in self._live.items()
-            },
+            "live": {name: list(changes) for name, changes in self._live.items()},
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: SwitchStepsState) -> None:
         """Take up a state from `snapshot`; appliances that are gone are forgotten."""
-        self._recent = deque((LoadStep(*pair) for pair in state["recent"]), maxlen=32)
+        self._recent = deque(
+            (from_row(LoadStep, one) for one in state["recent"]), maxlen=32
+        )
         self._running = frozenset(state["running"])
         self._session = state["session"] if state["session"] in self._names else None
         ended = state["ended"]
-        self._ended = (
-            (ended[0], ended[1]) if ended and ended[0] in self._names else None
-        )
+        self._ended = ended if ended and ended[0] in self._names else None
         self._near = {
             key: deque(runs, maxlen=_RUNS_KEPT)
             for key, runs in state["near"].items()
@@ -253,7 +265,7 @@ class SwitchSteps:
         self._far_s = state["far_s"]
         self._last_s = state["last_s"]
         self._live = {
-            name: deque(((at_s, live) for at_s, live in changes), maxlen=_CHANGES_KEPT)
+            name: deque(changes, maxlen=_CHANGES_KEPT)
             for name, changes in state["live"].items()
             if name in self._names
         }

@@ -29,6 +29,10 @@ ROOT_TAU: Final = (2.0 * pi) ** 0.5
 """Definition: the root of two pi, which every normal density is divided by."""
 
 
+type KnownLevelsState = list[tuple[float, float]]
+"""What `KnownLevels` saves: levels in W and how often each was seen."""
+
+
 class KnownLevels:
     """The levels that were seen of one kind of state."""
 
@@ -54,11 +58,11 @@ class KnownLevels:
             self._seen.append([power_w, 1.0])
         self._settle()
 
-    def snapshot(self) -> list[list[float]]:
+    def snapshot(self) -> KnownLevelsState:
         """Return the levels and how often each was seen, JSON-able."""
-        return [list(seen) for seen in self._seen]
+        return [(power_w, count) for power_w, count in self._seen]
 
-    def restore(self, seen: list[list[float]]) -> None:
+    def restore(self, seen: KnownLevelsState) -> None:
         """Take over what `snapshot` gave."""
         self._seen = [list(each) for each in seen]
         self._settle()

@@ -9,9 +9,9 @@ learnt too, see `known_levels.py`.
 from collections.abc import Iterable
 from dataclasses import dataclass
 from math import log
-from typing import Any, Final
+from typing import Final, TypedDict
 
-from .known_levels import KnownLevels
+from .known_levels import KnownLevels, KnownLevelsState
 
 RATING_SD: Final = 0.05
 """Judgement, a share of the rating: standard deviation of full powers around it."""
@@ -38,6 +38,13 @@ class LearnedPower:
     rated_w: float
     standby_w: float | None
     runs: int
+
+
+class PowerBeliefState(TypedDict):
+    """What `PowerBelief` saves."""
+
+    powers: list[float]
+    levels: list[tuple[int, KnownLevelsState]]
 
 
 class PowerBelief:
@@ -123,14 +130,14 @@ class PowerBelief:
                 best = powers[first : last + 1]
         return best
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> PowerBeliefState:
         """Return all that was learnt, JSON-able."""
         return {
             "powers": list(self._powers),
-            "levels": [[slot, known.snapshot()] for slot, known in self.levels.items()],
+            "levels": [(slot, known.snapshot()) for slot, known in self.levels.items()],
         }
 
-    def restore(self, state: dict[str, Any]) -> None:
+    def restore(self, state: PowerBeliefState) -> None:
         """Take over what `snapshot` gave."""
         self._powers = list(state["powers"])
         for slot, seen in state["levels"]:

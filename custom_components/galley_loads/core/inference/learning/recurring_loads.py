@@ -5,12 +5,13 @@ length are one load; what came on several days is worth telling: "about 1,180 W 
 3 minutes, on 9 mornings".
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime, tzinfo
-from typing import Any, Final, NamedTuple
+from typing import Final, NamedTuple, TypedDict
 
 from ...phrase import Phrase, phrase
+from ...stateful import Row, from_row, row
 from ..model.activity import Segment
 
 KEPT: Final = 400
@@ -95,6 +96,15 @@ class RecurringLoad:
         return phrase("recurring.hours", duration_h=minutes / 60.0)
 
 
+class DiscoveryState(TypedDict):
+    """What `Discovery` saves."""
+
+    occurrences: list[Row]
+    since_s: float | None
+    until_s: float
+    energy_ws: float
+
+
 class Discovery:
     """Settled segments in, recurring loads out; memory is bounded."""
 
@@ -166,18 +176,18 @@ class Discovery:
         named = [UnnamedRun(0.0, duration_s, power_w)]
         self._occurrences = [o for o in self._occurrences if not _alike(named, o)]
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> DiscoveryState:
         """Return the whole state, JSON-able."""
         return {
-            "occurrences": [list(o) for o in self._occurrences],
+            "occurrences": [row(one) for one in self._occurrences],
             "since_s": self._since_s,
             "until_s": self._until_s,
             "energy_ws": self._energy_ws,
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: DiscoveryState) -> None:
         """Take over what `snapshot` gave."""
-        self._occurrences = [UnnamedRun(*row) for row in state["occurrences"]]
+        self._occurrences = [from_row(UnnamedRun, one) for one in state["occurrences"]]
         self._since_s = state["since_s"]
         self._until_s = state["until_s"]
         self._energy_ws = state["energy_ws"]

@@ -1,7 +1,7 @@
 """What settled runs taught: confident ones give their full power, and their levels."""
 
 from collections.abc import Mapping
-from typing import Any, Final
+from typing import Final, TypedDict
 
 from ..model.hypothesis import UNNAMED, ActiveLoad, Hypothesis, PastStep, RunId
 from ..model.state_machine import StateMachine
@@ -15,6 +15,14 @@ LEAST_STRETCH_S: Final = 15.0
 LEAST_DWELL_S: Final = 30.0
 """Judgement, s: what was on for less was rather a knob on its way to where it was
 wanted."""
+
+
+class RunRecordsState(TypedDict):
+    """What `RunRecords` saves."""
+
+    open: list[tuple[int, float, list[list[float]]]]
+    dwells: list[tuple[int, float, list[list[float]]]]
+    confidence: list[tuple[int, float, float]]
 
 
 class RunRecords:
@@ -103,16 +111,20 @@ class RunRecords:
                 self._beliefs[key[0]].add(power_w)
                 return
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> RunRecordsState:
         """Return the whole state, JSON-able."""
         return {
-            "open": [[k[0], k[1], v] for k, v in self._open.items()],
-            "dwells": [[k[0], k[1], v] for k, v in self._dwells.items()],
-            "confidence": [[k[0], k[1], v] for k, v in self._confidence.items()],
+            "open": [(*run, _copied(rows)) for run, rows in self._open.items()],
+            "dwells": [(*run, _copied(rows)) for run, rows in self._dwells.items()],
+            "confidence": [(*run, sure) for run, sure in self._confidence.items()],
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: RunRecordsState) -> None:
         """Take over what `snapshot` gave."""
-        self._open = {(i, s): v for i, s, v in state["open"]}
-        self._dwells = {(i, s): v for i, s, v in state["dwells"]}
+        self._open = {(i, s): _copied(v) for i, s, v in state["open"]}
+        self._dwells = {(i, s): _copied(v) for i, s, v in state["dwells"]}
         self._confidence = {(i, s): v for i, s, v in state["confidence"]}
+
+
+def _copied(rows: list[list[float]]) -> list[list[float]]:
+    return [list(one) for one in rows]

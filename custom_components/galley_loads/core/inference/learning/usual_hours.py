@@ -8,7 +8,7 @@ though less at night, and no hour is ever ruled out.
 
 from collections.abc import Sequence
 from datetime import datetime, tzinfo
-from typing import Any, Final
+from typing import Final
 
 from ...boat.boat import Appliance
 
@@ -33,6 +33,10 @@ LEAST: Final = 0.4
 """Judgement, a factor: no hour makes a start less likely than this."""
 MOST: Final = 2.5
 """Judgement, a factor: no hour makes a start likelier than this."""
+
+
+type UsualHoursState = dict[str, tuple[float, list[float]]]
+"""What `UsualHours` saves: by appliance its runs, and these by hour."""
 
 
 class UsualHours:
@@ -108,14 +112,14 @@ class UsualHours:
             for hour in range(HOURS)
         ]
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> UsualHoursState:
         """Return the whole state, JSON-able."""
         return {
-            name: [count, list(own)]
+            name: (count, list(own))
             for name, count, own in zip(self._names, self._runs, self._own, strict=True)
         }
 
-    def restore(self, state: dict[str, Any]) -> None:
+    def restore(self, state: UsualHoursState) -> None:
         """Take over what `snapshot` gave, of the appliances that are still aboard."""
         for number, name in enumerate(self._names):
             if name in state:

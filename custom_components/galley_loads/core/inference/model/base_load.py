@@ -7,10 +7,9 @@ base load lies outside pays for it as long as it lasts: nothing is ever declared
 off" for long while the load stands above what it usually is.
 """
 
-from collections.abc import Mapping
-from typing import Any, Final
+from typing import Final, TypedDict
 
-from .base_load_steps import BaseLoadSteps
+from .base_load_steps import BaseLoadSteps, BaseLoadStepsState
 
 BIN_W: Final = 5.0
 """Judgement, W: width of a bin of the histograms."""
@@ -63,6 +62,20 @@ class Histogram:
             if seen >= wanted:
                 return (index + 0.5) * BIN_W
         return 0.0
+
+
+class BaseLoadState(TypedDict):
+    """What `BaseLoad` saves."""
+
+    load: list[tuple[int, float]]
+    load_s: float
+    idle: list[tuple[int, float]]
+    idle_s: float
+    base_w: float | None
+    steps: BaseLoadStepsState
+    low_w: float | None
+    high_w: float
+    width_w: float
 
 
 class BaseLoad:
@@ -130,12 +143,12 @@ class BaseLoad:
             return min(30.0, 3.0 * (low - level_w) / self.width_w)
         return 0.0
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> BaseLoadState:
         """Return the whole state, JSON-able."""
         return {
-            "load": [[i, s] for i, s in self._load.seconds.items()],
+            "load": list(self._load.seconds.items()),
             "load_s": self._load.total_s,
-            "idle": [[i, s] for i, s in self._idle.seconds.items()],
+            "idle": list(self._idle.seconds.items()),
             "idle_s": self._idle.total_s,
             "base_w": self._base_w,
             "steps": self.steps.snapshot(),
@@ -144,11 +157,11 @@ class BaseLoad:
             "width_w": self.width_w,
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: BaseLoadState) -> None:
         """Take over what `snapshot` gave."""
-        self._load.seconds = {int(i): float(s) for i, s in state["load"]}
+        self._load.seconds = dict(state["load"])
         self._load.total_s = state["load_s"]
-        self._idle.seconds = {int(i): float(s) for i, s in state["idle"]}
+        self._idle.seconds = dict(state["idle"])
         self._idle.total_s = state["idle_s"]
         self._base_w = state["base_w"]
         self.steps.restore(state["steps"])

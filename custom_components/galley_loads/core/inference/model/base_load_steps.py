@@ -7,7 +7,7 @@ size, old ones fading; a share of the belief always stays with sizes never seen.
 """
 
 from math import exp, log
-from typing import Any, Final
+from typing import Final, TypedDict
 
 BIN_W: Final = 4.0
 """Judgement, W: width of a bin of step sizes."""
@@ -34,6 +34,13 @@ DEAREST: Final = 10.5
 
 KNOWN_STEPS: Final = 4.0
 """Judgement, steps: a size seen so often is one of the boat's own."""
+
+
+class BaseLoadStepsState(TypedDict):
+    """What `BaseLoadSteps` saves."""
+
+    counts: list[tuple[int, float]]
+    days: float
 
 
 class BaseLoadSteps:
@@ -88,15 +95,15 @@ class BaseLoadSteps:
             density += known * near / (4.0 * BIN_W * self._total)
         return -log(density * per_day * period_s / DAY_S)
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> BaseLoadStepsState:
         """Return the whole state, JSON-able."""
         return {
-            "counts": [[number, count] for number, count in self._counts.items()],
+            "counts": list(self._counts.items()),
             "days": self._days,
         }
 
-    def restore(self, state: dict[str, Any]) -> None:
+    def restore(self, state: BaseLoadStepsState) -> None:
         """Take over what `snapshot` gave."""
-        self._counts = {int(number): float(c) for number, c in state["counts"]}
+        self._counts = dict(state["counts"])
         self._total = sum(self._counts.values())
         self._days = state["days"]

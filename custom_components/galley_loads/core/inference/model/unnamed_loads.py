@@ -49,6 +49,10 @@ DAY_S: Final = 86400.0
 """Definition: the seconds of a day."""
 
 
+type UnnamedRateState = tuple[float, float, float]
+"""What `UnnamedRate` saves: runs, days and when the last began."""
+
+
 class UnnamedRate:
     """Counts unnamed runs that were settled."""
 
@@ -77,10 +81,10 @@ class UnnamedRate:
             self._days *= share
             self._runs *= share
 
-    def snapshot(self) -> list[float]:
+    def snapshot(self) -> UnnamedRateState:
         """Return the whole state, JSON-able."""
-        return [self._runs, self._days, self._last_start_s]
+        return self._runs, self._days, self._last_start_s
 
-    def restore(self, state: list[float]) -> None:
+    def restore(self, state: UnnamedRateState) -> None:
         """Take over what `snapshot` gave."""
         self._runs, self._days, self._last_start_s = state

@@ -1,35 +1,85 @@
-"""Save and restore hypotheses, what they share kept shared, and segments."""
+"""Save and restore hypotheses, what they share kept shared."""
 
-from collections.abc import Mapping
-from typing import Any
+from dataclasses import dataclass
+from typing import TypedDict
 
-from ..model.activity import Activity, Phase, Segment
-from ..model.hypothesis import ActiveLoad, Hypothesis, PastStep, RunSpan
+from ...stateful import Row, from_row, row
+from ..model.bursts import Burst
+from ..model.hypothesis import ActiveLoad, Dwells, Hypothesis, PastStep, Rival, RunSpan
 
 
-def save_hypotheses(hypotheses: list[Hypothesis]) -> dict[str, Any]:
+@dataclass(frozen=True, slots=True)
+class _LoadRow:
+    index: int
+    state: int
+    power_w: float
+    since_s: float
+    run_start_s: float
+    draws: tuple[float | None, ...]
+    dwells: Dwells
+    law: tuple[float, float, float]
+    partial: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _PastRow:
+    parent: int | None
+    start_s: float
+    end_s: float
+    level_w: float | None
+    base_w: float
+    loads: tuple[int, ...]
+    edge: bool
+    rivals: tuple[Rival, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _HypothesisRow:
+    cost: float
+    base_w: float
+    total_w: float
+    loads: tuple[int, ...]
+    past: int | None
+    runs: tuple[RunSpan, ...]
+    held: int
+    held_since_s: float
+    held_ws: float
+    bursts: tuple[Burst, ...]
+
+
+class HypothesesState(TypedDict):
+    """What `save_hypotheses` gives: loads and past steps are named by their number."""
+
+    loads: list[Row]
+    past_steps: list[Row]
+    hypotheses: list[Row]
+
+
+def save_hypotheses(hypotheses: list[Hypothesis]) -> HypothesesState:
     """Return hypotheses with their pasts, JSON-able."""
     loads: dict[int, int] = {}
-    load_rows: list[list[Any]] = []
+    load_rows: list[Row] = []
     past_steps: dict[int, int] = {}
-    past_rows: list[list[Any]] = []
+    past_rows: list[Row] = []
 
     def load_number(load: ActiveLoad) -> int:
         number = loads.get(id(load))
         if number is None:
             number = loads[id(load)] = len(load_rows)
             load_rows.append(
-                [
-                    load.index,
-                    load.state,
-                    load.power_w,
-                    load.since_s,
-                    load.run_start_s,
-                    list(load.draws),
-                    [list(dwell) for dwell in load.dwells],
-                    [load.scale_s, load.shape, load.long_s],
-                    load.partial,
-                ]
+                row(
+                    _LoadRow(
+                        load.index,
+                        load.state,
+                        load.power_w,
+                        load.since_s,
+                        load.run_start_s,
+                        load.draws,
+                        load.dwells,
+                        (load.scale_s, load.shape, load.long_s),
+                        load.partial,
+                    )
+                )
             )
         return number
 
@@ -41,117 +91,90 @@ def save_hypotheses(hypotheses: list[Hypothesis]) -> dict[str, Any]:
             past_step = past_step.parent
         for past_step in reversed(chain):
             past_steps[id(past_step)] = len(past_rows)
+            parent = past_step.parent
             past_rows.append(
-                [
-                    None
-                    if past_step.parent is None
-                    else past_steps[id(past_step.parent)],
-                    past_step.start_s,
-                    past_step.end_s,
-                    past_step.level_w,
-                    past_step.base_w,
-                    [load_number(load) for load in past_step.loads],
-                    past_step.edge,
-                    [
-                        [gap, [list(run) for run in runs]]
-                        for gap, runs in past_step.rivals
-                    ],
-                ]
+                row(
+                    _PastRow(
+                        None if parent is None else past_steps[id(parent)],
+                        past_step.start_s,
+                        past_step.end_s,
+                        past_step.level_w,
+                        past_step.base_w,
+                        tuple(load_number(load) for load in past_step.loads),
+                        past_step.edge,
+                        past_step.rivals,
+                    )
+                )
             )
         return None if last is None else past_steps[id(last)]
 
-    rows = [
-        [
-            e.cost,
-            e.base_w,
-            e.total_w,
-            [load_number(load) for load in e.loads],
-            past_number(e.past),
-            [list(run) for run in e.runs],
-            e.held,
-            e.held_since_s,
-            e.held_ws,
-            [list(burst) for burst in e.bursts],
-        ]
+    rows: list[Row] = [
+        row(
+            _HypothesisRow(
+                e.cost,
+                e.base_w,
+                e.total_w,
+                tuple(load_number(load) for load in e.loads),
+                past_number(e.past),
+                e.runs,
+                e.held,
+                e.held_since_s,
+                e.held_ws,
+                e.bursts,
+            )
+        )
         for e in hypotheses
     ]
     return {"loads": load_rows, "past_steps": past_rows, "hypotheses": rows}
 
 
-def load_hypotheses(state: Mapping[str, Any]) -> list[Hypothesis]:
-    """Return the hypotheses that `save` gave."""
-    loads = [
-        ActiveLoad(
-            index,
-            number,
-            power,
-            since,
-            start,
-            tuple(draws),
-            tuple((count, mean, to, streak) for count, mean, to, streak in dwells),
-            (scale, shape, long),
-            partial,
-        )
-        for index, number, power, since, start, draws, dwells, (
-            scale,
-            shape,
-            long,
-        ), partial in state["loads"]
-    ]
+def load_hypotheses(state: HypothesesState) -> list[Hypothesis]:
+    """Return the hypotheses that `save_hypotheses` gave.
+
+    Raises:
+        StateError: a row is of another form, or names a load or a step that is not there.
+    """
+    loads = [_load(from_row(_LoadRow, one)) for one in state["loads"]]
     past_steps: list[PastStep] = []
-    for parent, start, end, level, base, held, edge, rivals in state["past_steps"]:
+    for one in state["past_steps"]:
+        saved = from_row(_PastRow, one)
         past_step = PastStep(
-            None if parent is None else past_steps[parent],
-            start,
-            end,
-            level,
-            base,
-            tuple(loads[number] for number in held),
-            edge,
+            None if saved.parent is None else past_steps[saved.parent],
+            saved.start_s,
+            saved.end_s,
+            saved.level_w,
+            saved.base_w,
+            tuple(loads[number] for number in saved.loads),
+            saved.edge,
         )
-        past_step.rivals = tuple((gap, _spans(runs)) for gap, runs in rivals)
+        past_step.rivals = saved.rivals
         past_steps.append(past_step)
     return [
         Hypothesis(
-            cost,
-            base,
-            total,
-            tuple(loads[number] for number in held),
-            None if past is None else past_steps[past],
-            _spans(runs),
-            count,
-            since,
-            energy,
-            tuple((draw, on, at, times) for draw, on, at, times in bursts),
+            saved.cost,
+            saved.base_w,
+            saved.total_w,
+            tuple(loads[number] for number in saved.loads),
+            None if saved.past is None else past_steps[saved.past],
+            saved.runs,
+            saved.held,
+            saved.held_since_s,
+            saved.held_ws,
+            saved.bursts,
         )
-        for cost, base, total, held, past, runs, count, since, energy, bursts in state[
-            "hypotheses"
-        ]
+        for saved in (from_row(_HypothesisRow, one) for one in state["hypotheses"])
     ]
 
 
-def _spans(rows: list[list[Any]]) -> tuple[RunSpan, ...]:
-    return tuple((index, start, end) for index, start, end in rows)
-
-
-def segment_row(segment: Segment) -> list[Any]:
-    """Return a segment, JSON-able."""
-    return [
-        segment.start_s,
-        segment.end_s,
-        [
-            [a.appliance, a.run_start_s, a.power_w, str(a.phase), a.confidence]
-            for a in segment.activities
-        ],
-        segment.unnamed_w,
-    ]
-
-
-def segment_of(row: list[Any]) -> Segment:
-    """Return the segment that `segment_row` wrote."""
-    return Segment(
-        row[0],
-        row[1],
-        tuple(Activity(a, b, c, Phase(d), e) for a, b, c, d, e in row[2]),
-        row[3],
+def _load(saved: _LoadRow) -> ActiveLoad:
+    return ActiveLoad(
+        saved.index,
+        saved.state,
+        saved.power_w,
+        saved.since_s,
+        saved.run_start_s,
+        saved.draws,
+        saved.dwells,
+        saved.law,
+        saved.partial,
     )

@@ -6,8 +6,10 @@ when a reading leaves the noise band, or when it has stood long enough to be bel
 downstream works once per steady state, so a reading within the band costs next to nothing.
 """
 
-from collections.abc import Mapping, Sequence
-from typing import Any, Final, NamedTuple
+from collections.abc import Sequence
+from typing import Final, NamedTuple, TypedDict
+
+from ...stateful import Row, from_row, row
 
 MIN_BAND_W: Final = 7.0
 """Judgement, W: half the noise band at least."""
@@ -48,6 +50,24 @@ class SteadyState(NamedTuple):
     level_w: float
     continues: bool
     short: bool
+
+
+class SteadyStateFinderState(TypedDict):
+    """What `SteadyStateFinder` saves."""
+
+    noise_w: float
+    period_s: float
+    start_s: float | None
+    now_s: float
+    changed_s: float
+    level_w: float
+    held_w: float
+    weight_s: float
+    until_s: float
+    band_w: float
+    continues: bool
+    ramp: list[Row]
+    released_w: float
 
 
 class SteadyStateFinder:
@@ -230,16 +250,39 @@ class SteadyStateFinder:
             period += 0.02 * min(step_s - period, period)
         self.period_s = min(MAX_PERIOD_S, max(MIN_PERIOD_S, period))
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> SteadyStateFinderState:
         """Return the whole state, JSON-able."""
-        state = {name: getattr(self, name) for name in self.__slots__}
-        return state | {"_ramp": [list(steady) for steady in self._ramp]}
+        return {
+            "noise_w": self.noise_w,
+            "period_s": self.period_s,
+            "start_s": self._start_s,
+            "now_s": self._now_s,
+            "changed_s": self._changed_s,
+            "level_w": self._level_w,
+            "held_w": self._held_w,
+            "weight_s": self._weight_s,
+            "until_s": self._until_s,
+            "band_w": self._band_w,
+            "continues": self._continues,
+            "ramp": [row(steady) for steady in self._ramp],
+            "released_w": self._released_w,
+        }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: SteadyStateFinderState) -> None:
         """Take over a state that `snapshot` gave."""
-        for name in self.__slots__:
-            setattr(self, name, state[name])
-        self._ramp = [SteadyState(*row) for row in state["_ramp"]]
+        self.noise_w = state["noise_w"]
+        self.period_s = state["period_s"]
+        self._start_s = state["start_s"]
+        self._now_s = state["now_s"]
+        self._changed_s = state["changed_s"]
+        self._level_w = state["level_w"]
+        self._held_w = state["held_w"]
+        self._weight_s = state["weight_s"]
+        self._until_s = state["until_s"]
+        self._band_w = state["band_w"]
+        self._continues = state["continues"]
+        self._ramp = [from_row(SteadyState, one) for one in state["ramp"]]
+        self._released_w = state["released_w"]
 
 
 def _joined(ramp: list[SteadyState]) -> SteadyState:

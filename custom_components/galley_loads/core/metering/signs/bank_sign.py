@@ -8,20 +8,21 @@ rises, and what is switched on still discharges.
 """
 
 from bisect import bisect_left
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from math import inf, isfinite
 from operator import attrgetter
-from typing import Any, Final
+from typing import Final, TypedDict
 
 from ...boat.boat import Boat
 from ...boat.sensor_role import Role, called_with_id
 from ...phrase import Phrase, phrase
+from ...stateful import Row, from_row, row
 from ..load_sample import LoadSample
 from ..tally import Leaning, Tally
 from ..wrong_sign import Turned, WrongSign
 from .bank_look import LOOK_S, BankEye, BankLook
-from .bank_spans import RISE_W, GaugeSpans, Unfed
-from .bank_steps import BankSteps
+from .bank_spans import RISE_W, GaugeSpans, GaugeSpansState, Unfed, UnfedState
+from .bank_steps import BankSteps, BankStepsState
 
 LEAST_STEPS: Final = 5.0
 LEAST_SPANS: Final = 3.0
@@ -34,6 +35,17 @@ _LONGEST_HELD_S: Final = 300.0
 """The pipeline repeats what holds at every minute; what is longer ago is a gap."""
 
 _at_s: Final = attrgetter("at_s")
+
+
+class BankSignState(TypedDict):
+    """What `BankSign` saves."""
+
+    steps: BankStepsState
+    gauge: GaugeSpansState
+    unfed: UnfedState
+    held: Row
+    held_s: float | None
+    due_s: float | None
 
 
 class BankSign:
@@ -146,23 +158,23 @@ class BankSign:
             phrase("sign.steps_against_chargers", wrong=wrong, times=times),
         )
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> BankSignState:
         """Return the state as plain data, fit for JSON."""
         return {
             "steps": self._steps.snapshot(),
             "gauge": self._gauge.snapshot(),
             "unfed": self._unfed.snapshot(),
-            "held": list(self._held),
+            "held": row(self._held),
             "held_s": _or_none(self._held_s),
             "due_s": _or_none(self._due_s),
         }
 
-    def restore(self, state: Mapping[str, Any]) -> None:
+    def restore(self, state: BankSignState) -> None:
         """Take back what `snapshot` gave, into a fresh one of the same boat."""
         self._steps.restore(state["steps"])
         self._gauge.restore(state["gauge"])
         self._unfed.restore(state["unfed"])
-        self._held = BankLook(*state["held"])
+        self._held = from_row(BankLook, state["held"])
         if state["held_s"] is not None:
             self._held_s = state["held_s"]
         if state["due_s"] is not None:

@@ -1,9 +1,9 @@
 """What long spans tell: the charge against the gauge, and charging out of nothing."""
 
-from typing import Any, Final
+from typing import Final, TypedDict
 
 from ...boat.boat import Bank
-from ..tally import Tally
+from ..tally import Tally, Votes
 from .bank_look import LOOK_S, BankLook
 
 SPANS_KEPT: Final = 10.0
@@ -12,6 +12,14 @@ SPAN_SHARE: Final = 0.04
 
 _ONE_WAY_SHARE: Final = 0.3
 _FOLLOWS_SHARE: Final = 0.25
+
+
+class GaugeSpansState(TypedDict):
+    """What `GaugeSpans` saves."""
+
+    votes: Votes
+    start_soc: float | None
+    in_out: tuple[float, float]
 
 
 class GaugeSpans:
@@ -54,17 +62,17 @@ class GaugeSpans:
     def _begin(self, soc: float) -> None:
         self._start_soc, self._in_wh, self._out_wh = soc, 0.0, 0.0
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> GaugeSpansState:
         """Return the state as plain data, fit for JSON."""
         return {
-            "votes": self.votes.as_row(),
+            "votes": self.votes.snapshot(),
             "start_soc": self._start_soc,
-            "in_out": [self._in_wh, self._out_wh],
+            "in_out": (self._in_wh, self._out_wh),
         }
 
-    def restore(self, state: dict[str, Any]) -> None:
+    def restore(self, state: GaugeSpansState) -> None:
         """Take back what `snapshot` gave."""
-        self.votes.take_row(state["votes"])
+        self.votes.restore(state["votes"])
         self._start_soc = state["start_soc"]
         self._in_wh, self._out_wh = state["in_out"]
 
@@ -78,6 +86,15 @@ TIMES_KEPT: Final = 20.0
 _MORE_SHARE: Final = 0.2
 RISE_W: Final = 200.0
 _RISE_ENDS_SHARE: Final = 0.5
+
+
+class UnfedState(TypedDict):
+    """What `Unfed` saves."""
+
+    seconds: Votes
+    peak_w: float
+    times: float
+    rise_w: float
 
 
 class Unfed:
@@ -115,17 +132,17 @@ class Unfed:
         elif self._rise_w > 0.0:
             self._rise_w = max(self._rise_w, more_w)
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> UnfedState:
         """Return the state as plain data, fit for JSON."""
         return {
-            "seconds": self.seconds.as_row(),
+            "seconds": self.seconds.snapshot(),
             "peak_w": self.peak_w,
             "times": self.times,
             "rise_w": self._rise_w,
         }
 
-    def restore(self, state: dict[str, Any]) -> None:
+    def restore(self, state: UnfedState) -> None:
         """Take back what `snapshot` gave."""
-        self.seconds.take_row(state["seconds"])
+        self.seconds.restore(state["seconds"])
         self.peak_w, self.times = state["peak_w"], state["times"]
         self._rise_w = state["rise_w"]

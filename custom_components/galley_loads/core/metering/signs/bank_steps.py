@@ -7,11 +7,12 @@ about as large as the step itself.
 """
 
 from collections import deque
-from typing import Any, Final
+from typing import Final, TypedDict
 
 from ...boat.boat import Boat
+from ...stateful import Row, from_row, row
 from ..quarter_hours import FullBank
-from ..tally import Tally
+from ..tally import Tally, Votes
 from .bank_look import BankLook
 
 LEAST_STEP_W: Final = 150.0
@@ -34,6 +35,15 @@ meter gives the bank less than it takes, and moves with the meter in the other d
 
 _NEARLY_FULL_POINTS: Final = 3.0
 _NEARLY_FULL_VOLTAGE_SHARE: Final = 0.975
+
+
+class BankStepsState(TypedDict):
+    """What `BankSteps` saves."""
+
+    with_load: Votes
+    with_sources: Votes
+    with_voltage: Votes
+    looks: list[Row]
 
 
 class BankSteps:
@@ -121,21 +131,21 @@ class BankSteps:
         if step_v is not None and abs(step_v) >= self._least_v:
             self.with_voltage.note((step_v > 0.0) == (step_w > 0.0))
 
-    def snapshot(self) -> dict[str, Any]:
+    def snapshot(self) -> BankStepsState:
         """Return the state as plain data, fit for JSON."""
         return {
-            "with_load": self.with_load.as_row(),
-            "with_sources": self.with_sources.as_row(),
-            "with_voltage": self.with_voltage.as_row(),
-            "looks": [list(look) for look in self._looks],
+            "with_load": self.with_load.snapshot(),
+            "with_sources": self.with_sources.snapshot(),
+            "with_voltage": self.with_voltage.snapshot(),
+            "looks": [row(look) for look in self._looks],
         }
 
-    def restore(self, state: dict[str, Any]) -> None:
+    def restore(self, state: BankStepsState) -> None:
         """Take back what `snapshot` gave."""
-        self.with_load.take_row(state["with_load"])
-        self.with_sources.take_row(state["with_sources"])
-        self.with_voltage.take_row(state["with_voltage"])
-        self._looks.extend(BankLook(*row) for row in state["looks"])
+        self.with_load.restore(state["with_load"])
+        self.with_sources.restore(state["with_sources"])
+        self.with_voltage.restore(state["with_voltage"])
+        self._looks.extend(from_row(BankLook, one) for one in state["looks"])
 
 
 def _step(
