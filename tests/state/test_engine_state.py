@@ -247,8 +247,8 @@ def test_of_two_wrong_signs_the_second_is_still_known_when_the_first_is_mended()
     stored, _ = cooked_until(4500, mapping)
     stored["engine"]["bank_sign"]["steps"]["with_voltage"] = [0.0, 7.0]
     stored["engine"]["bank_sign"]["steps"]["with_sources"] = [0.0, 7.0]
-    row = stored["engine"]["assembler"]["sources"]["sensor.sun"]
-    row[-1] = [0.0, 7.0, -300.0, 0.0]
+    sources = stored["engine"]["assembler"]["sources"]
+    sources["sensor.sun"] = [*sources["sensor.sun"][:-1], [[0.0, 7.0], -300.0, 0.0]]
     both = {Turned.BANK, Turned.METER}
 
     def left(**changed: Any) -> set[Turned]:

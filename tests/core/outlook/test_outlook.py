@@ -19,7 +19,7 @@ from custom_components.galley_loads.core.ledger.account import Flow, Share
 from custom_components.galley_loads.core.meals.dish_cost import Cooking
 from custom_components.galley_loads.core.metering.load_sample import LoadSample
 from custom_components.galley_loads.core.outlook.demand_history import DemandHistory
-from custom_components.galley_loads.core.outlook.outlook import Outlook
+from custom_components.galley_loads.core.outlook.outlook import Outlook, OutlookState
 from custom_components.galley_loads.core.sky.array_yield import sky_cell
 from custom_components.galley_loads.core.sky.sky_history import (
     DAYS_KEPT,
@@ -28,6 +28,7 @@ from custom_components.galley_loads.core.sky.sky_history import (
 )
 from custom_components.galley_loads.core.sky.solar_forecast import ForecastPeriod
 from custom_components.galley_loads.core.sky.sun import sun_position
+from custom_components.galley_loads.core.stateful import checked
 
 from .outlook_rig import (
     BREAKFAST,
@@ -200,7 +201,7 @@ def test_a_restart_changes_nothing(cut_days):
     at_s = again.live(first, START_S, cut_days)
     state = json.loads(json.dumps(first.snapshot()))
     second = Outlook(boat)
-    second.restore(state)
+    second.restore(checked(OutlookState, state))
     assert second.snapshot() == first.snapshot()
     again.live(second, at_s, 7 - (at_s - START_S) / DAY_S)
     assert second.view() == whole.view()
