@@ -247,17 +247,17 @@ async def test_no_history_ever_closes_a_circuit(
 ) -> None:
     chaos = Chaos(hass, freezer, seed)
     await chaos.start()
-    watch = chaos.entry.runtime_data.watch
-    for level in watch.desk._resting.values():
+    circuits = chaos.entry.runtime_data.circuits
+    for level in circuits.rules._resting.values():
         level.observe(130, 3600)
     for _ in range(HISTORIES // 2):
         # Every history begins with live circuits, closed by hand, and relays inspected.
         for relay in (RELAY, OTHER_RELAY):
             set_sensor(hass, relay, "on")
         chaos.load_w = 130.0
-        watch = chaos.entry.runtime_data.watch
-        for subentry_id in watch.circuit_names:
-            watch.async_inspected(subentry_id)
+        circuits = chaos.entry.runtime_data.circuits
+        for subentry_id in circuits.names:
+            circuits.async_inspected(subentry_id)
         for seconds in (5, 70):
             chaos.pass_time(seconds)
             await chaos.settle()

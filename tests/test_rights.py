@@ -146,7 +146,9 @@ async def test_a_stuck_relay_is_confirmed_by_administrators(
     who: Who,
 ) -> None:
     galley = await started(hass, freezer, ASK)
-    galley.watch._carry_out(galley.watch.desk.failed("Galley 1", freezer().timestamp()))
+    galley.circuits._carry_out(
+        galley.circuits.rules.failed("Galley 1", freezer().timestamp())
+    )
     issue = stuck_issue(galley)
     assert issue is not None
     assert await async_setup_component(hass, REPAIRS_DOMAIN, {})

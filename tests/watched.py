@@ -12,8 +12,11 @@ from homeassistant.helpers import issue_registry as ir
 from pytest_homeassistant_custom_component.common import MockConfigEntry
 
 from custom_components.galley_loads.const import DOMAIN
-from custom_components.galley_loads.watch.galley_watch import GalleyWatch, issue_id
+from custom_components.galley_loads.runtime import GalleyRuntime
+from custom_components.galley_loads.watch.circuit_cutting import CircuitCutting
+from custom_components.galley_loads.watch.galley_watch import GalleyWatch
 from custom_components.galley_loads.watch.notifications import EVENT_PHONE_ACTION
+from custom_components.galley_loads.watch.stuck_relays import issue_id
 
 from .at_home import (
     KITTIWAKE,
@@ -82,9 +85,19 @@ class Galley:
             set_sensor(self.hass, RELAY, "off")
 
     @property
+    def runtime(self) -> GalleyRuntime:
+        """The parts of the boat."""
+        return self.entry.runtime_data
+
+    @property
     def watch(self) -> GalleyWatch:
         """The watch of the boat."""
-        return self.entry.runtime_data.watch
+        return self.runtime.watch
+
+    @property
+    def circuits(self) -> CircuitCutting:
+        """What is carried out about its circuits."""
+        return self.runtime.circuits
 
     @property
     def closed(self) -> bool:
@@ -109,7 +122,7 @@ class Galley:
 
     async def become_known(self) -> None:
         """Let the boat be known at rest, and be idle for the ten minutes of the rules."""
-        for level in self.watch.desk._resting.values():
+        for level in self.circuits.rules._resting.values():
             level.observe(REST_W + STANDBY_W, 40 * 60)
         await self.pass_time(12 * 60, 60)
 
@@ -135,7 +148,7 @@ class Galley:
 
     def log(self) -> list[tuple[str, str]]:
         """Return what stands in the log: what and why."""
-        return [(line.what, line.why) for line in self.watch.log]
+        return [(line.what, line.why) for line in self.circuits.log]
 
     async def restart(self) -> None:
         """Unload the boat and set it up again, as a restart does."""

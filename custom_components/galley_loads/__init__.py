@@ -7,9 +7,9 @@ from homeassistant.helpers.typing import ConfigType
 
 from .actions.meal_export import async_setup_meal_export
 from .advice.advice_runner import AdviceRunner
-from .boat.boat_entry import boat_from_entry
+from .boat.boat_entry import boat_from_entry, parts_of
 from .boat.claims import claim_at_start
-from .const import DOMAIN, PLATFORMS
+from .const import DOMAIN, PLATFORMS, SUBENTRY_CIRCUIT
 from .coordinator import GalleyCoordinator
 from .core.boat.boat import Boat
 from .core.boat.boat_problems import BoatError
@@ -26,14 +26,22 @@ from .services import async_setup_services
 from .state.boat_store import async_remove_stores
 from .state.engine_store import EngineStore, JournalStore
 from .state.meal_store import MealStore
+from .watch.appliance_timers import ApplianceTimers
 from .watch.bus_events import async_report_settled
+from .watch.circuit_cutting import CircuitCutting
 from .watch.event_reports import EventReports
-from .watch.galley_watch import GalleyWatch
+from .watch.galley_watch import GalleyWatch, async_forget_watch
 from .watch.learn_mode import LearnMode
 from .watch.night_ahead import NightAhead
+from .watch.notifications import Notifier
+from .watch.occurrence_reports import OccurrenceReports
+from .watch.phone_answers import PhoneAnswers
 from .watch.recurring_watch import DiscoveryWatch, async_forget_recurring
 from .watch.sign_watch import SignWatch, async_forget_signs
 from .watch.source_watch import SourceWatch, async_forget_issues
+from .watch.watch_options import WatchOptions
+from .watch.watch_present import WatchPresent
+from .watch.watch_state import WatchState
 
 CONFIG_SCHEMA = cv.config_entry_only_config_schema(DOMAIN)
 
@@ -108,13 +116,25 @@ async def _async_build(
     expected = ExpectedMeal(hass, coordinator, advice)
     await expected.async_start()
     night = NightAhead(hass, coordinator)
-    watch = GalleyWatch(hass, coordinator, expected, night)
-    reports = EventReports(hass, coordinator, advice, watch)
+    options = WatchOptions.of(entry.options)
+    circuit_names = {p.part_id: p.name for p in parts_of(entry, SUBENTRY_CIRCUIT)}
+    state = await WatchState.async_load(
+        hass, entry, boat, options, circuit_names, coordinator.appliance_names
+    )
+    present = WatchPresent(hass, coordinator)
+    circuits = CircuitCutting(hass, entry, boat, present, state)
+    answers = PhoneAnswers(hass, entry, circuits, present)
+    notifier = Notifier(hass, entry.entry_id, options, boat.time_zone)
+    occurrences = OccurrenceReports(
+        hass, entry, boat, state, expected.meals, night, notifier
+    )
+    watch = GalleyWatch(state, present, night, circuits, answers, occurrences)
+    reports = EventReports(hass, coordinator, advice, occurrences)
     reports.async_start()
     advice.async_start()
     learn = LearnMode(hass, coordinator)
     learn.async_start()
-    await watch.async_start()
+    watch.async_start(hass, coordinator)
     return GalleyRuntime(
         coordinator=coordinator,
         boat_device_id=device.id,
@@ -122,6 +142,10 @@ async def _async_build(
         advice=advice,
         expected=expected,
         watch=watch,
+        circuits=circuits,
+        savings=state.savings,
+        timers=ApplianceTimers(state.reports.watch.timers, present, state),
+        occurrences=occurrences,
         reports=reports,
         learn=learn,
         backfill=backfill,
@@ -148,7 +172,7 @@ async def async_remove_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> N
         hass, entry.entry_id, EngineStore, JournalStore, HistoryStore, ExpectedStore
     )
     await MealStore(hass, entry.entry_id).async_remove()
-    await GalleyWatch.async_remove(hass, entry)
+    await async_forget_watch(hass, entry)
     async_forget_issues(hass, entry)
     async_forget_recurring(hass, entry.entry_id)
     async_forget_signs(hass, entry.entry_id)

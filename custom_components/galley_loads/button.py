@@ -13,7 +13,7 @@ from .actions.cut_errors import raise_if_refused
 from .entities.circuit_entity import CircuitEntity, circuits_with_relay
 from .entities.learn_entities import async_add_learn_buttons
 from .runtime import GalleyConfigEntry
-from .watch.galley_watch import GalleyWatch
+from .watch.circuit_cutting import CircuitCutting
 
 PARALLEL_UPDATES = 0
 
@@ -22,17 +22,19 @@ _KEEP_S: Final = 3600.0
 
 @dataclass(frozen=True, kw_only=True)
 class CircuitButtonDescription(ButtonEntityDescription):
-    """What a press asks of the watch, about the circuit of that name."""
+    """What a press asks about the circuit of that name."""
 
-    press_fn: Callable[[GalleyWatch, str, Context | None], Awaitable[None]]
-
-
-async def _keep(watch: GalleyWatch, circuit: str, _: Context | None) -> None:
-    watch.async_keep(circuit, time.time() + _KEEP_S)
+    press_fn: Callable[[CircuitCutting, str, Context | None], Awaitable[None]]
 
 
-async def _cut_now(watch: GalleyWatch, circuit: str, context: Context | None) -> None:
-    raise_if_refused(circuit, await watch.async_cut_for(context, circuit))
+async def _keep(circuits: CircuitCutting, circuit: str, _: Context | None) -> None:
+    circuits.async_keep(circuit, time.time() + _KEEP_S)
+
+
+async def _cut_now(
+    circuits: CircuitCutting, circuit: str, context: Context | None
+) -> None:
+    raise_if_refused(circuit, await circuits.async_cut_for(context, circuit))
 
 
 CIRCUIT_BUTTONS: tuple[CircuitButtonDescription, ...] = (
@@ -76,6 +78,6 @@ class CircuitButton(CircuitEntity, ButtonEntity):
 
     @override
     async def async_press(self) -> None:
-        """Ask the watch, in the name of whoever pressed it."""
+        """Ask for it, in the name of whoever pressed it."""
         press = self.entity_description.press_fn
-        await press(self.watch, self.circuit_name, self._context)
+        await press(self.circuits, self.circuit_name, self._context)

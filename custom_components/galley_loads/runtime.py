@@ -13,9 +13,13 @@ from .coordinator import GalleyCoordinator
 from .meals.expected_meal import ExpectedMeal
 from .past.backfill import Backfill
 from .state.meal_store import MealStore
+from .state.savings import Savings
+from .watch.appliance_timers import ApplianceTimers
+from .watch.circuit_cutting import CircuitCutting
 from .watch.event_reports import EventReports
 from .watch.galley_watch import GalleyWatch
 from .watch.learn_mode import LearnMode
+from .watch.occurrence_reports import OccurrenceReports
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +32,10 @@ class GalleyRuntime:
     advice: AdviceRunner
     expected: ExpectedMeal
     watch: GalleyWatch
+    circuits: CircuitCutting
+    savings: Savings
+    timers: ApplianceTimers
+    occurrences: OccurrenceReports
     reports: EventReports
     learn: LearnMode
     backfill: Backfill

@@ -26,7 +26,7 @@ from auto_cuts import AutoCuts
 
 from custom_components.galley_loads.core.boat.boat import Boat, Supply
 from custom_components.galley_loads.core.boat.boat_schema import parse_boat
-from custom_components.galley_loads.core.cutting import Ask, CutDesk, CutFacts
+from custom_components.galley_loads.core.cutting import Ask, CutFacts, CuttingRules
 from custom_components.galley_loads.core.engine import Engine
 from custom_components.galley_loads.core.events import Event, MealSettled, RunSettled
 from custom_components.galley_loads.core.meals.meal_builder import Meal
@@ -122,7 +122,7 @@ class Voyage:
         self.truths = Truths(simulation, boat)
         self.engine = Engine(boat)
         tokens = count()
-        self.desk = CutDesk(boat, lambda: f"{next(tokens):016x}")
+        self.rules = CuttingRules(boat, lambda: f"{next(tokens):016x}")
         self.auto_cuts = AutoCuts(boat, self.truths)
         self.occurrences = OccurrenceWatch(boat)
         self.messages = MessageFilter(boat.time_zone)
@@ -216,7 +216,7 @@ class Voyage:
             book.load_floor_w,
             {c.name: book.likely_w(c.name) for c in self.boat.circuits},
         )
-        outcomes = self.desk.observe(moment)
+        outcomes = self.rules.observe(moment)
         for outcome in outcomes:
             if isinstance(outcome, Ask):
                 self.asks.setdefault(outcome.circuit, []).append(at_s)
@@ -233,7 +233,7 @@ class Voyage:
                 self.engine.outlook().view(), at_s, remaining_wh, label
             )
         idle_since_s = {
-            c.name: self.desk.idle_since_s(c.name) for c in self.boat.circuits
+            c.name: self.rules.idle_since_s(c.name) for c in self.boat.circuits
         }
         facts = facts_of(self.boat, moment, idle_since_s, self.night)
         for message in self.messages.observe(at_s, self.occurrences.observe(facts)):

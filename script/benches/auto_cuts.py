@@ -14,7 +14,12 @@ from typing import Final
 from alert_truth import Truths
 
 from custom_components.galley_loads.core.boat.boat import Boat, CutRule
-from custom_components.galley_loads.core.cutting import Cut, CutDesk, CutFacts, Stuck
+from custom_components.galley_loads.core.cutting import (
+    Cut,
+    CutFacts,
+    CuttingRules,
+    Stuck,
+)
 from custom_components.galley_loads.core.cutting.cutting_rules import (
     KEEP_AFTER_SWITCHING_BACK_S,
     SWITCHED_BACK_WITHIN_S,
@@ -25,7 +30,7 @@ NOTICED_S: Final = 60.0
 
 
 class AutoCuts:
-    """A desk under whose rule every circuit is cut without asking."""
+    """Rules under which every circuit is cut without asking."""
 
     def __init__(self, boat: Boat, truths: Truths) -> None:
         """Begin with nothing cut."""
@@ -33,7 +38,7 @@ class AutoCuts:
         self._boat = replace(boat, circuits=circuits)
         self._truths = truths
         tokens = count()
-        self._desk = CutDesk(self._boat, lambda: f"{next(tokens):016x}")
+        self._rules = CuttingRules(self._boat, lambda: f"{next(tokens):016x}")
         self._open: dict[str, float] = {}
 
     def observe(self, moment: CutFacts) -> Sequence[tuple[str, bool]]:
@@ -46,7 +51,7 @@ class AutoCuts:
                 del self._open[circuit]
                 if at_s - cut_s <= SWITCHED_BACK_WITHIN_S:
                     until_s = at_s + KEEP_AFTER_SWITCHING_BACK_S
-                    self._desk.keep(circuit, at_s, until_s)
+                    self._rules.keep(circuit, at_s, until_s)
         sample, closed = moment.sample, dict(moment.relay_closed)
         for circuit in self._open:
             closed[circuit] = False
@@ -54,7 +59,7 @@ class AutoCuts:
                 standby_w = self._truths.standby_w(circuit)
                 sample = sample._replace(load_w=sample.load_w - standby_w)
         cuts = []
-        outcomes = self._desk.observe(
+        outcomes = self._rules.observe(
             replace(moment, sample=sample, relay_closed=closed)
         )
         for outcome in outcomes:
@@ -64,7 +69,7 @@ class AutoCuts:
             elif isinstance(outcome, Stuck):
                 # No relay sticks here: another load moved in the same seconds, or a run
                 # that was cut draws on in the simulation.
-                self._desk.inspected(outcome.circuit)
+                self._rules.inspected(outcome.circuit)
         return cuts
 
     def _is_wanted(self, circuit: str, at_s: float) -> bool:

@@ -22,7 +22,7 @@ from quiet_programmes import HOUR, QUIET, Pieces, Programmes
 
 from custom_components.galley_loads.core.boat.boat import Boat, CutRule
 from custom_components.galley_loads.core.boat.boat_schema import parse_boat
-from custom_components.galley_loads.core.cutting import Ask, Cut, CutDesk, CutFacts
+from custom_components.galley_loads.core.cutting import Ask, Cut, CutFacts, CuttingRules
 from custom_components.galley_loads.core.cutting.permission import with_rule_allowed
 from custom_components.galley_loads.core.engine import Engine
 
@@ -126,7 +126,7 @@ def live_through(
     pieces = programmes.shapes[shape]
     boat = boat_of(kind, programmes, metered=metered)
     engine, random, tokens = Engine(boat), Random(seed), count()
-    desk = CutDesk(boat, lambda: f"{next(tokens):016x}")
+    rules = CuttingRules(boat, lambda: f"{next(tokens):016x}")
     closed, looked_s, cuts, asked = False, 0.0, 0, 0
     cut_after_s: float | None = None
     standby_wh = cut_wh = 0.0
@@ -163,7 +163,7 @@ def live_through(
             engine.standby.load_floor_w,
             {"Galley 1": max(5.0, programmes.standby_w)},
         )
-        for outcome in desk.observe(facts):
+        for outcome in rules.observe(facts):
             if isinstance(outcome, Ask):
                 asked += at_work
             elif isinstance(outcome, Cut):

@@ -23,8 +23,8 @@ from custom_components.galley_loads.core.cutting import (
     Answer,
     Ask,
     Cut,
-    CutDesk,
     CutFacts,
+    CuttingRules,
     Outcome,
 )
 from custom_components.galley_loads.core.kinds import catalogue
@@ -84,7 +84,7 @@ def counted_tokens() -> Callable[[], str]:
 
 @dataclass
 class Galley:
-    """The boat's truth, and the desk that looks at it every few seconds."""
+    """The boat's truth, and the rules that look at it every few seconds."""
 
     boat: Boat
     quiet_hours: QuietHours | None = None
@@ -110,15 +110,15 @@ class Galley:
     engine_off_s: float = 0.0
 
     def __post_init__(self) -> None:
-        """Set up the desk."""
+        """Set up the rules."""
         self.random = Random(7)
         self.tokens = counted_tokens()
-        self.desk = self.new_desk()
+        self.rules = self.new_rules()
         self._run_starts: dict[str, float] = {}
 
-    def new_desk(self) -> CutDesk:
-        """Return a desk without a past."""
-        return CutDesk(
+    def new_rules(self) -> CuttingRules:
+        """Return rules without a past."""
+        return CuttingRules(
             self.boat,
             self.tokens,
             self.quiet_hours,
@@ -184,24 +184,24 @@ class Galley:
         )
 
     def follow(self, outcomes: list[Outcome]) -> list[Outcome]:
-        """Let the relay do what the desk says."""
+        """Let the relay do what the rules say."""
         self.outcomes += outcomes
         if any(isinstance(outcome, Cut) for outcome in outcomes) and self.obeys:
             self.closed = False
         return outcomes
 
     def pass_time(self, seconds: float, *, step_s: float = 5.0) -> list[Outcome]:
-        """Let time pass; return what the desk said meanwhile."""
+        """Let time pass; return what the rules said meanwhile."""
         said: list[Outcome] = []
         until_s = self.at_s + seconds
         while self.at_s < until_s:
-            said += self.follow(self.desk.observe(self.moment()))
+            said += self.follow(self.rules.observe(self.moment()))
             self.at_s += step_s
         return said
 
     def answer(self, token: str, answer: Answer) -> list[Outcome]:
         """Answer a question."""
-        return self.follow(self.desk.answer(token, answer, self.moment()))
+        return self.follow(self.rules.answer(token, answer, self.moment()))
 
     def question(self) -> Ask:
         """Return the only question asked so far."""
@@ -216,7 +216,7 @@ def only[T](kind: type[T], outcomes: list[Outcome]) -> list[T]:
 
 def cooked_once(galley: Galley) -> Galley:
     """Let the boat be known at rest, then cook on the hob for twenty minutes."""
-    galley.desk.keep("Galley 1", galley.at_s, galley.at_s + 1.5 * HOUR)
+    galley.rules.keep("Galley 1", galley.at_s, galley.at_s + 1.5 * HOUR)
     galley.pass_time(HOUR)
     galley.running["Hob"] = 1400
     galley.pass_time(20 * 60)
@@ -226,7 +226,7 @@ def cooked_once(galley: Galley) -> Galley:
 
 
 def asking(galley: Galley) -> Galley:
-    """Let the desk ask its question."""
+    """Let the rules ask their question."""
     cooked_once(galley)
     galley.pass_time(HOUR)
     galley.question()
@@ -234,9 +234,9 @@ def asking(galley: Galley) -> Galley:
 
 
 def restarted(galley: Galley, boat: Boat | None = None) -> Galley:
-    """Save the desk, make a new one, and give it the saved state."""
-    saved = json.loads(json.dumps(galley.desk.snapshot()))
+    """Save the rules, make new ones, and give them the saved state."""
+    saved = json.loads(json.dumps(galley.rules.snapshot()))
     galley.boat = boat or galley.boat
-    galley.desk = galley.new_desk()
-    galley.desk.restore(saved)
+    galley.rules = galley.new_rules()
+    galley.rules.restore(saved)
     return galley

@@ -92,7 +92,7 @@ async def test_a_cut_that_is_not_permitted_leaves_nothing_stuck(
     assert galley.log()[-1] == ("refused", "not_permitted")
     assert hass.states.get(CUT_STATE).attributes["reason"] == "not_permitted"
     assert stuck_issue(galley) is None
-    assert galley.watch.desk.stuck("Galley 1") is None
+    assert galley.circuits.rules.stuck("Galley 1") is None
 
     # Whoever may control the relay cuts right after.
     at_the_relay = with_policy(hass, {"entities": {"entity_ids": {HELPER: True}}})

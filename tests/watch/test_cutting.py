@@ -209,17 +209,17 @@ async def test_leave_it_on_until_nine_means_nine_by_the_boats_clock(
     galley = await started(hass, freezer, AUTO)
     await galley.pass_time(60)
     await act(hass, "keep_circuit", circuit="Galley 1", until="21:00:00")
-    until_s = galley.watch.desk.keep_until_s("Galley 1")
+    until_s = galley.circuits.rules.keep_until_s("Galley 1")
     # The Azores keep UTC in summer.
     assert datetime.fromtimestamp(until_s, UTC) == datetime(2026, 5, 11, 21, tzinfo=UTC)
     await act(hass, "keep_circuit", circuit="Galley 1", until="09:00:00")
-    until_s = galley.watch.desk.keep_until_s("Galley 1")
+    until_s = galley.circuits.rules.keep_until_s("Galley 1")
     assert datetime.fromtimestamp(until_s, UTC) == datetime(2026, 5, 12, 9, tzinfo=UTC)
     await act(hass, "keep_circuit", circuit="Galley 1", duration={"minutes": 90})
-    kept_s = galley.watch.desk.keep_until_s("Galley 1") - time.time()
+    kept_s = galley.circuits.rules.keep_until_s("Galley 1") - time.time()
     assert kept_s == pytest.approx(5400, abs=1)
     await act(hass, "keep_circuit", circuit="Galley 1")
-    kept_s = galley.watch.desk.keep_until_s("Galley 1") - time.time()
+    kept_s = galley.circuits.rules.keep_until_s("Galley 1") - time.time()
     assert kept_s == pytest.approx(3600, abs=1)
 
 

@@ -154,15 +154,15 @@ async def test_a_renamed_circuit_keeps_its_trouble_and_its_savings(
     await galley.pass_time(HOUR, 60)
     part_id = subentry_id(galley.entry, "Galley 1")
     await galley.restart()
-    saved_wh = galley.watch.saved_wh[part_id]
+    saved_wh = galley.runtime.savings.shown_wh[part_id]
     assert saved_wh > 20
     hass.config_entries.async_update_subentry(
         galley.entry, galley.entry.subentries[part_id], title="Stove"
     )
     await hass.async_block_till_done(wait_background_tasks=True)
-    assert galley.watch.circuit_names == {part_id: "Stove"}
-    assert galley.watch.saved_wh[part_id] >= saved_wh
-    assert [line.what for line in galley.watch.log][-1] == "verified"
+    assert galley.circuits.names == {part_id: "Stove"}
+    assert galley.runtime.savings.shown_wh[part_id] >= saved_wh
+    assert [line.what for line in galley.circuits.log][-1] == "verified"
 
 
 async def test_what_a_removed_circuit_saved_still_counts_for_the_boat(
@@ -172,18 +172,18 @@ async def test_what_a_removed_circuit_saved_still_counts_for_the_boat(
     await galley.become_known()
     await galley.pass_time(HOUR, 60)
     await galley.restart()
-    saved_wh = galley.watch.saved_total_wh
+    saved_wh = galley.runtime.savings.total_wh
     assert saved_wh > 20
     hass.config_entries.async_remove_subentry(
         galley.entry, subentry_id(galley.entry, "Galley 1")
     )
     await hass.async_block_till_done(wait_background_tasks=True)
-    assert galley.watch.saved_total_wh >= saved_wh
+    assert galley.runtime.savings.total_wh >= saved_wh
     assert hass.states.get("button.galley_1_cut_now") is None
 
 
 @pytest.mark.parametrize(
-    "broken", [{"desk": {}}, {"desk": {"cases": 5}}, {"reports": {}}]
+    "broken", [{"rules": {}}, {"rules": {"cases": 5}}, {"reports": {}}]
 )
 async def test_a_broken_file_loses_questions_but_no_savings(
     hass: HomeAssistant,
@@ -202,7 +202,7 @@ async def test_a_broken_file_loses_questions_but_no_savings(
     stored |= broken
     await hass.config_entries.async_setup(galley.entry.entry_id)
     await hass.async_block_till_done(wait_background_tasks=True)
-    assert galley.watch.saved_total_wh == pytest.approx(saved_wh)
+    assert galley.runtime.savings.total_wh == pytest.approx(saved_wh)
 
 
 async def test_removing_the_boat_removes_what_the_watch_kept(
@@ -258,13 +258,13 @@ async def test_an_ovens_timer_is_set_shown_and_cancelled(
     galley = await started(hass, freezer, AUTO)
     await act(hass, "set_timer", appliance="oven", minutes=30)
     assert hass.states.get("sensor.oven_timer_end").state == "unknown"
-    timer = galley.watch.timers.get("Oven")
+    timer = galley.runtime.timers.get("Oven")
     timer.started_s = time.time()
     await galley.pass_time(10)
     shown = datetime.fromisoformat(hass.states.get("sensor.oven_timer_end").state)
     assert shown.timestamp() == pytest.approx(timer.started_s + 1800, abs=1)
     await act(hass, "cancel_timer", appliance="Oven")
-    assert galley.watch.timers.get("Oven") is None
+    assert galley.runtime.timers.get("Oven") is None
 
 
 async def test_quiet_hours_from_the_options_hold_the_question(

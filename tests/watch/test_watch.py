@@ -8,7 +8,7 @@ from homeassistant.core import HomeAssistant
 import pytest
 
 from custom_components.galley_loads.core.boat.boat import Sensor, Sensors
-from custom_components.galley_loads.state.watch_store import renamed_desk
+from custom_components.galley_loads.state.watch_store import renamed_rules
 from custom_components.galley_loads.watch.notifications import EVENT_PHONE_ACTION
 from custom_components.galley_loads.watch.watch_present import WatchPresent, load_sensor
 from tests.at_home import set_sensors
@@ -41,11 +41,11 @@ def test_the_banks_current_is_known_from_its_power_too() -> None:
     assert present.moment() is None
 
 
-def test_a_desk_is_renamed_with_its_circuits() -> None:
-    desk = {"cases": {"Galley": 1, "Stove": 2}, "questions": [["t"]], "log": []}
-    assert renamed_desk(desk, {"a": "Galley"}, {"a": "Galley"}) == desk
-    renamed = renamed_desk(
-        desk, {"a": "Galley", "b": "Stove", "c": "Gone"}, {"a": "Stove", "b": "Galley"}
+def test_the_rules_are_renamed_with_their_circuits() -> None:
+    rules = {"cases": {"Galley": 1, "Stove": 2}, "questions": [["t"]], "log": []}
+    assert renamed_rules(rules, {"a": "Galley"}, {"a": "Galley"}) == rules
+    renamed = renamed_rules(
+        rules, {"a": "Galley", "b": "Stove", "c": "Gone"}, {"a": "Stove", "b": "Galley"}
     )
     assert renamed["cases"] == {"Stove": 1, "Galley": 2}
     assert renamed["questions"] == []
@@ -62,13 +62,13 @@ async def test_a_flood_of_answers_is_bounded(
     for _ in range(50):
         hass.bus.async_fire(EVENT_PHONE_ACTION, {"action": action})
     await hass.async_block_till_done(wait_background_tasks=True)
-    assert len(galley.watch._waiting) <= 8
-    assert galley.watch.async_cut_now("Galley 1") == []
+    assert len(galley.watch._answers._waiting) <= 8
+    assert galley.circuits.async_cut_now("Galley 1") == []
     with pytest.raises(KeyError):
-        galley.watch.async_cut_now("Galley 9")
-    galley.watch.async_inspected("gone")
+        galley.circuits.async_cut_now("Galley 9")
+    galley.circuits.async_inspected("gone")
     await galley.pass_time(20)
-    assert not galley.watch._waiting
+    assert not galley.watch._answers._waiting
     assert not galley.relay_calls
 
 

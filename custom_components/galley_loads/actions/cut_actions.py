@@ -21,7 +21,7 @@ from ..const import DOMAIN
 from ..core.phrase import PhrasedError
 from ..language.speech import english
 from ..runtime import GalleyConfigEntry
-from ..watch.galley_watch import GalleyWatch
+from ..watch.circuit_cutting import CircuitCutting
 from .cut_errors import raise_if_refused
 from .registration import async_register_action
 
@@ -70,30 +70,30 @@ def _entry(call: ServiceCall) -> GalleyConfigEntry:
     )
 
 
-def _watch_of(call: ServiceCall) -> tuple[GalleyConfigEntry, GalleyWatch, str]:
-    """Return the boat, its watch, and the circuit that is meant.
+def _circuit_of(call: ServiceCall) -> tuple[GalleyConfigEntry, CircuitCutting, str]:
+    """Return the boat, its circuits, and the circuit that is meant.
 
     Raises:
         ServiceValidationError: the boat has no such circuit.
     """
     entry = _entry(call)
-    watch = entry.runtime_data.watch
+    circuits = entry.runtime_data.circuits
     wanted = call.data[ATTR_CIRCUIT].strip().casefold()
-    for name in watch.circuit_names.values():
+    for name in circuits.names.values():
         if name.casefold() == wanted:
-            return entry, watch, name
+            return entry, circuits, name
     raise ServiceValidationError(
         translation_domain=DOMAIN,
         translation_key="circuit_unknown",
         translation_placeholders={
             "circuit": call.data[ATTR_CIRCUIT],
-            "allowed": ", ".join(watch.circuit_names.values()) or "-",
+            "allowed": ", ".join(circuits.names.values()) or "-",
         },
     )
 
 
 async def _async_keep(call: ServiceCall) -> None:
-    entry, watch, circuit = _watch_of(call)
+    entry, circuits, circuit = _circuit_of(call)
     now = dt_util.now(entry.runtime_data.coordinator.boat.time_zone)
     if (clock := call.data.get(ATTR_UNTIL)) is not None:
         until = datetime.combine(now.date(), clock, now.tzinfo)
@@ -105,7 +105,7 @@ async def _async_keep(call: ServiceCall) -> None:
         duration: timedelta = call.data.get(ATTR_DURATION, timedelta(hours=1))
         until_s = now.timestamp() + duration.total_seconds()
     try:
-        watch.async_keep(circuit, until_s)
+        circuits.async_keep(circuit, until_s)
     except ValueError as err:
         raise ServiceValidationError(
             translation_domain=DOMAIN,
@@ -115,8 +115,8 @@ async def _async_keep(call: ServiceCall) -> None:
 
 
 async def _async_cut_now(call: ServiceCall) -> None:
-    _, watch, circuit = _watch_of(call)
-    raise_if_refused(circuit, await watch.async_cut_for(call.context, circuit))
+    _, circuits, circuit = _circuit_of(call)
+    raise_if_refused(circuit, await circuits.async_cut_for(call.context, circuit))
 
 
 def _appliance(call: ServiceCall, watch_entry: GalleyConfigEntry) -> str:
@@ -144,7 +144,7 @@ async def _async_set_timer(call: ServiceCall) -> None:
     entry = _entry(call)
     appliance = _appliance(call, entry)
     try:
-        entry.runtime_data.watch.async_set_timer(appliance, call.data[ATTR_MINUTES])
+        entry.runtime_data.timers.async_set(appliance, call.data[ATTR_MINUTES])
     except PhrasedError as err:
         raise ServiceValidationError(
             translation_domain=DOMAIN,
@@ -156,7 +156,7 @@ async def _async_set_timer(call: ServiceCall) -> None:
 async def _async_cancel_timer(call: ServiceCall) -> None:
     entry = _entry(call)
     appliance = _appliance(call, entry)
-    if not entry.runtime_data.watch.async_cancel_timer(appliance):
+    if not entry.runtime_data.timers.async_cancel(appliance):
         raise ServiceValidationError(
             translation_domain=DOMAIN,
             translation_key="timer_none",
@@ -172,6 +172,6 @@ async def _async_cut_log(call: ServiceCall) -> ServiceResponse:
             "what": line.what,
             "why": line.why,
         }
-        for line in _entry(call).runtime_data.watch.log
+        for line in _entry(call).runtime_data.circuits.log
     ]
     return {"entries": entries}

@@ -20,9 +20,9 @@ class CircuitEntity(GalleyEntity):
     ) -> None:
         """Hang the entity on the circuit's device."""
         super().__init__(runtime, description)
-        self.watch = runtime.watch
+        self.circuits = runtime.circuits
         self.subentry_id = subentry.subentry_id
-        self.circuit_name = self.watch.circuit_names[subentry.subentry_id]
+        self.circuit_name = self.circuits.names[subentry.subentry_id]
         self._attr_unique_id = f"{subentry.subentry_id}_{description.key}"
         self._attr_device_info = DeviceInfo(
             identifiers={(DOMAIN, subentry.subentry_id)},

@@ -103,7 +103,7 @@ def async_add_standby_sensors(
             CircuitStandbySensor(runtime, description, subentry)
             for description in (STANDBY_POWER, STANDBY_DAY_CHARGE, STANDBY_DAY_ENERGY)
         ]
-        if runtime.watch.has_relay(subentry.subentry_id):
+        if runtime.circuits.has_relay(subentry.subentry_id):
             sensors.append(CircuitSavedSensor(runtime, STANDBY_SAVED, subentry))
             sensors.append(CutObstacleSensor(runtime, CUT_OBSTACLE, subentry))
         async_add_entities(sensors, config_subentry_id=subentry.subentry_id)
@@ -190,11 +190,7 @@ class CutObstacleSensor(CircuitEntity, _ShownSensor):
 
     @override
     def _value(self) -> Value:
-        moment = self.watch.moment()
-        if moment is None:
-            return None
-        reason = self.watch.desk.obstacle(self.circuit_name, moment)
-        return "none" if reason is None else reason.value
+        return self.circuits.obstacle(self.circuit_name)
 
 
 class TimerEndSensor(ApplianceEntity, _ShownSensor):
@@ -202,7 +198,7 @@ class TimerEndSensor(ApplianceEntity, _ShownSensor):
 
     @override
     def _value(self) -> Value:
-        timer = self.runtime.watch.timers.get(self.appliance_name)
+        timer = self.runtime.timers.get(self.appliance_name)
         if timer is None or timer.ends_s is None:
             return None
         return dt_util.utc_from_timestamp(round(timer.ends_s))
@@ -213,7 +209,7 @@ class BoatSavedSensor(BoatEntity, CounterSensor):
 
     @override
     def _counted(self) -> float:
-        return self.runtime.watch.saved_total_wh
+        return self.runtime.savings.total_wh
 
 
 class CircuitSavedSensor(CircuitEntity, CounterSensor):
@@ -221,4 +217,4 @@ class CircuitSavedSensor(CircuitEntity, CounterSensor):
 
     @override
     def _counted(self) -> float:
-        return self.watch.saved_wh.get(self.subentry_id, 0.0)
+        return self.runtime.savings.shown_wh.get(self.subentry_id, 0.0)

@@ -91,7 +91,7 @@ class CuttingEvent(CircuitEntity, EventEntity):
     async def async_added_to_hass(self) -> None:
         """Listen to the rules."""
         await super().async_added_to_hass()
-        self.async_on_remove(self.watch.async_listen_outcomes(self._async_hear))
+        self.async_on_remove(self.circuits.async_listen_outcomes(self._async_hear))
 
     @callback
     def _async_hear(self, outcome: Outcome) -> None:
@@ -115,8 +115,8 @@ class AlertEvent(BoatEntity, EventEntity):
     async def async_added_to_hass(self) -> None:
         """Listen to the messages."""
         await super().async_added_to_hass()
-        watch = self.runtime.watch
-        self.async_on_remove(watch.async_listen_messages(self._async_hear))
+        occurrences = self.runtime.occurrences
+        self.async_on_remove(occurrences.async_listen_messages(self._async_hear))
 
     @callback
     def _async_hear(self, message: Message) -> None:

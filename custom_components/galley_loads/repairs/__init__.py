@@ -16,10 +16,10 @@ from ..boat.source_changes import (
     async_set_reversed,
 )
 from ..flows.fields import entity_field
-from ..watch.galley_watch import ISSUE_STUCK
 from ..watch.recurring_watch import ISSUE_RECURRING
 from ..watch.sign_watch import ISSUE_SIGN
 from ..watch.source_watch import ISSUE_MISSING
+from ..watch.stuck_relays import ISSUE_STUCK
 from .recurring_repair import RecurringLoadFlow
 from .relay_repair import RelayStuckFlow
 from .sign_repair import WrongSignFlow

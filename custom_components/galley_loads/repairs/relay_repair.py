@@ -39,7 +39,7 @@ class RelayStuckFlow(RepairsFlow):
             errors = {CONF_LOOKED_AT: "not_looked_at"}
         elif user_input is not None:
             if entry.state is ConfigEntryState.LOADED:
-                entry.runtime_data.watch.async_inspected(self._subentry_id)
+                entry.runtime_data.circuits.async_inspected(self._subentry_id)
             return self.async_create_entry(data={})
         subentry = entry.subentries.get(self._subentry_id)
         return self.async_show_form(

@@ -2,14 +2,14 @@
 
 from collections.abc import Mapping
 
-from ..core.cutting import CutDesk
+from ..core.cutting import CuttingRules
 from .watch_store import StoredWatch
 
 
 class Savings:
     """Counts by circuit subentry id; shows only what has been written to disk.
 
-    The desk counts from where its own state was restored. What it does not know of (its
+    The rules count from where their own state was restored. What they do not know of (their
     state could not be read) is kept as a base.
     """
 
@@ -20,8 +20,8 @@ class Savings:
         self.gone_wh = 0.0
         self.shown_wh: dict[str, float] = {}
 
-    def go_on(self, stored: StoredWatch, desk: CutDesk) -> None:
-        """Go on from what was kept, with a desk that may have been restored from it."""
+    def go_on(self, stored: StoredWatch, rules: CuttingRules) -> None:
+        """Go on from what was kept, with rules that may have been restored from it."""
         saved_wh = stored["saved_wh"]
         self.gone_wh = stored["gone_wh"] + sum(
             energy_wh
@@ -29,14 +29,14 @@ class Savings:
             if part_id not in self._names
         )
         self._base_wh = {
-            part_id: max(0.0, saved_wh.get(part_id, 0.0) - desk.saved_wh(name))
+            part_id: max(0.0, saved_wh.get(part_id, 0.0) - rules.saved_wh(name))
             for part_id, name in self._names.items()
         }
 
-    def count(self, desk: CutDesk) -> dict[str, float]:
+    def count(self, rules: CuttingRules) -> dict[str, float]:
         """Return what each circuit has saved by now, Wh."""
         return {
-            part_id: self._base_wh.get(part_id, 0.0) + desk.saved_wh(name)
+            part_id: self._base_wh.get(part_id, 0.0) + rules.saved_wh(name)
             for part_id, name in self._names.items()
         }
 

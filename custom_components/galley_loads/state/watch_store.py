@@ -7,7 +7,7 @@ that was renamed meanwhile keeps its state.
 from collections.abc import Mapping
 from typing import Any, TypedDict
 
-from ..core.cutting.cutting_rules import CutDeskState
+from ..core.cutting.cutting_rules import CuttingRulesState
 from .boat_store import BoatStore
 
 
@@ -20,7 +20,7 @@ class StoredWatch(TypedDict):
 
     circuits: dict[str, str]
     appliances: dict[str, str]
-    desk: CutDeskState
+    rules: CuttingRulesState
     reports: dict[str, Any]
     saved_wh: dict[str, float]
     gone_wh: float
@@ -32,16 +32,18 @@ class WatchStore(BoatStore[StoredWatch]):
     file = "watch"
 
 
-def renamed_desk(
-    desk: Mapping[str, Any], old: Mapping[str, str], new: Mapping[str, str]
+def renamed_rules(
+    rules: Mapping[str, Any], old: Mapping[str, str], new: Mapping[str, str]
 ) -> dict[str, Any]:
-    """Return a desk's state under the circuits' new names.
+    """Return the state of the rules under the circuits' new names.
 
     `old` and `new` give names by subentry id. Questions are closed by a renaming: they
     were asked about a circuit that is now called otherwise.
     """
     if old == new:
-        return dict(desk)
+        return dict(rules)
     names = {name: new[part_id] for part_id, name in old.items() if part_id in new}
-    cases = {names[name]: case for name, case in desk["cases"].items() if name in names}
-    return {**desk, "cases": cases, "questions": []}
+    cases = {
+        names[name]: case for name, case in rules["cases"].items() if name in names
+    }
+    return {**rules, "cases": cases, "questions": []}

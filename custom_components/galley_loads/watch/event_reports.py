@@ -1,6 +1,5 @@
 """Reports events to automations: entities, the event bus and with it the logbook."""
 
-from collections.abc import Callable
 from typing import Any, Final
 
 from homeassistant.core import CALLBACK_TYPE, HomeAssistant, callback
@@ -15,9 +14,7 @@ from ..core.occasions.occurrence import OccurrenceKind
 from ..language.alert_texts import overload_advice
 from ..language.speech import english
 from ..state.listeners import Listeners
-from .galley_watch import GalleyWatch
-
-type EventListener = Callable[[AutomationEvent], None]
+from .occurrence_reports import EventListener, OccurrenceReports
 
 IN_LOGBOOK: Final = frozenset(
     {
@@ -31,20 +28,20 @@ IN_LOGBOOK: Final = frozenset(
 
 
 class EventReports:
-    """Passes on what the watch reports, each event once."""
+    """Passes on what has occurred, each event once."""
 
     def __init__(
         self,
         hass: HomeAssistant,
         coordinator: GalleyCoordinator,
         advice: AdviceRunner,
-        watch: GalleyWatch,
+        occurrences: OccurrenceReports,
     ) -> None:
         """Pass on nothing yet."""
         self._hass = hass
         self._coordinator = coordinator
         self._advice = advice
-        self._watch = watch
+        self._occurrences = occurrences
         self._events = Listeners[AutomationEvent]()
         self._recalled = False
 
@@ -52,10 +49,10 @@ class EventReports:
     def async_start(self) -> None:
         """Listen as long as the boat is loaded."""
         entry = self._coordinator.config_entry
-        entry.async_on_unload(self._watch.async_listen_events(self.async_report))
+        entry.async_on_unload(self._occurrences.async_listen_events(self.async_report))
         entry.async_on_unload(self._advice.async_listen(self._async_advised))
         entry.async_on_unload(
-            self._advice.async_listen_plans(self._watch.async_planned)
+            self._advice.async_listen_plans(self._occurrences.async_planned)
         )
 
     @callback
@@ -74,11 +71,11 @@ class EventReports:
         if not (self._recalled or self._coordinator.provisional):
             self._recalled = True
             runs = result.view.cookbook.runs
-            self._watch.async_recall(
+            self._occurrences.async_recall(
                 {name: [row[0] for row in rows] for name, rows in runs.items()}
             )
         if (advice := result.advice) is not None:
-            self._watch.async_advised(advice)
+            self._occurrences.async_advised(advice)
 
     @callback
     def async_report(self, event: AutomationEvent) -> None:

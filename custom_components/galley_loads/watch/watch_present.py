@@ -1,9 +1,10 @@
 """The present of one boat, put together for the rules of cutting and of the alerts."""
 
+from collections.abc import Callable
 import time
 
 from homeassistant.const import STATE_OFF, STATE_ON, STATE_UNAVAILABLE, STATE_UNKNOWN
-from homeassistant.core import HomeAssistant
+from homeassistant.core import CALLBACK_TYPE, HomeAssistant, callback
 
 from ..boat.claims import relays_of_others
 from ..coordinator import GalleyCoordinator
@@ -11,6 +12,7 @@ from ..core.boat.boat import Boat, Sensor
 from ..core.cutting import CutFacts
 from ..core.engine_view import EngineView
 from ..core.live.live_view import LiveView
+from ..state.listeners import Listeners
 
 
 def load_sensor(boat: Boat) -> Sensor | None:
@@ -37,6 +39,7 @@ class WatchPresent:
         self._coordinator = coordinator
         self._boat = coordinator.boat
         self._seen: EngineView | None = None
+        self._listeners = Listeners[[]]()
 
     @property
     def view(self) -> LiveView | None:
@@ -78,6 +81,25 @@ class WatchPresent:
                 if circuit.relay in elsewhere
             ),
         )
+
+    def settled_moment(self) -> CutFacts | None:
+        """Return the present once it is explained as well as it will be.
+
+        Before the past is read it may be explained otherwise yet.
+        """
+        if self._coordinator.catching_up or self._coordinator.provisional:
+            return None
+        return self.moment()
+
+    @callback
+    def async_listen(self, listener: Callable[[], None]) -> CALLBACK_TYPE:
+        """Call `listener` when the present is to be looked at again."""
+        return self._listeners.async_add(listener)
+
+    @callback
+    def async_look_again(self) -> None:
+        """Have the present looked at again: somebody has decided something."""
+        self._listeners.async_call()
 
     def see(self) -> None:
         """Take over what the engine knew at the end of its last turn."""

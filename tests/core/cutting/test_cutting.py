@@ -51,7 +51,7 @@ def test_an_idle_circuit_is_cut_and_its_draw_falls() -> None:
 def test_a_cut_waits_for_the_fans_of_the_hob_to_run_down() -> None:
     galley = Galley(galley_boat(idle_minutes=1))
     cooked_once(galley)
-    galley.desk.keep("Galley 1", galley.at_s, galley.at_s + 1)
+    galley.rules.keep("Galley 1", galley.at_s, galley.at_s + 1)
     ended_s = galley.at_s
     (cut,) = only(Cut, galley.pass_time(HOUR))
     assert cut.at_s - ended_s == pytest.approx(10 * 60, abs=15)
@@ -61,7 +61,7 @@ def test_an_oven_gets_longer_to_cool_than_a_hob() -> None:
     oven = Appliance("Hob", catalogue.OVEN, 1500, 4, circuit="Galley 1")
     galley = Galley(galley_boat(appliances=(oven, KETTLE), idle_minutes=1))
     cooked_once(galley)
-    galley.desk.keep("Galley 1", galley.at_s, galley.at_s + 1)
+    galley.rules.keep("Galley 1", galley.at_s, galley.at_s + 1)
     ended_s = galley.at_s
     (cut,) = only(Cut, galley.pass_time(HOUR))
     assert cut.at_s - ended_s == pytest.approx(30 * 60, abs=15)
@@ -73,20 +73,20 @@ def test_the_saving_of_a_cut_is_counted_until_the_circuit_is_closed() -> None:
     (cut,) = only(Cut, galley.outcomes)
     galley.pass_time(cut.at_s + 5 * HOUR - galley.at_s)
     # 20 W that are not drawn for five hours.
-    assert galley.desk.saved_wh("Galley 1") == pytest.approx(100, rel=0.01)
+    assert galley.rules.saved_wh("Galley 1") == pytest.approx(100, rel=0.01)
     galley.closed = True
     galley.pass_time(10)
-    saved_wh = galley.desk.saved_wh("Galley 1")
-    galley.desk.keep("Galley 1", galley.at_s, galley.at_s + 2 * HOUR)
+    saved_wh = galley.rules.saved_wh("Galley 1")
+    galley.rules.keep("Galley 1", galley.at_s, galley.at_s + 2 * HOUR)
     galley.pass_time(HOUR)
-    assert galley.desk.saved_wh("Galley 1") == saved_wh
+    assert galley.rules.saved_wh("Galley 1") == saved_wh
 
 
 def test_a_forgotten_cut_does_not_save_for_ever() -> None:
     galley = cooked_once(Galley(galley_boat()))
     galley.pass_time(HOUR)
     galley.pass_time(60 * HOUR, step_s=120)
-    assert galley.desk.saved_wh("Galley 1") == pytest.approx(20 * 24, rel=0.02)
+    assert galley.rules.saved_wh("Galley 1") == pytest.approx(20 * 24, rel=0.02)
 
 
 def test_an_unknown_standby_saves_nothing_that_could_be_counted() -> None:
@@ -95,7 +95,7 @@ def test_an_unknown_standby_saves_nothing_that_could_be_counted() -> None:
     assert only(Cut, said)
     (finding,) = only(NotVerified, said)
     assert finding.why is Unverified.TOO_SMALL_TO_SEE
-    assert galley.desk.saved_wh("Galley 1") == 0
+    assert galley.rules.saved_wh("Galley 1") == 0
 
 
 def test_a_relay_that_somebody_switches_back_on_is_left_on() -> None:
@@ -125,11 +125,11 @@ def test_a_relay_that_is_closed_the_next_morning_is_no_wish() -> None:
 def test_a_wish_to_cut_overrides_a_keep_but_not_the_fans() -> None:
     galley = cooked_once(Galley(galley_boat()))
     galley.pass_time(180)
-    galley.desk.keep("Galley 1", galley.at_s, galley.at_s + HOUR)
-    (refused,) = only(Refused, galley.desk.cut_now("Galley 1", galley.moment()))
+    galley.rules.keep("Galley 1", galley.at_s, galley.at_s + HOUR)
+    (refused,) = only(Refused, galley.rules.cut_now("Galley 1", galley.moment()))
     assert refused.reason is Reason.RUN_DOWN
     galley.pass_time(8 * 60)
-    (cut,) = only(Cut, galley.follow(galley.desk.cut_now("Galley 1", galley.moment())))
+    (cut,) = only(Cut, galley.follow(galley.rules.cut_now("Galley 1", galley.moment())))
     assert cut.by is Asker.PERSON
 
 
@@ -137,7 +137,7 @@ def test_a_wish_to_cut_overrides_a_keep_but_not_the_fans() -> None:
 def test_a_keep_that_makes_no_sense_is_refused(until: float) -> None:
     galley = Galley(galley_boat())
     with pytest.raises(ValueError, match="within a week"):
-        galley.desk.keep("Galley 1", galley.at_s, galley.at_s + until)
+        galley.rules.keep("Galley 1", galley.at_s, galley.at_s + until)
 
 
 def test_no_outcome_can_close_a_circuit() -> None:
@@ -186,7 +186,7 @@ def test_no_cut_while_the_hob_is_on_whatever_happens(seed: int, rule: CutRule) -
         before = len(galley.outcomes)
         wanted = galley.moment()
         if event == 7:
-            galley.follow(galley.desk.cut_now("Galley 1", wanted))
+            galley.follow(galley.rules.cut_now("Galley 1", wanted))
         elif event == 8:
             asks = only(Ask, galley.outcomes)
             token = asks[-1].question.token if asks else "none"

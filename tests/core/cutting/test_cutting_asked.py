@@ -65,7 +65,7 @@ def test_the_answer_keep_keeps_for_an_hour_and_asks_no_more() -> None:
     said = galley.answer(galley.question().question.token, Answer.KEEP)
     (kept,) = only(Kept, said)
     assert kept.until_s - kept.at_s == HOUR
-    assert galley.desk.keep_until_s("Galley 1") == kept.until_s
+    assert galley.rules.keep_until_s("Galley 1") == kept.until_s
     assert not only(Ask, galley.pass_time(6 * HOUR, step_s=15))
 
 
@@ -140,7 +140,7 @@ def test_a_stuck_relay_is_still_known_after_a_restart() -> None:
     galley = cooked_once(Galley(galley_boat(), welded=True))
     galley.pass_time(HOUR)
     restarted(galley)
-    assert galley.desk.stuck("Galley 1") is Trouble.DRAW_DID_NOT_FALL
+    assert galley.rules.stuck("Galley 1") is Trouble.DRAW_DID_NOT_FALL
     galley.closed = True
     assert not only(Cut, galley.pass_time(2 * HOUR))
 
@@ -166,15 +166,15 @@ def test_after_a_long_sleep_idle_time_counts_anew() -> None:
 def test_saving_and_log_survive_a_restart() -> None:
     galley = cooked_once(Galley(galley_boat()))
     galley.pass_time(3 * HOUR)
-    saved_wh, log = galley.desk.saved_wh("Galley 1"), galley.desk.log
+    saved_wh, log = galley.rules.saved_wh("Galley 1"), galley.rules.log
     restarted(galley)
-    assert galley.desk.saved_wh("Galley 1") == saved_wh > 0
-    assert galley.desk.log == log
+    assert galley.rules.saved_wh("Galley 1") == saved_wh > 0
+    assert galley.rules.log == log
     assert [entry.what for entry in log][-2:] == ["cut", "verified"]
 
 
 def test_the_log_is_bounded() -> None:
     galley = Galley(galley_boat())
     for _ in range(3 * MOST_ENTRIES):
-        galley.desk.cut_now("Galley 1", galley.moment())
-    assert len(galley.desk.log) == MOST_ENTRIES
+        galley.rules.cut_now("Galley 1", galley.moment())
+    assert len(galley.rules.log) == MOST_ENTRIES

@@ -45,8 +45,8 @@ def test_nothing_is_cut_while_engine_and_platform_differ(off_s: float) -> None:
     galley.engine_off_s = off_s
     galley.pass_time(HOUR)
     assert not only(Cut, galley.outcomes)
-    assert galley.desk.obstacle("Galley 1", galley.moment()) is Reason.TIME_DIFFERS
-    (refused,) = only(Refused, galley.desk.cut_now("Galley 1", galley.moment()))
+    assert galley.rules.obstacle("Galley 1", galley.moment()) is Reason.TIME_DIFFERS
+    (refused,) = only(Refused, galley.rules.cut_now("Galley 1", galley.moment()))
     assert refused.reason is Reason.TIME_DIFFERS
 
 
@@ -73,7 +73,7 @@ def test_an_open_question_is_over_when_the_clock_was_set(jump_s: float) -> None:
 @each_jump
 def test_a_wish_to_keep_it_on_for_hours_lasts_as_many_hours(jump_s: float) -> None:
     galley = cooked_once(Galley(galley_boat()))
-    galley.desk.keep("Galley 1", galley.at_s, galley.at_s + 3 * HOUR)
+    galley.rules.keep("Galley 1", galley.at_s, galley.at_s + 3 * HOUR)
     galley.pass_time(HOUR)
     clock_set(galley, jump_s)
     set_s = galley.at_s
@@ -85,7 +85,7 @@ def test_a_wish_to_keep_it_on_for_hours_lasts_as_many_hours(jump_s: float) -> No
 def test_what_a_cut_saves_is_counted_by_the_hours_that_passed(jump_s: float) -> None:
     galley = cooked_once(Galley(galley_boat()))
     galley.pass_time(HOUR)
-    before_wh = galley.desk.saved_wh("Galley 1")
+    before_wh = galley.rules.saved_wh("Galley 1")
     clock_set(galley, jump_s)
     galley.pass_time(2 * HOUR)
-    assert galley.desk.saved_wh("Galley 1") - before_wh == pytest.approx(40, rel=0.01)
+    assert galley.rules.saved_wh("Galley 1") - before_wh == pytest.approx(40, rel=0.01)

@@ -20,7 +20,7 @@ QUIET_S = catalogue.WATER_BATH.traits.quiet_s
 def heated(*appliances: Appliance, **changes: CutRule) -> Galley:
     """Return a boat at rest whose bath has just heated up and is told as over."""
     galley = Galley(galley_boat(appliances=appliances, **changes))
-    galley.desk.keep("Galley 1", galley.at_s, galley.at_s + HOUR)
+    galley.rules.keep("Galley 1", galley.at_s, galley.at_s + HOUR)
     if appliances[0].power_sensor is not None:
         galley.metered_w = {BATH.name: 1.0}
     galley.pass_time(HOUR)

@@ -47,7 +47,7 @@ def test_what_the_boats_description_forbids_is_never_cut(boat, reason) -> None:
     galley.pass_time(3 * HOUR)
     assert not only(Cut, galley.outcomes)
     assert not only(Ask, galley.outcomes)
-    (refused,) = only(Refused, galley.desk.cut_now("Galley 1", galley.moment()))
+    (refused,) = only(Refused, galley.rules.cut_now("Galley 1", galley.moment()))
     assert (refused.by, refused.reason) == (Asker.PERSON, reason)
 
 
@@ -62,14 +62,14 @@ def refusal(galley: Galley) -> Reason:
     assert not only(Cut, said)
     (refused,) = only(Refused, said)
     assert refused.by is Asker.RULE
-    assert galley.desk.obstacle("Galley 1", galley.moment()) is refused.reason
+    assert galley.rules.obstacle("Galley 1", galley.moment()) is refused.reason
     return refused.reason
 
 
 def test_a_kept_circuit_is_not_cut_before_its_time() -> None:
     galley = cooked_once(Galley(galley_boat()))
     until_s = galley.at_s + 2.5 * HOUR
-    galley.desk.keep("Galley 1", galley.at_s, until_s)
+    galley.rules.keep("Galley 1", galley.at_s, until_s)
     assert refusal(galley) is Reason.KEPT
     (cut,) = only(Cut, galley.pass_time(HOUR))
     assert cut.at_s == pytest.approx(until_s, abs=10)
@@ -95,7 +95,7 @@ def test_a_running_appliance_keeps_its_circuit() -> None:
     galley = cooked_once(Galley(galley_boat()))
     galley.running["Hob"] = 900
     assert not galley.pass_time(2 * HOUR)
-    (refused,) = only(Refused, galley.desk.cut_now("Galley 1", galley.moment()))
+    (refused,) = only(Refused, galley.rules.cut_now("Galley 1", galley.moment()))
     assert refused.reason is Reason.RUN_OPEN
 
 
@@ -104,7 +104,7 @@ def test_an_appliance_that_is_probably_over_but_may_go_on_keeps_its_circuit() ->
     galley = cooked_once(Galley(galley_boat()))
     galley.silent.add("Hob")
     assert not galley.pass_time(2 * HOUR)
-    (refused,) = only(Refused, galley.desk.cut_now("Galley 1", galley.moment()))
+    (refused,) = only(Refused, galley.rules.cut_now("Galley 1", galley.moment()))
     assert refused.reason is Reason.RUN_OPEN
     galley.silent.clear()
     assert only(Cut, galley.pass_time(HOUR))
@@ -141,7 +141,7 @@ def test_a_boat_that_is_met_cooking_is_learnt_once_it_rests() -> None:
     galley.pass_time(HOUR)
     galley.hidden_w = 600
     galley.pass_time(5)
-    reason = galley.desk.obstacle("Galley 1", galley.moment())
+    reason = galley.rules.obstacle("Galley 1", galley.moment())
     assert reason is Reason.DRAW_UNEXPLAINED
 
 
@@ -220,7 +220,7 @@ def test_an_open_circuit_cannot_be_cut_again() -> None:
     galley = cooked_once(Galley(galley_boat()))
     galley.closed = False
     assert not galley.pass_time(2 * HOUR)
-    (refused,) = only(Refused, galley.desk.cut_now("Galley 1", galley.moment()))
+    (refused,) = only(Refused, galley.rules.cut_now("Galley 1", galley.moment()))
     assert refused.reason is Reason.ALREADY_OPEN
 
 
@@ -228,7 +228,7 @@ def test_a_cut_that_is_being_checked_is_not_repeated() -> None:
     galley = cooked_once(Galley(galley_boat(), obeys=False))
     while not only(Cut, galley.pass_time(5)):
         pass
-    (refused,) = only(Refused, galley.desk.cut_now("Galley 1", galley.moment()))
+    (refused,) = only(Refused, galley.rules.cut_now("Galley 1", galley.moment()))
     assert refused.reason is Reason.CHECKING
 
 
@@ -271,7 +271,7 @@ def test_a_run_that_may_be_this_circuits_own_in_truth_keeps_it() -> None:
     galley.pass_time(300)
     galley.running["Kettle"] = 1750
     assert not galley.pass_time(2 * HOUR)
-    obstacle = galley.desk.obstacle("Galley 1", galley.moment())
+    obstacle = galley.rules.obstacle("Galley 1", galley.moment())
     assert obstacle is Reason.RUN_DOUBTFUL
     galley.running.clear()
     ended_s = galley.at_s
@@ -284,7 +284,7 @@ def test_a_hob_at_a_low_level_may_be_taken_for_a_toaster() -> None:
     galley = cooked_once(Galley(galley_boat(appliances=(HOB, toaster))))
     galley.running["Toaster"] = 880
     assert not galley.pass_time(HOUR)
-    obstacle = galley.desk.obstacle("Galley 1", galley.moment())
+    obstacle = galley.rules.obstacle("Galley 1", galley.moment())
     assert obstacle is Reason.RUN_DOUBTFUL
 
 
@@ -300,9 +300,9 @@ def test_a_kettle_with_its_own_meter_is_taken_for_nothing_else() -> None:
 def test_nobody_is_asked_about_a_circuit_that_draws_nothing() -> None:
     galley = cooked_once(Galley(galley_boat(cut=CutRule.ASK), likely_w=1.0))
     assert not galley.pass_time(3 * HOUR)
-    obstacle = galley.desk.obstacle("Galley 1", galley.moment())
+    obstacle = galley.rules.obstacle("Galley 1", galley.moment())
     assert obstacle is Reason.NOTHING_TO_SAVE
-    assert only(Cut, galley.desk.cut_now("Galley 1", galley.moment()))
+    assert only(Cut, galley.rules.cut_now("Galley 1", galley.moment()))
 
 
 def test_a_refusal_is_told_once_per_idle_spell_and_reason() -> None:
@@ -322,5 +322,5 @@ def test_a_new_permanent_load_becomes_the_boats_rest_in_time() -> None:
     galley.pass_time(HOUR, step_s=30)
     galley.hidden_w = 300
     galley.pass_time(9 * HOUR, step_s=30)
-    assert galley.desk.obstacle("Galley 1", galley.moment()) is Reason.NEVER
-    assert galley.desk.idle_since_s("Galley 1") < galley.at_s - 10 * 60
+    assert galley.rules.obstacle("Galley 1", galley.moment()) is Reason.NEVER
+    assert galley.rules.idle_since_s("Galley 1") < galley.at_s - 10 * 60

@@ -38,7 +38,7 @@ TOASTER = Appliance("Toaster", catalogue.TOASTER, 900, circuit="Galley 1")
 def bakery(**changes) -> Galley:
     """Return a boat that is known at rest, the bread maker's circuit just closed."""
     galley = Galley(galley_boat(appliances=(BREAD, KETTLE), **changes))
-    galley.desk.keep("Galley 1", galley.at_s, galley.at_s + HOUR)
+    galley.rules.keep("Galley 1", galley.at_s, galley.at_s + HOUR)
     galley.pass_time(HOUR - 60)
     galley.closed = False
     galley.pass_time(60)
@@ -60,7 +60,7 @@ def comes_and_goes(
 
 
 def obstacle(galley: Galley) -> Reason | None:
-    return galley.desk.obstacle("Galley 1", galley.moment())
+    return galley.rules.obstacle("Galley 1", galley.moment())
 
 
 @pytest.mark.parametrize("draw_w", [40.0, 55.0, 83.0, 110.0])
@@ -108,7 +108,7 @@ def test_a_lamp_and_a_pump_that_runs_twice_do_not_delay_a_cut() -> None:
 
 def test_a_toaster_does_not_work_at_so_little() -> None:
     galley = Galley(galley_boat(appliances=(TOASTER, KETTLE)))
-    galley.desk.keep("Galley 1", galley.at_s, galley.at_s + HOUR)
+    galley.rules.keep("Galley 1", galley.at_s, galley.at_s + HOUR)
     galley.pass_time(HOUR - 120)
     comes_and_goes(galley, 20 * 60)
     assert only(Cut, galley.outcomes)
@@ -140,7 +140,7 @@ def test_an_own_meter_at_rest_shows_that_what_comes_and_goes_is_another() -> Non
     galley = Galley(
         galley_boat(appliances=(bread, KETTLE)), metered_w={"Bread maker": 1.0}
     )
-    galley.desk.keep("Galley 1", galley.at_s, galley.at_s + HOUR)
+    galley.rules.keep("Galley 1", galley.at_s, galley.at_s + HOUR)
     galley.pass_time(HOUR - 120)
     comes_and_goes(galley, 20 * 60)
     assert only(Ask, galley.outcomes)
@@ -150,7 +150,7 @@ def test_a_run_elsewhere_that_pulses_is_no_motor_here() -> None:
     """Though inference hears of each pulse only after the meter has shown it."""
     rice = Appliance("Rice cooker", catalogue.RICE_COOKER, 2000, circuit="Galley 2")
     galley = Galley(galley_boat(appliances=(BREAD, rice)))
-    galley.desk.keep("Galley 1", galley.at_s, galley.at_s + HOUR)
+    galley.rules.keep("Galley 1", galley.at_s, galley.at_s + HOUR)
     galley.pass_time(HOUR - 600)
     ready_s = galley.at_s + 600
     for _ in range(40):
@@ -164,7 +164,7 @@ def test_a_run_elsewhere_that_pulses_is_no_motor_here() -> None:
 def test_a_motor_is_seen_beside_a_steady_run_elsewhere() -> None:
     slow = Appliance("Slow cooker", catalogue.SLOW_COOKER, 2000, circuit="Galley 2")
     galley = Galley(galley_boat(appliances=(BREAD, slow)))
-    galley.desk.keep("Galley 1", galley.at_s, galley.at_s + HOUR)
+    galley.rules.keep("Galley 1", galley.at_s, galley.at_s + HOUR)
     galley.pass_time(HOUR - 240)
     galley.running["Slow cooker"] = 1500.0
     galley.pass_time(120)
@@ -223,7 +223,7 @@ def test_pulses_of_a_run_that_inference_saw_do_not_delay_a_cut() -> None:
         galley.pass_time(20)
     galley.running.clear()
     galley.pass_time(150)
-    (cut,) = only(Cut, galley.desk.cut_now("Galley 1", galley.moment()))
+    (cut,) = only(Cut, galley.rules.cut_now("Galley 1", galley.moment()))
     assert cut.by is Asker.PERSON
 
 
@@ -234,20 +234,20 @@ def test_neither_an_answer_nor_a_button_passes_over_it() -> None:
     comes_and_goes(galley, 4 * 60)
     galley.pass_time(5 * 60)  # the dough rests
     for said in (
-        galley.desk.cut_now("Galley 1", galley.moment()),
+        galley.rules.cut_now("Galley 1", galley.moment()),
         galley.answer(token, Answer.CUT),
     ):
         assert not only(Cut, said)
         (refused,) = only(Refused, said)
         assert refused.reason is Reason.DRAW_RESTLESS
     galley.pass_time(5 * 60)
-    assert only(Cut, galley.desk.cut_now("Galley 1", galley.moment()))
+    assert only(Cut, galley.rules.cut_now("Galley 1", galley.moment()))
 
 
 def test_what_came_and_went_is_remembered_over_a_restart() -> None:
     galley = bakery()
     comes_and_goes(galley, 4 * 60)
-    before = galley.desk.snapshot()
+    before = galley.rules.snapshot()
     restarted(galley)
-    assert galley.desk.snapshot() == before
+    assert galley.rules.snapshot() == before
     assert obstacle(galley) is Reason.DRAW_RESTLESS

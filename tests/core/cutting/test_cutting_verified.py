@@ -27,17 +27,17 @@ def test_a_welded_contact_is_told_and_not_tried_again() -> None:
     assert cut.at_s + 20 <= stuck.at_s <= cut.at_s + 30
     galley.closed = True
     assert not only(Cut, galley.pass_time(12 * HOUR, step_s=30))
-    (refused,) = only(Refused, galley.desk.cut_now("Galley 1", galley.moment()))
+    (refused,) = only(Refused, galley.rules.cut_now("Galley 1", galley.moment()))
     assert refused.reason is Reason.STUCK
-    assert galley.desk.saved_wh("Galley 1") == pytest.approx(0, abs=0.2)
+    assert galley.rules.saved_wh("Galley 1") == pytest.approx(0, abs=0.2)
 
 
 def test_after_somebody_looked_at_the_contact_cutting_goes_on() -> None:
     galley = cooked_once(Galley(galley_boat(), welded=True))
     galley.pass_time(HOUR)
-    assert galley.desk.stuck("Galley 1") is Trouble.DRAW_DID_NOT_FALL
+    assert galley.rules.stuck("Galley 1") is Trouble.DRAW_DID_NOT_FALL
     galley.welded, galley.closed = False, True
-    galley.desk.inspected("Galley 1")
+    galley.rules.inspected("Galley 1")
     said = galley.pass_time(HOUR)
     assert only(Cut, said)
     assert only(Verified, said)
@@ -55,7 +55,7 @@ def test_an_order_that_could_not_be_given_counts_as_failed() -> None:
     galley = cooked_once(Galley(galley_boat(), obeys=False))
     while not only(Cut, galley.pass_time(5)):
         pass
-    (stuck,) = galley.desk.failed("Galley 1", galley.at_s)
+    (stuck,) = galley.rules.failed("Galley 1", galley.at_s)
     assert isinstance(stuck, Stuck)
     assert not only(Cut, galley.pass_time(HOUR))
 

@@ -101,7 +101,7 @@ def test_a_circuit_whose_kind_may_only_be_cut_when_asked_asks() -> None:
 
 def test_a_circuit_is_not_cut_while_its_kind_cools_down() -> None:
     galley = Galley(galley_boat(appliances=(IRON,), cut=CutRule.ASK))
-    galley.desk.keep("Galley 1", galley.at_s, galley.at_s + 1.4 * HOUR)
+    galley.rules.keep("Galley 1", galley.at_s, galley.at_s + 1.4 * HOUR)
     galley.pass_time(HOUR)
     galley.running["Waffle iron"] = 1200
     galley.pass_time(20 * 60)

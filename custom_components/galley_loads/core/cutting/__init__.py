@@ -2,7 +2,7 @@
 
 from .cut_facts import CutFacts
 from .cut_log import LogEntry
-from .cutting_rules import Answer, CutDesk
+from .cutting_rules import Answer, CuttingRules
 from .outcomes import (
     AnswerRejected,
     Ask,
@@ -26,8 +26,8 @@ __all__ = [
     "Ask",
     "Asker",
     "Cut",
-    "CutDesk",
     "CutFacts",
+    "CuttingRules",
     "Kept",
     "LogEntry",
     "NotVerified",

@@ -28,9 +28,9 @@ class CaseState(TypedDict):
 
 @dataclass(slots=True)
 class Case:
-    """One circuit before the desk.
+    """One circuit under the rules.
 
-    `forbidden` is why the boat's description rules a cut out. `cut_s` is when the desk
+    `forbidden` is why the boat's description rules a cut out. `cut_s` is when the rules
     opened the circuit, None once it is closed again. Times are Unix seconds; the ones
     called occasion name the idle spell for which something was said.
     """

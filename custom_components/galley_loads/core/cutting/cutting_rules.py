@@ -1,6 +1,6 @@
 """Who decides about cuts: every circuit is looked at, questions asked, answers heard.
 
-The desk only ever says `Cut`. It has no word for closing a circuit, so that no command,
+The rules only ever say `Cut`. They have no word for closing a circuit, so that no command,
 answer, restart or state of a relay can make it say one.
 """
 
@@ -74,8 +74,8 @@ class Answer(StrEnum):
     KEEP = "keep"
 
 
-class CutDeskState(TypedDict):
-    """What `CutDesk` saves."""
+class CuttingRulesState(TypedDict):
+    """What `CuttingRules` saves."""
 
     cases: dict[str, CaseState]
     questions: QuestionsState
@@ -88,7 +88,7 @@ class CutDeskState(TypedDict):
     log: CutLogState
 
 
-class CutDesk:
+class CuttingRules:
     """The rules of cutting for one boat."""
 
     def __init__(
@@ -99,7 +99,7 @@ class CutDesk:
         *,
         cut_in_quiet_hours: bool = True,
     ) -> None:
-        """Make the desk; `new_token` gives unguessable tokens that never repeat.
+        """Begin without a past; `new_token` gives unguessable tokens that never repeat.
 
         In quiet hours nobody is asked; what needs no question is cut all the same unless
         `cut_in_quiet_hours` is False (a relay may be heard in a bunk).
@@ -437,7 +437,7 @@ class CutDesk:
         """
         self._cases[circuit].stuck = None
 
-    # What the desk tells.
+    # What is known.
 
     def obstacle(self, circuit: str, moment: CutFacts) -> Reason | None:
         """Return what speaks against a cut by rule now, None if nothing does.
@@ -478,7 +478,7 @@ class CutDesk:
             self._log.add(outcome)
         return outcomes
 
-    def snapshot(self) -> CutDeskState:
+    def snapshot(self) -> CuttingRulesState:
         """Return the state as JSON-able data."""
         return {
             "cases": {name: case.snapshot() for name, case in self._cases.items()},
@@ -498,7 +498,7 @@ class CutDesk:
         Raises:
             StateError: the state is not of the form that `snapshot` gives.
         """
-        stored = checked(CutDeskState, state)
+        stored = checked(CuttingRulesState, state)
         for name, case in self._cases.items():
             if name in stored["cases"]:
                 case.restore(stored["cases"][name])
