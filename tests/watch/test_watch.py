@@ -8,6 +8,7 @@ from homeassistant.core import HomeAssistant
 import pytest
 
 from custom_components.galley_loads.core.boat.boat import Sensor, Sensors
+from custom_components.galley_loads.core.occasions.facts import facts_of
 from custom_components.galley_loads.state.watch_store import renamed_rules
 from custom_components.galley_loads.watch.notifications import EVENT_PHONE_ACTION
 from custom_components.galley_loads.watch.watch_present import WatchPresent, load_sensor
@@ -35,7 +36,7 @@ def test_the_banks_current_is_known_from_its_power_too() -> None:
     present = WatchPresent(
         SimpleNamespace(), SimpleNamespace(boat=galley.boat, data=None)
     )
-    facts = present.facts(galley.moment(), None, {})
+    facts = facts_of(galley.boat, galley.moment(), {}, None)
     assert facts.discharge_a == pytest.approx(100.0)
     assert present.view is None
     assert present.moment() is None
