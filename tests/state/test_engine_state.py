@@ -232,7 +232,8 @@ def test_the_evidence_for_a_sign_stays_when_an_appliance_comes() -> None:
     more = {"name": "Hob", "kind": "induction_hob", "rated_power": 1800}
     boat = parse_boat({**mapping, "appliances": [*mapping["appliances"], more]})
     engine = take_up(boat, {**NAMES, "3": "Hob"}, stored).engine
-    assert "(7 of 7 times)" in engine.wrong_signs()[0].evidence
+    (evidence,) = all_said(engine.wrong_signs()[0].evidence)
+    assert "(7 of 7 times)" in evidence
     # But not when the sensors are other ones.
     turned = {**FLOWS, "battery_power_positive": "discharging"}
     boat = parse_boat({**mapping, "sensors": turned})
