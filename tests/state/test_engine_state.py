@@ -19,6 +19,7 @@ from custom_components.galley_loads.state.engine_store import (
     StoredEngine,
     StoredJournal,
 )
+from tests.said import all_said
 
 LOAD = "sensor.load"
 NAMES = {"1": "Kettle", "2": "Oven"}
