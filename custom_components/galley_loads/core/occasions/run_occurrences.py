@@ -34,8 +34,8 @@ KEEPS_WARM: Final = "keeps_warm"
 class _Done:
     """A run that is done: when it was, how long it took, and how sure that is.
 
-    `late_s` is how much later its end was noticed than it could have been, `mistakable`
-    and `brief` are what the facts of the occurrence say.
+    `late_s` is how long after it was last seen its end was noticed, `mistakable` and
+    `brief` are what the facts of the occurrence say.
     """
 
     key: str
@@ -128,10 +128,9 @@ class RunOccurrences:
         if known is not None and known.key == run.key:
             known.certainty = run.sure_share
             known.mistakable = known.mistakable or run.doubtful
-            return
-        done = self._done_of(name, run, run.last_s, at_s)
-        done.late_s = max(at_s - run.last_s - self._watch.end_confirmed_s(name), 0.0)
-        self._done[name] = done
+        else:
+            known = self._done[name] = self._done_of(name, run, run.last_s, at_s)
+        known.late_s = at_s - run.last_s
 
     def _done_of(self, name: str, run: WatchedRun, done_s: float, at_s: float) -> _Done:
         run_s = done_s - run.start_s

@@ -137,10 +137,6 @@ class RunWatch:
             return None
         return since_s
 
-    def end_confirmed_s(self, name: str) -> float:
-        """Return how long a run of an appliance must be gone before it is over, s."""
-        return self._confirm_s[name]
-
     def _goes_on(self, name: str, live: LiveView) -> bool:
         """Return whether a run that ended may go on under another name, or under none."""
         if (live.unassigned_w or 0.0) >= _UNNAMED_W:
