@@ -59,9 +59,11 @@ class DinnerAboard:
         """Keep a reading for the comparison with the engine alone."""
         self.readings.append(Reading(entity_id, str(value), time.time()))
 
-    async def begin(self, cooked_s: int | None = None) -> MockConfigEntry:
+    async def begin(
+        self, cooked_s: int | None = None, entry: MockConfigEntry | None = None
+    ) -> MockConfigEntry:
         """Set the boat up at the start, and cook until a second after it."""
-        entry = await start_boat(self.hass, boat_entry())
+        entry = await start_boat(self.hass, entry or boat_entry())
         if cooked_s is not None:
             await self.cook(cooked_s)
         return entry

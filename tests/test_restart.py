@@ -145,16 +145,21 @@ async def test_nothing_is_told_twice_after_a_kill(
 async def test_what_was_shown_is_never_undercut_when_the_state_is_lost(
     hass: HomeAssistant, dinner: DinnerAboard, hass_storage: dict[str, Any]
 ) -> None:
+    entry = boat_entry()
     mock_restore_cache_with_extra_data(
         hass,
         [
             (
                 State("sensor.kettle_energy", "4.2"),
-                {"native_value": 4200.0, "native_unit_of_measurement": "Wh"},
+                {
+                    "native_value": 4200.0,
+                    "native_unit_of_measurement": "Wh",
+                    "counter_id": f"{subentry_id(entry, 'Kettle')}_energy",
+                },
             )
         ],
     )
-    await dinner.begin()
+    await dinner.begin(entry=entry)
     assert energy_wh(hass, "sensor.kettle_energy") == 4200
     await dinner.cook(960)
     await dinner.rest(960, 5400)

@@ -6,6 +6,7 @@ from typing import Any
 from homeassistant.components.sensor import SensorDeviceClass, SensorStateClass
 from homeassistant.core import HomeAssistant
 from homeassistant.helpers import entity_registry as er
+from homeassistant.util import dt as dt_util
 from hypothesis import given, strategies as st
 import pytest
 
@@ -29,7 +30,7 @@ def attributes(hass: HomeAssistant, entity_id: str) -> dict[str, Any]:
 
 
 async def test_energies_are_fit_for_the_energy_dashboard(hass: HomeAssistant) -> None:
-    await boat_at_rest(hass)
+    entry = await boat_at_rest(hass)
     for entity_id in (
         "sensor.kettle_energy",
         "sensor.oven_energy",
@@ -39,7 +40,10 @@ async def test_energies_are_fit_for_the_energy_dashboard(hass: HomeAssistant) ->
         assert found["device_class"] == SensorDeviceClass.ENERGY
         assert found["state_class"] == SensorStateClass.TOTAL
         assert found["unit_of_measurement"] == "kWh"
-        assert "last_reset" not in found
+        # When the boat or the appliance was added: never while it is there.
+        began = dt_util.parse_datetime(found["last_reset"])
+        assert began >= entry.created_at.replace(microsecond=0)
+        assert began.microsecond == 0
     for entity_id in ("sensor.kettle_power", "sensor.kittiwake_galley_power"):
         found = attributes(hass, entity_id)
         assert found["device_class"] == SensorDeviceClass.POWER

@@ -94,3 +94,34 @@ async def test_what_the_platform_wrote_itself_is_not_touched(
     assert after[-3]["sum"] == pytest.approx(0.5)
     assert [row["start"] for row in after] == [row["start"] for row in before]
     assert after[-2]["change"] == pytest.approx(0.25)
+
+
+async def test_statistics_of_a_boat_that_was_deleted_stay_as_they_are(
+    hass: HomeAssistant,
+) -> None:
+    await record(hass, two_dinners())
+    now = dt_util.utcnow().replace(minute=0, second=0, microsecond=0)
+    metadata = StatisticMetaData(
+        mean_type=StatisticMeanType.NONE,
+        has_sum=True,
+        name=None,
+        source="recorder",
+        statistic_id=GALLEY,
+        unit_class="energy",
+        unit_of_measurement="kWh",
+    )
+    older = [
+        # The old boat's past was imported, too; then it counted both dinners itself.
+        StatisticData(start=now - timedelta(days=20), sum=-2.0),
+        StatisticData(start=now - timedelta(days=15), state=0.0, sum=0.0),
+        StatisticData(start=now - timedelta(days=2), state=8.0, sum=8.0),
+        StatisticData(start=now - timedelta(hours=3), state=9.5, sum=9.5),
+    ]
+    async_import_statistics(hass, metadata, older)
+    before = await hourly(hass, GALLEY)
+    assert len(before) == 4
+    await start_boat(hass, boat_entry())
+    assert len(await meals(hass)) == 2
+    assert await hourly(hass, GALLEY) == before
+    # A counter that the old boat did not have gets its past.
+    assert await hourly(hass, KETTLE)

@@ -11,6 +11,10 @@ state it sees. What it shows are differences, and before the first row of all it
 sum for zero: the first day would show everything that was found, as a loss. So one row
 says what the sum was long before anybody looks. There was no state then, so the rows have
 none.
+
+Where the platform has rows of a counter of that name already, with a state, a boat of the
+same name was deleted and set up again. Its rows stay as they are and nothing is imported:
+the same past would be counted a second time.
 """
 
 from collections.abc import Iterator, Mapping
@@ -18,6 +22,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Final, Literal
 
+from homeassistant.components.recorder.db_schema import Statistics
 from homeassistant.components.recorder.models import (
     StatisticData,
     StatisticMeanType,
@@ -28,6 +33,7 @@ from homeassistant.components.recorder.statistics import (
     get_metadata,
     statistics_during_period,
 )
+from homeassistant.components.recorder.util import session_scope
 from homeassistant.components.sensor import DOMAIN as SENSOR_DOMAIN
 from homeassistant.config_entries import ConfigEntry
 from homeassistant.const import ATTR_UNIT_OF_MEASUREMENT, UnitOfEnergy
@@ -36,6 +42,7 @@ from homeassistant.helpers import entity_registry as er
 from homeassistant.helpers.recorder import get_instance
 from homeassistant.util import dt as dt_util
 from homeassistant.util.unit_conversion import EnergyConverter
+from sqlalchemy import select
 
 from ..boat.boat_entry import parts_of
 from ..const import DOMAIN, SUBENTRY_APPLIANCE
@@ -111,6 +118,8 @@ async def async_import_past(
         metadata, end_sum = await get_instance(hass).async_add_executor_job(
             _live_statistics, hass, counter, ends_at_s
         )
+        if end_sum is None:
+            continue
         factor = EnergyConverter.convert(
             1.0, UnitOfEnergy.WATT_HOUR, metadata["unit_of_measurement"] or counter.unit
         )
@@ -136,8 +145,11 @@ async def async_import_past(
 
 def _live_statistics(
     hass: HomeAssistant, counter: Counter, live_from_s: int
-) -> tuple[StatisticMetaData, float]:
-    """Return a counter's metadata, and the sum that stands for its state of zero."""
+) -> tuple[StatisticMetaData, float | None]:
+    """Return a counter's metadata, and the sum that stands for its state of zero.
+
+    That is None where an older counter had the name: its rows are what stands there.
+    """
     entity_id = counter.entity_id
     known = get_metadata(hass, statistic_ids={entity_id})
     if entity_id not in known:
@@ -145,6 +157,8 @@ def _live_statistics(
     metadata = known[entity_id][1]
     unit = metadata["unit_of_measurement"] or counter.unit
     start = dt_util.utc_from_timestamp(live_from_s)
+    if _has_older_rows(hass, known[entity_id][0], live_from_s):
+        return metadata, None
     for period, length in _PERIODS:
         rows = statistics_during_period(
             hass,
@@ -160,6 +174,19 @@ def _live_statistics(
             if state is not None and total is not None:
                 return metadata, total - state
     return metadata, 0.0
+
+
+def _has_older_rows(hass: HomeAssistant, metadata_id: int, before_s: int) -> bool:
+    """Return whether the platform wrote rows, which have a state, before a time."""
+    with session_scope(hass=hass, read_only=True) as session:
+        found = session.execute(
+            select(Statistics.id)
+            .where(Statistics.metadata_id == metadata_id)
+            .where(Statistics.start_ts < before_s)
+            .where(Statistics.state.is_not(None))
+            .limit(1)
+        ).first()
+    return found is not None
 
 
 def _metadata(counter: Counter) -> StatisticMetaData:
