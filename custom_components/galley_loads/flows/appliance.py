@@ -1,5 +1,6 @@
 """The form of an appliance."""
 
+from collections.abc import Mapping, Sequence
 from typing import Any, ClassVar, Final
 
 from homeassistant.config_entries import SubentryFlowResult
@@ -14,6 +15,7 @@ from homeassistant.helpers.selector import (
 )
 import probatio
 
+from ..boat.boat_entry import BoatPart
 from ..boat.boat_sensors import quantities_of
 from ..boat.reversed_meters import reversed_of, with_reversed
 from ..boat.sensor_check import Quantity, recorded_unit, sensor_problem, unfit_for
@@ -33,6 +35,22 @@ from .part_flow import PartFlow, named_answers
 from .suggestions import async_suggest_meters
 
 CONF_METER: Final = "meter"
+CONF_RATED_POWER: Final = "rated_power"
+
+
+def appliance_form(
+    circuits: Sequence[BoatPart], more: Mapping[Any, Any] | None = None
+) -> probatio.Schema:
+    """Return the form of an appliance: what is always asked, more of it, its circuit."""
+    fields: dict[Any, Any] = {
+        probatio.Required(CONF_NAME): TextSelector(),
+        probatio.Required("kind"): word_field(KINDS, "kind"),
+        probatio.Required(CONF_RATED_POWER): number_field(UnitOfPower.WATT),
+        **(more or {}),
+    }
+    if circuits:
+        fields[probatio.Optional(CONF_CIRCUIT)] = part_field(circuits)
+    return probatio.Schema(fields)
 
 
 class ApplianceFlow(PartFlow):
@@ -102,10 +120,7 @@ class ApplianceFlow(PartFlow):
         return await self._async_step("reconfigure", user_input)
 
     def _form(self) -> probatio.Schema:
-        fields: dict[Any, Any] = {
-            probatio.Required(CONF_NAME): TextSelector(),
-            probatio.Required("kind"): word_field(KINDS, "kind"),
-            probatio.Required("rated_power"): number_field(UnitOfPower.WATT),
+        more: dict[Any, Any] = {
             probatio.Optional("standby_power"): number_field(UnitOfPower.WATT, 0.1),
             probatio.Optional(CONF_POWER_SENSOR): entity_field(
                 Quantity.POWER, left_out=unfit_for(self.hass, Quantity.POWER)
@@ -113,9 +128,7 @@ class ApplianceFlow(PartFlow):
             probatio.Optional(CONF_REVERSED): BooleanSelector(),
             probatio.Optional("supply"): word_field(Supply, "supply"),
         }
-        if circuits := self.parts(SUBENTRY_CIRCUIT):
-            fields[probatio.Optional(CONF_CIRCUIT)] = part_field(circuits)
-        return probatio.Schema(fields)
+        return appliance_form(self.parts(SUBENTRY_CIRCUIT), more)
 
     async def _async_step(
         self, step: str, user_input: dict[str, Any] | None

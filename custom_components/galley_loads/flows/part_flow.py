@@ -1,7 +1,7 @@
 """What the forms of appliances, circuits and dishes have in common.
 
 A part is checked as it would stand in the whole boat, by the same schema that reads boat
-files; what is wrong is told at the field.
+files; what is wrong stands at the field.
 """
 
 from collections.abc import Mapping
@@ -16,27 +16,11 @@ from homeassistant.config_entries import (
 from homeassistant.const import CONF_NAME
 import probatio
 
-from ..boat.boat_entry import BoatPart, boat_mapping, parts_of, subentry_unique_id
+from ..boat.boat_entry import BoatPart, parts_of, subentry_unique_id
 from ..boat.claims import claim_of_another
-from ..const import (
-    CONF_APPLIANCES,
-    CONF_CIRCUITS,
-    CONF_DISHES,
-    SUBENTRY_APPLIANCE,
-    SUBENTRY_CIRCUIT,
-    SUBENTRY_DISH,
-)
-from ..core.boat.boat_problems import Problem
-from ..core.boat.boat_schema import SECTIONS, boat_problems
+from ..core.boat.boat_schema import SECTIONS
 from .forms import form_errors, with_gaps
-
-SECTION_OF = {
-    SUBENTRY_APPLIANCE: CONF_APPLIANCES,
-    SUBENTRY_CIRCUIT: CONF_CIRCUITS,
-    SUBENTRY_DISH: CONF_DISHES,
-}
-
-NEW_PART_ID = "new"
+from .part_check import NEW_PART_ID, async_part_problems
 
 
 class PartFlow(ConfigSubentryFlow):
@@ -59,28 +43,12 @@ class PartFlow(ConfigSubentryFlow):
         self, name: str, data: Mapping[str, Any], form: probatio.Schema
     ) -> tuple[dict[str, str], dict[str, str]]:
         """Return the form's errors with this part in the boat, and the placeholders."""
-        problems = await self._async_problems(name, data)
-        return form_errors(problems, form)
-
-    async def _async_problems(
-        self, name: str, data: Mapping[str, Any]
-    ) -> list[Problem]:
-        entry, changed = self._get_entry(), self._changed
+        changed = self._changed
         part = BoatPart(changed.subentry_id if changed else NEW_PART_ID, name, data)
-        parts = {kind: parts_of(entry, kind) for kind in SECTION_OF}
-        own = [one for one in parts[self.part_type] if one.part_id != part.part_id]
-        # Last, so that of two equal names the one in this form is at fault.
-        parts[self.part_type] = [*own, part]
-        mapping = boat_mapping(
-            entry.data,
-            entry.options,
-            parts[SUBENTRY_APPLIANCE],
-            parts[SUBENTRY_CIRCUIT],
-            parts[SUBENTRY_DISH],
+        problems = await async_part_problems(
+            self.hass, self._get_entry(), self.part_type, part
         )
-        problems = await self.hass.async_add_executor_job(boat_problems, mapping)
-        here = (SECTION_OF[self.part_type], len(own))
-        return [problem for problem in problems if problem.path[:2] == here]
+        return form_errors(problems, form)
 
     def claim_errors(
         self, field: str, entity_id: str

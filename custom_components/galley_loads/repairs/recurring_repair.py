@@ -2,33 +2,17 @@
 
 from collections.abc import Mapping
 from types import MappingProxyType
-from typing import Any, Final
+from typing import Any
 
 from homeassistant.components.repairs import RepairsFlow, RepairsFlowResult
 from homeassistant.config_entries import ConfigEntry, ConfigEntryState, ConfigSubentry
-from homeassistant.const import CONF_NAME, UnitOfPower
-from homeassistant.helpers.selector import TextSelector
-import probatio
+from homeassistant.const import CONF_NAME
 
-from ..boat.boat_entry import BoatPart, boat_mapping, parts_of, subentry_unique_id
-from ..const import (
-    CONF_APPLIANCES,
-    CONF_CIRCUIT,
-    DOMAIN,
-    SUBENTRY_APPLIANCE,
-    SUBENTRY_CIRCUIT,
-    SUBENTRY_DISH,
-)
-from ..core.boat.boat_problems import Problem
-from ..core.boat.boat_schema import boat_problems
-from ..core.kinds.catalogue import KINDS
-from ..flows.fields import number_field, part_field, word_field
+from ..boat.boat_entry import BoatPart, parts_of, subentry_unique_id
+from ..const import DOMAIN, SUBENTRY_APPLIANCE, SUBENTRY_CIRCUIT
+from ..flows.appliance import CONF_RATED_POWER, appliance_form
 from ..flows.forms import form_errors, section_of
-
-CONF_KIND: Final = "kind"
-CONF_RATED_POWER: Final = "rated_power"
-
-NEW_PART_ID: Final = "new"
+from ..flows.part_check import NEW_PART_ID, async_part_problems
 
 
 class RecurringLoadFlow(RepairsFlow):
@@ -54,7 +38,7 @@ class RecurringLoadFlow(RepairsFlow):
         entry = self.hass.config_entries.async_get_entry(self._entry_id)
         if entry is None or entry.domain != DOMAIN:
             return self.async_create_entry(data={})
-        form = _form(entry)
+        form = appliance_form(parts_of(entry, SUBENTRY_CIRCUIT))
         errors: dict[str, str] = {}
         placeholders: Mapping[str, str] = {"problem": ""}
         suggested: Mapping[str, Any] = {CONF_RATED_POWER: round(self._power_w, -1)}
@@ -62,7 +46,10 @@ class RecurringLoadFlow(RepairsFlow):
             suggested = user_input
             data = section_of(user_input)
             name = data.pop(CONF_NAME, "").strip()
-            problems = await self._async_problems(entry, name, data)
+            part = BoatPart(NEW_PART_ID, name, data)
+            problems = await async_part_problems(
+                self.hass, entry, SUBENTRY_APPLIANCE, part
+            )
             errors, placeholders = form_errors(problems, form)
             if not errors:
                 await self._async_forget(entry)
@@ -78,22 +65,6 @@ class RecurringLoadFlow(RepairsFlow):
                 **placeholders,
             },
         )
-
-    async def _async_problems(
-        self, entry: ConfigEntry, name: str, data: Mapping[str, Any]
-    ) -> list[Problem]:
-        """Return what is wrong with the appliance as it would stand in the boat."""
-        appliances = parts_of(entry, SUBENTRY_APPLIANCE)
-        mapping = boat_mapping(
-            entry.data,
-            entry.options,
-            [*appliances, BoatPart(NEW_PART_ID, name, data)],
-            parts_of(entry, SUBENTRY_CIRCUIT),
-            parts_of(entry, SUBENTRY_DISH),
-        )
-        problems = await self.hass.async_add_executor_job(boat_problems, mapping)
-        here = (CONF_APPLIANCES, len(appliances))
-        return [problem for problem in problems if problem.path[:2] == here]
 
     async def _async_forget(self, entry: ConfigEntry) -> None:
         """Let what was unnamed so far not be offered a second time."""
@@ -112,14 +83,3 @@ class RecurringLoadFlow(RepairsFlow):
                 unique_id=subentry_unique_id(SUBENTRY_APPLIANCE, name),
             ),
         )
-
-
-def _form(entry: ConfigEntry) -> probatio.Schema:
-    fields: dict[Any, Any] = {
-        probatio.Required(CONF_NAME): TextSelector(),
-        probatio.Required(CONF_KIND): word_field(KINDS, CONF_KIND),
-        probatio.Required(CONF_RATED_POWER): number_field(UnitOfPower.WATT),
-    }
-    if circuits := parts_of(entry, SUBENTRY_CIRCUIT):
-        fields[probatio.Optional(CONF_CIRCUIT)] = part_field(circuits)
-    return probatio.Schema(fields)
