@@ -25,7 +25,7 @@ TYPE_AT_TEMPERATURE: Final = "at_temperature"
 
 @dataclass(frozen=True, kw_only=True)
 class GalleyEventDescription(EventEntityDescription):
-    """Which news an entity tells, and as which type; types by kind of event."""
+    """Which occurrences an entity reports, and as which type; types by kind of event."""
 
     types: dict[OccurrenceKind, str]
 

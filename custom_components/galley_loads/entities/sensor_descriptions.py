@@ -38,7 +38,7 @@ UNIT_AMPERE_HOUR: Final = "Ah"
 class BoatSensorDescription(SensorEntityDescription):
     """How one value of the boat is read off the view; None: not known.
 
-    `step` is the smallest change worth telling, None where every change is.
+    `step` is the smallest change worth showing, None where every change is.
     """
 
     value_fn: Callable[[LiveView], Value]

@@ -6,9 +6,9 @@ from typing import Final
 
 @dataclass(frozen=True, slots=True)
 class ShownStep:
-    """The smallest change that is told: absolute, or a share of the value.
+    """The smallest change that is shown: absolute, or a share of the value.
 
-    `digits` are kept when a value is told. Coming to zero or leaving it always counts.
+    `digits` are kept when a value is shown. Coming to zero or leaving it always counts.
     """
 
     size: float
@@ -16,7 +16,7 @@ class ShownStep:
     digits: int
 
     def rounded(self, value: float) -> float:
-        """Return the value as it is told."""
+        """Return the value as it is shown."""
         return round(value, self.digits) + 0.0
 
     def is_worth_writing(self, shown: float, value: float) -> bool:

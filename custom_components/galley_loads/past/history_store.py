@@ -20,7 +20,7 @@ class StoredRun(TypedDict):
 class StoredHistory(TypedDict):
     """The content of the file.
 
-    `first_start_s` is when the boat was set up. `live_from_s` tells for each counter
+    `first_start_s` is when the boat was set up. `live_from_s` says for each counter
     since when it is there, `counts_from_s` from when on it counts; what lies before is the
     past, and belongs to the statistics only. `boat` is the boat as which the past was read
     last, None if it never was. `run` is a backfill that is not finished.

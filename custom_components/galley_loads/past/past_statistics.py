@@ -103,7 +103,7 @@ async def async_import_past(
 ) -> None:
     """Hang the past behind the statistics of every energy counter.
 
-    `live_from_s` tells for each counter since when its sensor is there, `counts_from_s`
+    `live_from_s` says for each counter since when its sensor is there, `counts_from_s`
     from when on it counts.
     """
     names = {part.part_id: part.name for part in parts_of(entry, SUBENTRY_APPLIANCE)}

@@ -1,4 +1,4 @@
-"""Notices under Repairs that go by themselves once what they tell of is over."""
+"""Notices under Repairs that go by themselves once what they are about is over."""
 
 from collections.abc import Container
 

@@ -20,13 +20,13 @@ _TIMEOUT_S: Final = 10.0
 async def async_open_relay(
     hass: HomeAssistant, entity_id: str, context: Context | None = None
 ) -> bool:
-    """Tell a relay to open; return whether the order was taken.
+    """Order a relay to open; return whether the order was taken.
 
     Whether the circuit is dead then is for the readings to say.
 
     Raises:
-        Unauthorized: the platform does not let that person do it: nothing was told to the
-            relay, and nothing is wrong with it.
+        Unauthorized: the platform does not let that person do it: the relay got no
+            order, and nothing is wrong with it.
     """
     try:
         async with asyncio.timeout(_TIMEOUT_S):
@@ -40,6 +40,6 @@ async def async_open_relay(
     except Unauthorized:
         raise
     except (HomeAssistantError, TimeoutError) as err:
-        _LOGGER.warning("%s could not be told to open: %s", entity_id, err)
+        _LOGGER.warning("%s could not be ordered to open: %s", entity_id, err)
         return False
     return True

@@ -1,4 +1,4 @@
-"""Sensors that are read the wrong way round, told by repairs that can turn them.
+"""Sensors that are read the wrong way round, reported by repairs that can turn them.
 
 What speaks for it is found in `core/signs`. A notice goes by itself once the readings make
 sense again.
@@ -24,10 +24,10 @@ LOOK: Final = timedelta(minutes=15)
 
 
 class SignWatch:
-    """Tells of the wrong signs of one boat."""
+    """Reports the wrong signs of one boat."""
 
     def __init__(self, hass: HomeAssistant, coordinator: GalleyCoordinator) -> None:
-        """Start with nothing told."""
+        """Start with nothing reported."""
         self._hass = hass
         self._coordinator = coordinator
         self._entry = coordinator.config_entry
@@ -58,7 +58,7 @@ class SignWatch:
 
     @callback
     def _async_first_look(self) -> None:
-        """Look as soon as it can be told: who has just set the boat up is still there."""
+        """Look as soon as it can be detected: who has just set the boat up is still there."""
         if not self._is_known:
             return
         self._end_waiting()
@@ -71,17 +71,17 @@ class SignWatch:
         return not (coordinator.catching_up or coordinator.provisional)
 
     async def async_look(self, _: object = None) -> None:
-        """Tell what is wrong now; take back what is not."""
+        """Report what is wrong now; take back what is not."""
         if not self._is_known:
             return
         coordinator = self._coordinator
         found = await coordinator.async_with_engine(lambda engine: engine.wrong_signs())
-        told = {issue_id(self._entry.entry_id, one): one for one in found}
-        async_forget_signs(self._hass, self._entry.entry_id, frozenset(told))
-        for name, sign in told.items():
-            self._tell(name, sign)
+        reported = {issue_id(self._entry.entry_id, one): one for one in found}
+        async_forget_signs(self._hass, self._entry.entry_id, frozenset(reported))
+        for name, sign in reported.items():
+            self._raise(name, sign)
 
-    def _tell(self, name: str, sign: WrongSign) -> None:
+    def _raise(self, name: str, sign: WrongSign) -> None:
         speech = english()
         sensors = speech.say(phrase("sign.sensors", sensors=sign.called))
         ir.async_create_issue(

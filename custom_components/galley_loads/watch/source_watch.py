@@ -1,6 +1,6 @@
 """Watches whether the boat's entities are still there and still mean the same.
 
-A renamed entity is followed. One that is gone, or whose unit changed, is told of by a
+A renamed entity is followed. One that is gone, or whose unit changed, is reported by a
 repair issue, which goes when it is cured.
 """
 
@@ -137,7 +137,7 @@ class SourceWatch:
             return
         since_s = self._missing_since.setdefault(entity_id, time.time())
         if time.time() - since_s >= PATIENCE_S:
-            self._tell(ISSUE_MISSING, entity_id, fixable=True)
+            self._raise(ISSUE_MISSING, entity_id, fixable=True)
 
     def _check_unit(self, entity_id: str) -> None:
         quantity = self._quantities[entity_id]
@@ -154,7 +154,7 @@ class SourceWatch:
             if other != kind:
                 self._cure(other, entity_id)
         if kind is not None:
-            self._tell(
+            self._raise(
                 kind,
                 entity_id,
                 fixable=kind == ISSUE_UNIT_CHANGED,
@@ -162,7 +162,7 @@ class SourceWatch:
                 wanted=wanted,
             )
 
-    def _tell(
+    def _raise(
         self,
         kind: str,
         entity_id: str,

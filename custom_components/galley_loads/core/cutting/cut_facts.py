@@ -13,7 +13,7 @@ class CutFacts:
 
     `load_age_s` is how long ago the slowest of the sensors behind the load reported last,
     None if one never did; `meter_age_s` is the same for appliances with their own meter,
-    by name. `relay_closed` tells for each circuit with a relay whether that is closed,
+    by name. `relay_closed` says for each circuit with a relay whether that is closed,
     None where the relay does not say. `standby_w` is what is known of the circuits'
     standby, `floor_w` the smallest step that the load's meter resolves; `likely_w` is what they
     probably draw, by their appliances' kinds where nothing is known. `relay_elsewhere` are the

@@ -159,9 +159,9 @@ class CuttingRules:
 
     def _follow_clock(self, moment: CutFacts) -> list[Outcome]:
         """Start over where the clock was set: no span is what it seems any more."""
-        told, before_s = moment.live.clock_set, self._last_s
-        is_news, self._clock_set = told != self._clock_set, told
-        if not is_news or told is None or before_s is None:
+        clock_set, before_s = moment.live.clock_set, self._last_s
+        is_news, self._clock_set = clock_set != self._clock_set, clock_set
+        if not is_news or clock_set is None or before_s is None:
             return []
         at_s = moment.at_s
         for case in self._cases.values():
@@ -414,7 +414,7 @@ class CuttingRules:
         return self._note([Refused(name, at_s, by, reason)])
 
     def withdraw(self, circuit: str, at_s: float) -> list[Outcome]:
-        """Take back a cut that was not permitted: nothing was told to the relay.
+        """Take back a cut that was not permitted: the relay got no order.
 
         The rules do not order it again in this idle spell.
 

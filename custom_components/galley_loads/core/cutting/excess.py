@@ -25,7 +25,7 @@ class ExcessWatchState(TypedDict):
 
 
 class ExcessWatch:
-    """Follows one circuit's unexplained power and tells when it was last busy with it."""
+    """Follows one circuit's unexplained power and says when it was last busy with it."""
 
     __slots__ = ("_first_s", "_last_s", "_on", "_spike_s", "busy_s")
 

@@ -4,7 +4,7 @@ A water bath holds its heat at 40 W, a slow cooker stands at 14 W, rice is kept 
 boat's load does not show it, and who is not asked cannot look. So under the rule *auto*
 such an appliance needs a meter of its own, and that has to stand at its off-level for
 longer than the kind ever pauses. A dough rises at no more than a clock draws; no meter
-tells that from off. Where nothing can tell, somebody is asked.
+distinguishes that from off. Where nothing can, somebody is asked.
 """
 
 from collections.abc import Mapping
@@ -21,7 +21,7 @@ _METER_W: Final = 1.0
 def off_level_w(appliance: Appliance) -> float:
     """Return the draw up to which an own meter shows an appliance of this kind as off, W.
 
-    It is half of the least that its quiet work draws, 0 where that cannot be told from
+    It is half of the least that its quiet work draws, 0 where that cannot be distinguished from
     its stated standby.
     """
     least_w = appliance.kind.traits.quiet_w

@@ -173,7 +173,7 @@ class CircuitWatch:
     def confusable_run(self, moment: CutFacts) -> bool:
         """Return whether a run elsewhere may in truth be one on this circuit.
 
-        Inference names runs by their power; what is told of a kettle may be the hob's when
+        Inference names runs by their power; what is said of a kettle may be the hob's when
         both draw about the same. An own meter settles it.
         """
         return any(

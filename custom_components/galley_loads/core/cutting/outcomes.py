@@ -48,7 +48,7 @@ class Trouble(StrEnum):
 
 
 class Unverified(StrEnum):
-    """Why nobody can tell whether a cut took effect."""
+    """Why nobody knows whether a cut took effect."""
 
     TOO_SMALL_TO_SEE = "too_small_to_see"
     READINGS_STOPPED = "readings_stopped"
@@ -96,7 +96,7 @@ class Refused:
 
 @dataclass(frozen=True, slots=True)
 class Verified:
-    """The draw fell after a cut; by how much, W, where the load told it."""
+    """The draw fell after a cut; by how much, W, where the load showed it."""
 
     circuit: str
     at_s: float
@@ -105,7 +105,7 @@ class Verified:
 
 @dataclass(frozen=True, slots=True)
 class NotVerified:
-    """Whether the draw fell cannot be told."""
+    """Whether the draw fell is not known."""
 
     circuit: str
     at_s: float
