@@ -96,7 +96,7 @@ def test_what_is_left_above_the_reserve_is_told_as_the_galley_gets_it():
 
 
 def test_close_to_the_reserve_it_says_hold_off_and_how_close():
-    answer = ask(at_charge(sandpiper(18.0), 59.0), ROAST)
+    answer = ask(at_charge(sandpiper(18.0), 66.0), ROAST)
     assert answer.verdict is Verdict.HOLD_OFF
     assert answer.start_s is None
     assert answer.soc_lowest < 35.0

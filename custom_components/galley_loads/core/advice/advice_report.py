@@ -5,7 +5,9 @@ from datetime import UTC, datetime
 from typing import Any
 
 from .answer import Advice, ForecastStep
+from .left_to_cook import LeftToCook
 from .starts import Start
+from .verdict import LEAST_CHANCE
 
 
 def iso(at_s: float | None) -> str | None:
@@ -46,9 +48,28 @@ def advice_to_mapping(advice: Advice, reasons: Sequence[str]) -> dict[str, Any]:
         "soc_at_sunrise": _rounded(advice.soc_at_sunrise),
         "sunrise": iso(advice.sunrise_s),
         "clear_sky_index": _rounded(advice.clear_sky_index, 3),
+        "now_is_safe": None
+        if not advice.starts
+        else advice.starts[0].chance_above_reserve >= LEAST_CHANCE,
+        "gain_wh": _rounded(advice.gain_wh),
+        "chance_without": _rounded(advice.chance_without, 3),
+        "chance_caused": _rounded(advice.chance_caused, 3),
+        "chance_without_engine": _rounded(advice.chance_without_engine, 3),
+        **_left(advice.left),
         "starts": [_start(start) for start in advice.starts],
         "forecast": [_step(step) for step in advice.forecast],
         "reasons": list(reasons),
+    }
+
+
+def _left(left: LeftToCook | None) -> dict[str, Any]:
+    """Return what may still be cooked; nine in ten, one in two and one in ten allow it."""
+    return {
+        "left_ah": None if left is None else round(left.ah, 2),
+        "left_wh": None if left is None else round(left.wh, 1),
+        "left_wh_p50": None if left is None else round(left.wh_middle, 1),
+        "left_wh_p90": None if left is None else round(left.wh_high, 1),
+        "left_until": None if left is None else iso(left.until_s),
     }
 
 
@@ -58,6 +79,7 @@ def _start(start: Start) -> dict[str, Any]:
         "drawn_ah": _rounded(start.drawn_ah),
         "soc_lowest": _rounded(start.soc_lowest),
         "soc_lowest_p10": _rounded(start.soc_lowest_p10),
+        "soc_lowest_p90": _rounded(start.soc_lowest_p90),
         "chance_above_reserve": round(start.chance_above_reserve, 3),
         "from_sun_wh": _rounded(start.from_sun_wh),
         "turned_away_wh": _rounded(start.refused_wh),

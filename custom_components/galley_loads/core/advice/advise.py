@@ -14,7 +14,8 @@ from .answer import Advice, ForecastStep, Verdict
 from .bank_path import BankModel, BankPath, follow
 from .charging_ahead import with_habits
 from .freshness import check_freshness
-from .grid import STEP_S, STEPS_PER_DAY
+from .grid import STEP_S, STEPS_PER_DAY, Grid
+from .left_to_cook import LOOK_STEPS, left_to_cook
 from .limits import background_ac_w, draw_of, overloads
 from .reasons import (
     cost_reason,
@@ -24,7 +25,7 @@ from .reasons import (
     state_reasons,
 )
 from .request import DishRequest, StartWindow, start_window
-from .scenario import Scenario, build_scenario
+from .scenario import Scenario, build_scenario, sun_ahead
 from .starts import DishPower, Start, bank_model, base_paths, dish_power, weigh_start
 from .verdict import Decision, decide
 
@@ -64,8 +65,15 @@ def advise(
         return Advice(Verdict.UNKNOWN, at_s, dish.name, (reason,), cost=cost)
     left_out = frozenset({request.instead_of} if request.instead_of else ())
     window = start_window(request, view.boat, at_s, cost.minutes)
-    scenario, first, last = lay_out(
-        view, window, at_s, cost.minutes, left_out, cooking_now
+    first, last, steps = lay_out(window, at_s, cost.minutes)
+    sun_w = sun_ahead(view, Grid(at_s, max(steps, LOOK_STEPS)))
+    scenario = build_scenario(
+        view,
+        at_s,
+        steps,
+        left_out,
+        cooking_now,
+        solar_w=[row[:steps] for row in sun_w],
     )
     model = bank_model(view, scenario.takes_charge)
     by_sun = scenario
@@ -106,6 +114,9 @@ def advise(
         overloads=over,
         starts=starts,
         gain_wh=decision.gain_wh if decision.verdict is Verdict.WAIT else None,
+        left=left_to_cook(
+            view, model, at_s, cooking_now, [row[:LOOK_STEPS] for row in sun_w]
+        ),
         chance_without=without,
         chance_caused=decision.caused,
         chance_without_engine=_chance_by_sun(
@@ -115,15 +126,8 @@ def advise(
     return _answer(view, scenario, model, paths, power, decision, so_far)
 
 
-def lay_out(
-    view: OutlookView,
-    window: StartWindow,
-    at_s: float,
-    minutes: float,
-    left_out: frozenset[str],
-    cooking_now: str | None,
-) -> tuple[Scenario, int, int]:
-    """Return the hours ahead, and the first and last step at which the dish may start.
+def lay_out(window: StartWindow, at_s: float, minutes: float) -> tuple[int, int, int]:
+    """Return the first and last step at which the dish may start, and how many to look at.
 
     The look is a day long, and goes half a day beyond the last start where that is later;
     it has one end for all starts, so that none seems better for being looked at less.
@@ -132,7 +136,7 @@ def lay_out(
     last = max(int((window.last_s - at_s) / STEP_S), first)
     length = int(minutes * 60.0 / STEP_S) + 2
     steps = max(STEPS_PER_DAY, last + max(STEPS_PER_DAY // 2, length))
-    return build_scenario(view, at_s, steps, left_out, cooking_now), first, last
+    return first, last, steps
 
 
 def weigh_starts(

@@ -5,6 +5,7 @@ from enum import StrEnum
 
 from ..meals.dish_cost import DishCost
 from ..phrase import Phrase
+from .left_to_cook import LeftToCook
 from .limits import Overload
 from .starts import Start
 
@@ -66,6 +67,7 @@ class Advice:
     from_sun_wh: float | None = None
     soc_at_sunrise: float | None = None
     sunrise_s: float | None = None
+    left: LeftToCook | None = None
     gain_wh: float | None = None
     chance_without: float | None = None
     chance_caused: float | None = None

@@ -19,8 +19,9 @@ from .advise import forecast_steps, present_clear_sky_index
 from .answer import ForecastStep
 from .charging_ahead import with_habits
 from .freshness import check_freshness
-from .grid import STEP_H, STEPS_PER_DAY
-from .scenario import Scenario, build_scenario
+from .grid import STEP_H, STEPS_PER_DAY, Grid
+from .left_to_cook import LOOK_STEPS, LeftToCook, left_to_cook
+from .scenario import Scenario, build_scenario, sun_ahead
 from .starts import bank_model, base_paths
 
 FULL_SOC: Final = 99.5
@@ -47,6 +48,7 @@ class DayAhead:
     soc_lowest: float | None = None
     lowest_at_s: float | None = None
     full_at_s: float | None = None
+    left: LeftToCook | None = None
 
 
 def day_ahead(
@@ -63,7 +65,8 @@ def day_ahead(
     """
     missing = check_freshness(view, at_s, said, newest_reading_s).missing
     steps = SUN_DAYS * STEPS_PER_DAY
-    scenario = build_scenario(view, at_s, steps, (), cooking_now)
+    sun_w = sun_ahead(view, Grid(at_s, steps))
+    scenario = build_scenario(view, at_s, steps, (), cooking_now, solar_w=sun_w)
     sunrise_s = next_sunrise_s(*view.position, at_s)
     sun_wh = _sun_by_hour(scenario)
     clear_sky_index = present_clear_sky_index(view, at_s)
@@ -93,6 +96,9 @@ def day_ahead(
         max(course[lowest], 0.0),
         grid.time_s(lowest),
         None if full is None else grid.time_s(full),
+        left_to_cook(
+            view, model, at_s, cooking_now, [row[:LOOK_STEPS] for row in sun_w]
+        ),
     )
 
 

@@ -69,6 +69,8 @@ def build_scenario(
     steps: int,
     left_out: Collection[str] = (),
     cooking_now: str | None = None,
+    *,
+    solar_w: list[list[float]] | None = None,
 ) -> Scenario:
     """Return the hours ahead.
 
@@ -78,9 +80,11 @@ def build_scenario(
         steps: quarter hours to look ahead.
         left_out: labels of usual meals that will not take place within a day.
         cooking_now: label of the meal in progress.
+        solar_w: the sun of these steps by future, where it is at hand already.
     """
     grid = Grid(at_s, steps)
-    solar_w = _solar(view, grid)
+    if solar_w is None:
+        solar_w = sun_ahead(view, grid)
     members = len(solar_w)
     background_w = _background(view, grid)
     demand_w = [list(background_w) for _ in range(members)]
@@ -122,7 +126,8 @@ def even_deviations(count: int, stride: int) -> tuple[float, ...]:
     )
 
 
-def _solar(view: OutlookView, grid: Grid) -> list[list[float]]:
+def sun_ahead(view: OutlookView, grid: Grid) -> list[list[float]]:
+    """Return the sun of the steps ahead by future, W at the array."""
     if not view.has_sun:
         return [[0.0] * grid.steps] * MEMBERS
     steps = view.sky.steps_ahead(grid.at_s, grid.steps)

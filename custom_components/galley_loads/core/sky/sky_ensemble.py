@@ -14,8 +14,10 @@ from math import exp, sqrt
 from statistics import median
 from typing import Final
 
+from .like_days import dealt, likeness
 from .sky_history import QUARTERS_PER_DAY, ClearSkyIndex
 from .sky_spread import AS_IS, Spread, lead_class
+from .sum_spread import SumSpread, span_steps, weighted_mean
 
 MEMBERS: Final = 28
 """Possible futures. Four weeks: the weather of the season, every weekday four times."""
@@ -38,6 +40,9 @@ _PRIOR_SKIES: Final = (
 
 _LEAST_PAST_DAYS: Final = 12
 _HOUR_ANCHOR_QUARTERS: Final = 5
+_ASIDE_QUARTERS: Final = (-6, -3, 0, 3, 6)
+"""A past day lends its course as it was and by an hour or so earlier and later."""
+
 _HOUR_ANCHOR_AGE: Final = 10
 _DAY_ANCHOR_QUARTERS: Final = 24
 _LAG_HOURS: Final = 14
@@ -47,6 +52,7 @@ _PRIOR_DAY_MEMORY: Final = (0.35, 0.2)
 _FORECAST_SKILL: Final = 0.7
 _BROKEN_UNREST: Final = 0.35
 _LOWEST: Final = 0.02
+_CLEAR: Final = 1.02
 _HIGHEST: Final = 1.3
 
 
@@ -168,25 +174,38 @@ def clear_sky_index_members(
     around = _mean(past.filled) if past.known_days else 0.7
 
     courses: list[_Course] = []
+    asides = (0,) if forecast_w else _ASIDE_QUARTERS
     back = 0
-    while len(courses) < MEMBERS and now_quarter - back * QUARTERS_PER_DAY > past.first:
+    while back < MEMBERS and now_quarter - back * QUARTERS_PER_DAY > past.first:
         if past.knows_day_before(now_quarter - back * QUARTERS_PER_DAY):
             shift = (back + 1) * QUARTERS_PER_DAY
-            courses.append(_PastCourse(past, shift, now_quarter, around))
+            courses.extend(
+                _PastCourse(past, shift + aside, now_quarter, around)
+                for aside in asides
+            )
         back += 1
-    missing = _LEAST_PAST_DAYS - len(courses)
+    days = len(courses) // len(asides)
+    missing = _LEAST_PAST_DAYS - days
     if missing > 0:
         stride = len(_PRIOR_SKIES) / missing
         courses.extend(
             _LevelCourse(_PRIOR_SKIES[int((i + 0.5) * stride)], around)
             for i in range(missing)
         )
+    count = min(days + max(missing, 0), MEMBERS)
+    if len(courses) > count:
+        weights = [
+            likeness(_gap(c, past, day_at, False), _gap(c, past, hour_at, False))
+            for c in courses
+        ]
+        courses = [courses[place] for place in dealt(weights, count)]
     members = [
         _lead_on(course, memory, now_quarter, hour_at, day_at, past, steps, forecast_w)
         for course in courses
     ]
     if spread is not AS_IS:
         members = _spread_out(members, steps, now_quarter, spread)
+        members = _sums_spread_out(members, steps, spread.sums)
     return [[min(max(k, _LOWEST), _HIGHEST) for k in member] for member in members]
 
 
@@ -351,3 +370,32 @@ def _spread_out(
             [middle + (below if k < middle else above) * (k - middle) for k in column]
         )
     return [list(row) for row in zip(*columns, strict=True)]
+
+
+def _sums_spread_out(
+    members: list[list[float]], steps: Sequence[SkyStep], spread: SumSpread
+) -> list[list[float]]:
+    """Draw the members' days away from (or to) the middle day, each day as a whole.
+
+    A day that is to give less is dimmed throughout; one that is to give more is cleared
+    up, so that none gets brighter than a clear sky.
+    """
+    rows = [list(member) for member in members]
+    weights = [step.clear_w for step in steps]
+    for span, places in enumerate(span_steps([s.nights for s in steps], weights)):
+        if not places:
+            continue
+        means = [weighted_mean(row, weights, places) for row in rows]
+        middle = median(means)
+        for row, mean in zip(rows, means, strict=True):
+            factor = spread.below[span] if mean < middle else spread.above[span]
+            more = (factor - 1.0) * (mean - middle)
+            if more <= 0.0:
+                dimmed = max(1.0 + more / max(mean, _LOWEST), 0.1)
+                for i in places:
+                    row[i] *= dimmed
+            elif mean < _CLEAR:
+                cleared = min(more / (_CLEAR - mean), 1.0)
+                for i in places:
+                    row[i] += cleared * max(_CLEAR - row[i], 0.0)
+    return rows

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from math import exp
 from typing import Final, TypedDict
 
+from .sum_spread import NO_SUM_SPREAD, SumSpread
+
 ISSUE_EVERY_QUARTERS: Final = 12
 LOOK_QUARTERS: Final = 96
 _LEAD_EDGES: Final = (12, 48)
@@ -28,10 +30,14 @@ def lead_class(quarters_ahead: int) -> int:
 
 @dataclass(frozen=True, slots=True)
 class Spread:
-    """Factors on the distance from the family's middle, below and above, by lead class."""
+    """Factors on the distance from the family's middle, below and above, by lead class.
+
+    `sums` does the same for the sums of days.
+    """
 
     below: tuple[float, ...]
     above: tuple[float, ...]
+    sums: SumSpread = NO_SUM_SPREAD
 
 
 AS_IS: Final = Spread((1.0,) * 3, (1.0,) * 3)

@@ -1,6 +1,7 @@
 """What the sun has shown: the array's yield, the sky's ways, and how honest the range is."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import Final, TypedDict
 
 from ..boat.boat import Boat
@@ -26,6 +27,7 @@ from .sky_spread import (
 )
 from .sky_view import SkyView, standard_power_w
 from .solar_forecast import ForecastPeriod, SolarForecast, SolarForecastState
+from .sum_spread import SumSpreadKeeper, SumSpreadState, span_steps, weighted_mean
 from .sun import sun_position
 
 UNSTATED_ARRAY_W: Final = 1000.0
@@ -44,6 +46,7 @@ class SunLearnerState(TypedDict):
     sky: SkyHistoryState
     memory: Row
     spread: SpreadKeeperState
+    sums: SumSpreadState
     forecast: SolarForecastState
     day: int | None
 
@@ -62,6 +65,7 @@ class SunLearner:
         self._sky = SkyHistory()
         self._memory = PRIOR_MEMORY
         self._spread = SpreadKeeper()
+        self._sums = SumSpreadKeeper()
         self._forecast = SolarForecast()
         self._day: int | None = None
 
@@ -114,6 +118,7 @@ class SunLearner:
             self._yield.observe(cell, quarter // QUARTERS_PER_DAY, ratio)
         if not turned_away:
             self._spread.observe(quarter, ratio / usual)
+            self._sums.observe(quarter, ratio / usual)
 
     def _put_forecast_aside(self, quarter: int) -> None:
         """Every few hours, keep what is expected of the day ahead to be held against it."""
@@ -121,15 +126,26 @@ class SunLearner:
             return
         view = self.view()
         at_s = (quarter + 1) * QUARTER_S
-        members = view.clear_sky_index_ahead(
-            at_s, view.steps_ahead(at_s, LOOK_QUARTERS)
-        )
+        steps = view.steps_ahead(at_s, LOOK_QUARTERS)
+        members = view.clear_sky_index_ahead(at_s, steps)
         columns = [sorted(column) for column in zip(*members, strict=True)]
         self._spread.issue(
             quarter + 1,
             [quantile(column, 0.1) for column in columns],
             [quantile(column, 0.9) for column in columns],
         )
+        weights = [step.clear_w for step in steps]
+        spans = span_steps([step.nights for step in steps], weights)
+        for span, places in enumerate(spans):
+            if not places:
+                continue
+            means = sorted(weighted_mean(row, weights, places) for row in members)
+            self._sums.issue(
+                span,
+                {steps[i].quarter: weights[i] for i in places},
+                quantile(means, 0.1),
+                quantile(means, 0.9),
+            )
 
     def _turn_day(self, day: int) -> None:
         """Once a day, work out anew what takes a moment."""
@@ -162,7 +178,7 @@ class SunLearner:
             self._yield.table,
             self._sky.all_days(),
             self._memory,
-            self._spread.spread,
+            replace(self._spread.spread, sums=self._sums.spread),
             dict(self._forecast.power_w),
         )
 
@@ -174,6 +190,7 @@ class SunLearner:
             "sky": self._sky.snapshot(),
             "memory": row(self._memory),
             "spread": self._spread.snapshot(),
+            "sums": self._sums.snapshot(),
             "forecast": self._forecast.snapshot(),
             "day": self._day,
         }
@@ -185,5 +202,6 @@ class SunLearner:
         self._sky.restore(state["sky"])
         self._memory = from_row(Memory, state["memory"])
         self._spread.restore(state["spread"])
+        self._sums.restore(state["sums"])
         self._forecast.restore(state["forecast"])
         self._day = state["day"]
