@@ -189,7 +189,7 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
             reports, self._reports = self._reports, []
             with self._to_others():
                 for events, is_news in reports:
-                    self._settlings.async_call(events, is_news)
+                    self._settlings.async_notify(events, is_news)
             if self._update_due:
                 self.async_update_listeners()
 
@@ -230,7 +230,7 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
         self.known = await self.hass.async_add_executor_job(self._engine.view)
         if events:
             # Reported as news before the restart, or cut short by a change of the boat.
-            self._settlings.async_call(events, False)
+            self._settlings.async_notify(events, False)
 
     async def _async_save_all(self) -> None:
         """Write everything.

@@ -111,7 +111,7 @@ class AdviceRunner:
         if dish == self.planned:
             return
         self.planned = dish
-        self._plans.async_call()
+        self._plans.async_notify()
         self._ask()
 
     @callback
@@ -208,7 +208,7 @@ class AdviceRunner:
                 # Planned anew meanwhile; that has been asked for.
                 return
             self._keep(result)
-        self._results.async_call()
+        self._results.async_notify()
 
     def _keep(self, result: Result) -> None:
         self.result = result

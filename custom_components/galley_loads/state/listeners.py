@@ -26,7 +26,7 @@ class Listeners[**P]:
         return unsubscribe
 
     @callback
-    def async_call(self, *args: P.args, **kwargs: P.kwargs) -> None:
+    def async_notify(self, *args: P.args, **kwargs: P.kwargs) -> None:
         """Call all; who comes or goes meanwhile counts from the next time on."""
         for listener in tuple(self._listeners):
             listener(*args, **kwargs)

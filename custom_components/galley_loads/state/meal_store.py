@@ -232,8 +232,8 @@ class MealStore:
                 page.removed.append(removed)
             await self._file(key).async_save(page.as_mapping())
         await self._async_note_newest()
-        self._newer.async_call()
-        self._changes.async_call(change)
+        self._newer.async_notify()
+        self._changes.async_notify(change)
 
     async def _async_note_newest(self) -> None:
         self._newest = [

@@ -189,7 +189,7 @@ class CircuitCutting:
                 )
             elif isinstance(outcome, Stuck):
                 self._stuck.async_refresh()
-            self._outcomes.async_call(outcome)
+            self._outcomes.async_notify(outcome)
         if any(isinstance(o, Ask | Cut | Stuck | QuestionOver) for o in outcomes):
             self._state.async_save_soon()
 

@@ -80,7 +80,7 @@ class EventReports:
     @callback
     def async_report(self, event: AutomationEvent) -> None:
         """Pass on one event."""
-        self._events.async_call(event)
+        self._events.async_notify(event)
         if event.kind in IN_LOGBOOK:
             entry = self._coordinator.config_entry
             data: dict[str, Any] = {

@@ -157,7 +157,7 @@ class LearnMode:
         self._messages.pop(name, None)
         if message is not None:
             self._messages[name] = message
-        self._changes.async_call()
+        self._changes.async_notify()
 
 
 def _refusal(key: str, appliance: str) -> ServiceValidationError:

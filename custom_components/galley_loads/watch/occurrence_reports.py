@@ -103,13 +103,13 @@ class OccurrenceReports:
 
     def _report(self, events: list[AutomationEvent]) -> None:
         for event in events:
-            self._events.async_call(event)
+            self._events.async_notify(event)
 
     def _send(self, messages: list[Message]) -> None:
         if not messages:
             return
         for message in messages:
-            self._messages.async_call(message)
+            self._messages.async_notify(message)
         self._entry.async_create_background_task(
             self._hass,
             self._notifier.async_send(messages),

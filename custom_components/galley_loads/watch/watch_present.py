@@ -99,7 +99,7 @@ class WatchPresent:
     @callback
     def async_look_again(self) -> None:
         """Have the present looked at again: somebody has decided something."""
-        self._listeners.async_call()
+        self._listeners.async_notify()
 
     def see(self) -> None:
         """Take over what the engine knew at the end of its last turn."""
