@@ -4,6 +4,7 @@ from typing import Any, Final
 
 from freezegun.api import FrozenDateTimeFactory
 from homeassistant.components.repairs import DOMAIN as REPAIRS_DOMAIN
+from homeassistant.components.websocket_api import DOMAIN as WEBSOCKET_DOMAIN
 from homeassistant.core import Context, HomeAssistant
 from homeassistant.exceptions import HomeAssistantError, Unauthorized, UnknownUser
 from homeassistant.helpers import intent, issue_registry as ir
@@ -77,6 +78,21 @@ async def test_every_action_asks_for_its_rights(hass: HomeAssistant) -> None:
     for action, (data, allowed) in ACTIONS.items():
         found = {who for who in Who if await may(hass, who, DOMAIN, action, data)}
         assert found == allowed, action
+
+
+async def test_there_is_no_way_in_beside_those_that_are_tried_here(
+    hass: HomeAssistant, hass_ws_client: WebSocketGenerator
+) -> None:
+    """Whoever adds a command or an address adds its rights to these tests."""
+    await boat_at_rest(hass)
+    await hass_ws_client(hass)
+    commands = [name for name in hass.data[WEBSOCKET_DOMAIN] if name.startswith(DOMAIN)]
+    assert commands == []
+    resources = hass.http.app.router.resources()
+    addresses = {resource.canonical for resource in resources}
+    assert {one for one in addresses if DOMAIN in one} == {
+        "/api/galley_loads/{entry_id}/meals.{form}"
+    }
 
 
 async def test_an_automation_may_do_everything(hass: HomeAssistant) -> None:

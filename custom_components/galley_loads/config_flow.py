@@ -171,7 +171,7 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
         elif suggested is None:
             suggested = {
                 **SECTIONS[CONF_SENSORS].assumed,
-                **await async_suggest_sensors(self.hass),
+                **self._not_claimed(await async_suggest_sensors(self.hass)),
             }
         return self._form("sensors", form, suggested, errors, placeholders)
 
@@ -402,6 +402,14 @@ class GalleyConfigFlow(ConfigFlow, domain=DOMAIN):
             others = load_meters(entry.data.get(CONF_SENSORS, {}))
             if entry is not self._own_entry and load == others:
                 raise AbortFlow("already_configured")
+
+    def _not_claimed(self, suggested: dict[str, Any]) -> dict[str, Any]:
+        """Return what is suggested without the load meters of other boats."""
+        taken = self._claim_errors(suggested)[0]
+        while taken:
+            suggested = {k: v for k, v in suggested.items() if k not in taken}
+            taken = self._claim_errors(suggested)[0]
+        return suggested
 
     def _claim_errors(
         self, sensors: dict[str, Any]

@@ -26,13 +26,23 @@ from tests.at_home import (
     settle,
     start_boat,
 )
-from tests.flow_steps import add, answer, answer_part, begin, change, reconfigure
+from tests.flow_steps import (
+    add,
+    answer,
+    answer_part,
+    begin,
+    change,
+    reconfigure,
+    set_energy_preferences,
+    suggested,
+)
 from tests.issue_steps import Fixer, issues
 from tests.watched import AUTO, act, started
 
 pytestmark = pytest.mark.usefixtures("recorder_mock", "enable_custom_integrations")
 
 PLUG = "sensor.oven_plug"
+BANK_POWER = "sensor.bank_power"
 OTHER_RELAY = "input_boolean.other_breaker"
 
 
@@ -242,3 +252,25 @@ async def test_a_lost_meter_is_not_replaced_by_another_boats(
     assert form["errors"] == {"replacement": "claimed"}
     assert form["description_placeholders"]["problem"] == f"{LOAD} (Kittiwake)"
     assert second.data["sensors"]["ac_load_power"] == OTHER_LOAD
+
+
+@pytest.mark.usefixtures("others")
+async def test_another_boats_meters_are_not_suggested(hass: HomeAssistant) -> None:
+    await set_energy_preferences(
+        hass,
+        {
+            "energy_sources": [
+                {
+                    "type": "battery",
+                    "stat_energy_from": "sensor.e1",
+                    "stat_energy_to": "sensor.e2",
+                    "stat_rate": BANK_POWER,
+                }
+            ]
+        },
+    )
+    hass.states.async_set(BANK_POWER, "-80", {"unit_of_measurement": "W"})
+    assert suggested(await begin(hass, "sensors"))["battery_power"] == BANK_POWER
+    sensors = {"ac_load_power": OTHER_LOAD, "battery_power": BANK_POWER}
+    await start_boat(hass, boat_entry(another_boat("Petrel", sensors=sensors)))
+    assert "battery_power" not in suggested(await begin(hass, "sensors"))

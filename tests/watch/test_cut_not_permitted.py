@@ -1,5 +1,6 @@
 """A cut that the platform does not permit: nothing is switched, and nothing is stuck."""
 
+from http import HTTPStatus
 from typing import Any
 
 from freezegun.api import FrozenDateTimeFactory
@@ -8,10 +9,14 @@ from homeassistant.exceptions import Unauthorized
 from homeassistant.setup import async_setup_component
 import pytest
 from pytest_homeassistant_custom_component.common import MockUser
+from pytest_homeassistant_custom_component.typing import (
+    ClientSessionGenerator,
+    WebSocketGenerator,
+)
 
 from custom_components.galley_loads.watch.notifications import EVENT_PHONE_ACTION
 from tests.at_home import set_sensor, set_sensors, start_boat
-from tests.people_aboard import act_as, with_policy
+from tests.people_aboard import act_as, token_of, with_policy
 from tests.watched import (
     ASK,
     AUTO,
@@ -99,6 +104,38 @@ async def test_a_cut_that_is_not_permitted_leaves_nothing_stuck(
     await act_as(hass, at_the_relay, "galley_loads", "cut_now", circuit="Galley 1")
     assert not galley.closed
     assert galley.log()[-1] == ("cut", "person")
+
+
+async def test_the_interface_and_the_web_hear_that_a_cut_is_not_permitted(
+    hass: HomeAssistant,
+    freezer: FrozenDateTimeFactory,
+    crew: MockUser,
+    hass_client: ClientSessionGenerator,
+    hass_ws_client: WebSocketGenerator,
+) -> None:
+    galley = await galley_with_helper(hass, freezer, {**ASK, "idle_minutes": 600})
+    for way in ("api", "websocket_api"):
+        assert await async_setup_component(hass, way, {})
+    token = await token_of(hass, crew)
+    web = await hass_client(token)
+    answer = await web.post(
+        "/api/services/galley_loads/cut_now", json={"circuit": "Galley 1"}
+    )
+    assert answer.status == HTTPStatus.UNAUTHORIZED
+    interface = await hass_ws_client(hass, token)
+    await interface.send_json_auto_id(
+        {
+            "type": "call_service",
+            "domain": "button",
+            "service": "press",
+            "target": {"entity_id": "button.galley_1_cut_now"},
+        }
+    )
+    told = await interface.receive_json()
+    assert told["error"]["message"] == Unauthorized.__name__
+    assert galley.closed
+    assert galley.log()[-2:] == [("refused", "not_permitted")] * 2
+    assert stuck_issue(galley) is None
 
 
 async def test_a_question_stays_open_when_somebody_without_rights_answers(
