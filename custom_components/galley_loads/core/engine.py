@@ -116,6 +116,9 @@ class Engine:
         self._meals = MealBuilder(boat)
         self._last_meal: Meal | None = None
         self._board = LiveBoard()
+        self._tentative: (
+            tuple[float | None, tuple[Segment, ...], RunBuilder, MealBuilder] | None
+        ) = None
         self._advanced_s = -inf
         self._settled_s: float | None = None
         self._silent_minutes = 0
@@ -359,15 +362,11 @@ class Engine:
         if last is None:
             return None
         self._hand_over()
-        runs, meals = self._runs.copy(), self._meals.copy()
-        segment: Segment | None = None
-        flow: Flow | None = None
-        for segment in self._inference.tentative():
-            cells = self._cells.between(segment.start_s, segment.end_s)
-            flow = self._account(segment, cells)
-            meals.add_flow(flow)
-            for run in runs.add(segment, flow):
-                meals.add_run(run)
+        segments = self._inference.tentative()
+        segment = segments[-1] if segments else None
+        runs, meals = self._with_tentative(segments[:-1])
+        if segment is not None:
+            self._enter(segment, runs, meals)
         going_on = [run.as_run() for run in runs.open_runs]
         ended = meals.ended(last.at_s, going_on)
         return look(
@@ -384,6 +383,35 @@ class Engine:
             missing=self.missing,
             clock_set=self._clock_set,
         )
+
+    def _with_tentative(
+        self, segments: Sequence[Segment]
+    ) -> tuple[RunBuilder, MealBuilder]:
+        """Return runs and meals with what is not settled, for others to write in.
+
+        What comes before the newest segment seldom differs from one look to the next, and
+        accounting for it is most of the work: it is kept.
+        """
+        kept = self._tentative
+        if (
+            kept is None
+            or kept[0] != self._settled_s
+            or kept[1] != tuple(segments[: len(kept[1])])
+        ):
+            kept = (self._settled_s, (), self._runs.copy(), self._meals.copy())
+        _, known, runs, meals = kept
+        for segment in segments[len(known) :]:
+            self._enter(segment, runs, meals)
+        self._tentative = (self._settled_s, tuple(segments), runs, meals)
+        return runs.copy(), meals.copy()
+
+    def _enter(self, segment: Segment, runs: RunBuilder, meals: MealBuilder) -> None:
+        """Account for a segment that may still change."""
+        cells = self._cells.between(segment.start_s, segment.end_s)
+        flow = self._account(segment, cells)
+        meals.add_flow(flow)
+        for run in runs.add(segment, flow):
+            meals.add_run(run)
 
     def _look_at_board(self, at_s: float) -> Shown:
         inference = self._inference

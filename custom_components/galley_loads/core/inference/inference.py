@@ -1,6 +1,7 @@
 """The whole of inference behind one door: load samples in, segments out."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from math import inf
 from typing import Final, TypedDict
 
@@ -127,6 +128,11 @@ class Inference:
             self._machines, self._names, self._finder, self._beam, self._prepare
         )
         self._live_verdicts: dict[RunId, RunVerdict] = {}
+        # What was explained last, and of which state of the hypotheses.
+        self._explained_as: (
+            tuple[tuple[int, frozenset[RunId], bool], list[Segment]] | None
+        ) = None
+        self._version = 0
         self._records = RunRecords(self._machines, self._beliefs, self._usual_hours)
         self._signatures: dict[str, Signature] = {}
         self._open_circuits: frozenset[str] = frozenset()
@@ -236,41 +242,51 @@ class Inference:
         """Return what seems to have happened since `settled_until_s`."""
         if self.settled_until_s is None or self._now_s is None:
             return []
-        found: list[Segment] = []
-        until = self.settled_until_s
-        if self._beam.hypotheses:
-            best = self._beam.hypotheses[0]
-            past_steps = past_after(best.past, until)
-            now_s = self._now_s
-            running = frozenset(
-                p.run
-                for p in best.loads
-                if chance_to_go_on(p, self._state(p), now_s) >= GOES_ON
-            )
-            end = past_steps[-1].end_s if past_steps else until
-            if self._gap_since_s is None and self._now_s > end:
-                past_steps.append(
-                    PastStep(
-                        None, end, self._now_s, None, best.base_w, best.loads, False
-                    )
-                )
-            verdicts = self._verdicts(past_steps, running, live=True)
-            self._live_verdicts = verdicts
-            found = segments(
-                self._machines,
-                self._names,
-                past_steps,
-                self._before,
-                _weighed(
-                    run_confidence(best, self._beam.hypotheses, past_steps), verdicts
-                ),
-                running,
-                _going_back(verdicts),
-            )
-        end = found[-1].end_s if found else until
+        found = self._explained() if self._beam.hypotheses else []
+        end = found[-1].end_s if found else self.settled_until_s
         if self._now_s > end:
             found.append(Segment(end, self._now_s))
         return with_metered(found, self._metered)
+
+    def _explained(self) -> list[Segment]:
+        """Return what the best hypothesis says of the time since `settled_until_s`.
+
+        Between two steps of the load only the newest segment grows.
+        """
+        best = self._beam.hypotheses[0]
+        now_s, until = self._now_s or 0.0, self.settled_until_s or 0.0
+        open_now = self._gap_since_s is None
+        running = frozenset(
+            load.run
+            for load in best.loads
+            if chance_to_go_on(load, self._state(load), now_s) >= GOES_ON
+        )
+        key = (self._version, running, open_now)
+        if open_now and self._explained_as is not None and self._explained_as[0] == key:
+            *before, newest = self._explained_as[1]
+            return [*before, replace(newest, end_s=now_s)]
+        self._explained_as = None
+        past_steps = past_after(best.past, until)
+        end = past_steps[-1].end_s if past_steps else until
+        grows = open_now and now_s > end
+        if grows:
+            past_steps.append(
+                PastStep(None, end, now_s, None, best.base_w, best.loads, False)
+            )
+        verdicts = self._verdicts(past_steps, running, live=True)
+        self._live_verdicts = verdicts
+        found = segments(
+            self._machines,
+            self._names,
+            past_steps,
+            self._before,
+            _weighed(run_confidence(best, self._beam.hypotheses, past_steps), verdicts),
+            running,
+            _going_back(verdicts),
+        )
+        if grows:
+            self._explained_as = key, found
+        return list(found)
 
     def possibilities(self, at_s: float) -> list[Possibility]:
         """Return what may be going on at a time, the likeliest first; none in a gap.
@@ -333,6 +349,7 @@ class Inference:
         for steady in self._finder.flush(at_s):
             self._extend(steady)
         live = self._extender.live
+        self._version += 1
         self._beam.shut(frozenset(i for i, alive in enumerate(live) if not alive))
 
     def _prepare(self, steady: SteadyState) -> None:
@@ -350,6 +367,7 @@ class Inference:
             base = self._base_load.usual(steady.level_w)
             beam.begin(base)
         beam.extend(steady)
+        self._version += 1
         if beam.hypotheses[0].loads:
             self._busy_s = steady.end_s
 
@@ -379,6 +397,7 @@ class Inference:
         if self._beam.hypotheses and at_s - since <= LONGEST_BRIDGE_S:
             if at_s > since:
                 self._beam.bridge(since, at_s)
+                self._version += 1
             return
         self._close(since)
         if at_s > self.settled_until_s:
@@ -392,6 +411,7 @@ class Inference:
             self._settle(at_s, closing=True)
             self._records.end_all()
         self._beam.hypotheses = []
+        self._version += 1
         self._before = ()
         self._rejected = frozenset()
 
@@ -429,6 +449,7 @@ class Inference:
         nobodys = _going_back(verdicts)
         confidence.update(dict.fromkeys(nobodys, 0.0))
         final = beam.cut(horizon_s)
+        self._version += 1
         # What comes after shows how a run ends, but is reported again when it is final.
         found = segments(
             self._machines,
@@ -540,6 +561,7 @@ class Inference:
         hypotheses = load_hypotheses(state["beam"])
         self._before = hypotheses.pop().loads
         self._beam.hypotheses = hypotheses
+        self._version += 1
         self._rejected = frozenset(state["rejected"])
         self._last_end_s = state["last_end_s"]
         self._settled = [from_row(Segment, one) for one in state["settled"]]

@@ -40,6 +40,9 @@ class CycleMean:
         changes = self._changes
         if changes and abs(changes[-1][1] - power_w) < SAME_W:
             return
+        # A second look at the same moment corrects the first; time never goes back here.
+        while changes and changes[-1][0] >= at_s:
+            del changes[-1]
         changes.append((at_s, power_w))
         oldest_s = at_s - 2.0 * LONGEST_CYCLE_S
         while len(changes) > 2 and changes[1][0] < oldest_s:
