@@ -1,6 +1,7 @@
 """Says whether to cook a dish now, to wait, or to hold off, by a history up to a time."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -65,6 +66,17 @@ def main() -> None:
         "--dish", required=True, metavar="NAME", help="a dish of the boat file"
     )
     arguments.add_argument(
+        "--instead-of",
+        metavar="MEAL",
+        help="the usual meal whose place the dish takes, such as dinner",
+    )
+    arguments.add_argument(
+        "--patience",
+        choices=("low", "middle", "high"),
+        default="middle",
+        help="how long the crew likes to wait: low for little, high to spare the bank",
+    )
+    arguments.add_argument(
         "--json", type=Path, metavar="OUT", help="also write the answer as JSON"
     )
     given = arguments.parse_args()
@@ -76,6 +88,11 @@ def main() -> None:
         request = advice.request_dish(boat, given.dish)
     except advice.UnknownDish as error:
         raise InputError(f"--{said(error)}") from None
+    request = replace(
+        request,
+        instead_of=given.instead_of,
+        patience=core("advice.patience").Patience(given.patience),
+    )
     progress = Progress("advise")
     try:
         answer = core("replay.ask_history").ask_history(

@@ -13,6 +13,7 @@ from custom_components.galley_loads.core.advice import (
     advise,
     request_dish,
 )
+from custom_components.galley_loads.core.advice.patience import Patience
 from custom_components.galley_loads.core.boat.boat import Sensor, Sensors, Solar
 from custom_components.galley_loads.core.outlook.outlook import Outlook
 from custom_components.galley_loads.core.sky.solar_forecast import ForecastPeriod
@@ -255,3 +256,23 @@ def test_a_boat_that_was_laid_up_is_advised_on_what_it_knew():
     answer = advise(view, request_dish(boat, STEW), view.last.at_s)
     assert answer.verdict is not Verdict.UNKNOWN
     assert sum(step.solar_w for step in answer.forecast) > 1000.0
+
+
+def test_every_answer_says_what_the_dish_does_to_the_bank():
+    answer = ask(at_charge(sandpiper(18.0), 80.0), STEW)
+    verdict, course, left, *_ = all_said(answer.reasons)
+    assert "stays above 35 %" in verdict
+    assert course.startswith("The bank: 80 % now, 7")
+    assert f"lowest about {answer.soc_lowest:.0f} % at " in course
+    assert "eight times in ten between" in course
+    assert f"{answer.left.ah:.0f} Ah" in left
+
+
+def test_an_hour_is_worth_more_to_a_hungry_crew():
+    view = at_charge(sandpiper(7.0, uses=()), 44.0)
+    waits = [
+        ask(view, ROAST, patience=patience).verdict is Verdict.WAIT
+        for patience in (Patience.LOW, Patience.MIDDLE, Patience.HIGH)
+    ]
+    assert waits == sorted(waits)
+    assert waits[-1]

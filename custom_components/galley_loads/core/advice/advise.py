@@ -19,8 +19,10 @@ from .left_to_cook import LOOK_STEPS, left_to_cook
 from .limits import background_ac_w, draw_of, overloads
 from .reasons import (
     cost_reason,
+    course_reason,
     decision_reasons,
     habit_reason,
+    left_reason,
     overload_reason,
     state_reasons,
 )
@@ -95,7 +97,7 @@ def advise(
         cost_reason(dish.name, cost, dish_ah),
     ]
     if window.late:
-        reasons.append(phrase("advice.too_late"))
+        reasons.insert(len(over), phrase("advice.too_late"))
     usual = usual_uses(view.uses, view.boat.time_zone, at_s, view.first_s)
     habit = habit_reason(view, usual, at_s, left_out)
     if habit is not None:
@@ -223,8 +225,19 @@ def _answer(
     if sunrise_s is not None:
         at_sunrise = with_it[min(grid.index(sunrise_s), grid.steps)]
     told = decision.verdict in (Verdict.COOK_NOW, Verdict.WAIT)
+    course = course_reason(
+        start,
+        grid.at_s,
+        view.charge.soc or 0.0,
+        with_it[min(place + len(power.steps_w(0.0)), grid.steps)],
+        grid.time_s(lowest),
+    )
+    reasons = [*so_far.reasons[:1], course, *so_far.reasons[1:]]
+    if so_far.left is not None and so_far.left.until_s is not None:
+        reasons.insert(2, left_reason(so_far.left, so_far.left.until_s, grid.at_s))
     return replace(
         so_far,
+        reasons=tuple(reasons),
         start_s=start.at_s if told else None,
         soc_now=view.charge.soc,
         above_reserve_wh=view.above_reserve_wh,

@@ -11,6 +11,7 @@ from ..outlook.habits import HOT_WATER, UsualUse, boat_time
 from ..outlook.outlook_view import OutlookView
 from ..phrase import Phrase, phrase
 from .answer import Verdict
+from .left_to_cook import LeftToCook
 from .limits import LimitKind, Overload
 from .starts import Start
 from .verdict import LEAST_CHANCE, Decision, Gain
@@ -78,6 +79,33 @@ def cost_reason(dish: str, cost: DishCost, dish_ah: float) -> Phrase:
             return phrase(
                 "advice.cost_typical", dish=dish, energy_wh=energy_wh, dish_ah=dish_ah
             )
+
+
+def course_reason(
+    start: Start, at_s: float, soc_now: float, soc_after: float, lowest_s: float
+) -> Phrase:
+    """Return what the dish does to the bank: now, after it, and at its lowest."""
+    return phrase(
+        "advice.course",
+        now_soc=soc_now,
+        after_soc=max(soc_after, 0.0),
+        lowest_soc=start.soc_lowest,
+        lowest_s=lowest_s,
+        lowest_p10_soc=start.soc_lowest_p10,
+        lowest_p90_soc=start.soc_lowest_p90,
+        now_s=at_s,
+    )
+
+
+def left_reason(left: LeftToCook, until_s: float, at_s: float) -> Phrase:
+    """Return what may still be cooked, this dish within."""
+    return phrase(
+        "advice.left_to_cook",
+        left_ah=left.ah,
+        left_wh=left.wh,
+        until_s=until_s,
+        now_s=at_s,
+    )
 
 
 def decision_reasons(
