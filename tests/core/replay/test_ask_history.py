@@ -54,7 +54,7 @@ ASKED_S = START_S + 4 * DAY_S + 7 * 3600
 CONTRACT = {
     "verdict", "start", "confidence", "dish_wh", "dish_ah", "peak_w", "soc_now",
     "soc_lowest", "soc_lowest_p10", "lowest_at", "full_at", "from_sun_wh", "starts",
-    "forecast", "reasons",
+    "forecast", "reasons", "left_ah", "left_wh",
 }  # fmt: skip
 
 
@@ -118,6 +118,8 @@ def answers(files: tuple[Path, Path], tmp_path_factory: pytest.TempPathFactory) 
         [folder / "none.yaml", history, "--at", at.isoformat(), "--dish", "Feast"],
         [boat, folder / "none.csv", "--at", at.isoformat(), "--dish", "Feast"],
         [boat, history, "--at", at.isoformat(), "--dish", "Feast", "--json", folder],
+        [boat, history, "--at", at.isoformat(), "--dish", "Fish stew", "--instead-of", "dinner", "--patience", "high", "--json", folder / "9"],
+        [boat, history, "--at", at.isoformat(), "--dish", "Fish stew", "--patience", "endless"],
     ]  # fmt: skip
     outcomes, modules = run_many("_advise.py", lines)
     return outcomes, modules, folder
@@ -138,6 +140,16 @@ def test_the_answer_has_the_contracts_form(answers):
     }  # fmt: skip
     for row in content["starts"]:
         assert datetime.fromisoformat(row["start"]).utcoffset() == timedelta(0)
+
+
+def test_a_dish_instead_of_dinner_leaves_more_in_the_bank(answers):
+    outcomes, _, folder = answers
+    assert (outcomes[9].status, outcomes[9].err) == (0, "")
+    beside, instead = (json.loads((folder / name).read_text()) for name in "19")
+    assert instead["soc_lowest"] >= beside["soc_lowest"]
+    assert instead["forecast"][-1]["soc"] >= beside["forecast"][-1]["soc"]
+    # What may be cooked in all does not depend on what it is called.
+    assert instead["left_wh"] == beside["left_wh"]
 
 
 def test_the_answer_is_printed_for_a_person(answers):
@@ -166,6 +178,7 @@ def test_nine_days_after_the_last_reading_it_cannot_tell(answers):
         (6, "none.yaml"),
         (7, "none.csv"),
         (8, "--json"),
+        (10, "--patience"),
     ],
 )
 def test_bad_input_is_one_line_and_status_2(answers, line, text):
