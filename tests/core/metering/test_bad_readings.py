@@ -26,12 +26,13 @@ def test_a_load_far_below_zero_is_not_known_and_complained_of(
     role: str, name: str
 ) -> None:
     assembler = bench({role: f"sensor.{name}"})
-    samples = play(assembler, [(name, 90, 0), (name, -5000, 5)])
+    used_w = [90, 400, 90, 400, 90, -5000]
+    samples = play(assembler, [(name, w, 5 * at) for at, w in enumerate(used_w)])
     assert samples[-1].load_w is None
     (complaint,) = assembler.missing
     assert complaint.entity_id == f"sensor.{name}"
     assert not complaint.asleep
-    samples = play(assembler, [(name, 95, 10)])
+    samples = play(assembler, [(name, 95, 30)])
     assert samples[-1].load_w is not None
     assert assembler.missing == ()
 

@@ -69,6 +69,11 @@ class Direction:
         """Whether the meter counts below zero what flows."""
         return self.spells.leaning(LEAST_SPELLS) is Leaning.WRONG
 
+    @property
+    def counts_right(self) -> bool:
+        """Whether most of what the meter has shown was above zero, as it should be."""
+        return self.spells.right > self.spells.wrong
+
     def evidence(self) -> Phrase:
         """Return what speaks for counting backwards."""
         wrong, right = round(self.spells.wrong), round(self.spells.right)

@@ -169,11 +169,11 @@ class BoatMeters:
         """Return the load as load meters tell it, on the AC side."""
         dc_w = None if self.dc_load is None else self.dc_load.value
         if self.ac_load is None:
-            if dc_w is None or self._is_lie(self.dc_load):
+            if dc_w is None or self._is_out_of_order(self.dc_load):
                 return None
             return max(0.0, dc_w) * self._conversion
         ac_w = self.ac_load.value
-        if ac_w is None or self._is_lie(self.ac_load):
+        if ac_w is None or self._is_out_of_order(self.ac_load):
             return None
         # What a lost DC meter would have added is not known; the rest still is.
         load_w = max(0.0, ac_w)
@@ -184,9 +184,17 @@ class BoatMeters:
         return load_w
 
     @staticmethod
-    def _is_lie(meter: Source | None) -> bool:
-        """Whether a load meter tells what no load can be: then the load is not known."""
-        return meter is not None and meter.is_far_below_zero
+    def _is_out_of_order(meter: Source | None) -> bool:
+        """Whether a load meter reads what no load can be: then the load is not known.
+
+        One that is mounted backwards always reads so; until it is turned it reads nothing.
+        """
+        return (
+            meter is not None
+            and meter.is_far_below_zero
+            and meter.direction is not None
+            and meter.direction.counts_right
+        )
 
     def changed(self, source: Source, at_s: float) -> LoadSample | None:
         """Take in a new value of a boat with a load meter; return the sample it gives.
