@@ -140,9 +140,13 @@ def _standby_unassigned(
 def _with_shown(boat: Boat, segment: Segment, shown: Shown) -> Segment:
     """Return a segment with what is shown in place of what inference says of it."""
     own = tuple(a for a in segment.activities if boat.has_meter(a.appliance))
-    return replace(
-        segment, activities=(*shown.activities, *own), unnamed_w=shown.unnamed_w
+    # How sure a run is, its shape counts for as well, where inference has the same run.
+    sure = {a.appliance: a.confidence for a in segment.activities}
+    inferred = (
+        replace(a, confidence=sure.get(a.appliance, a.confidence))
+        for a in shown.activities
     )
+    return replace(segment, activities=(*inferred, *own), unnamed_w=shown.unnamed_w)
 
 
 def _as_metered(segment: Segment, sample: LoadSample) -> Segment:
