@@ -17,7 +17,7 @@ from ..sky.quantiles import quantile
 from ..sky.sun import next_sunrise_s
 from .bank_path import BankModel, BankPath
 from .charging_ahead import with_habits
-from .grid import STEPS_PER_DAY
+from .grid import STEPS_PER_DAY, Grid
 from .scenario import Scenario, build_scenario
 from .starts import base_paths
 
@@ -61,12 +61,15 @@ def left_to_cook(
         solar_w: the sun of `LOOK_STEPS` steps by future, where it is at hand.
     """
     meals = {use.label for use in view.uses} - {HOT_DRINK, HOT_WATER}
-    scenario = build_scenario(
-        view, at_s, LOOK_STEPS, meals, cooking_now, solar_w=solar_w
-    )
-    scenario = with_habits(view, model, scenario)
     sunrise_s = next_sunrise_s(*view.position, at_s)
-    dawn = LOOK_STEPS if sunrise_s is None else scenario.grid.index(sunrise_s)
+    dawn = LOOK_STEPS
+    if sunrise_s is not None:
+        dawn = Grid(at_s, LOOK_STEPS).index(sunrise_s)
+    steps = min(dawn + _MORNING_STEPS, LOOK_STEPS)
+    if solar_w is not None:
+        solar_w = [row[:steps] for row in solar_w]
+    scenario = build_scenario(view, at_s, steps, meals, cooking_now, solar_w=solar_w)
+    scenario = with_habits(view, model, scenario)
     points: list[float] = []
     turns: list[int] = []
     for place, path in enumerate(base_paths(model, scenario)):
@@ -88,7 +91,7 @@ def left_to_cook(
         middle_wh,
         high_wh,
         low_wh / to_ac / voltage_v,
-        scenario.grid.time_s(turn) if turn < LOOK_STEPS else None,
+        scenario.grid.time_s(turn) if turn < steps else None,
     )
 
 

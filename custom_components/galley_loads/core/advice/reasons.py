@@ -152,7 +152,7 @@ def decision_reasons(
             phrase(
                 "advice.leaves_more",
                 start_s=chosen.at_s,
-                gain_wh=decision.gain_wh,
+                gain_wh=max(decision.more_wh, 0.0),
                 now_s=at_s,
             )
         )

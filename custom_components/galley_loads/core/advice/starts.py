@@ -12,6 +12,10 @@ from .scenario import Scenario
 
 _CLOSE_POINTS: Final = 2.0
 
+_LOWEST_SPREAD: Final = 1.2
+"""What the range of the lowest charge is widened by: as it came it held 72 % where 80 were
+told, on eight boats by 25 days drawn for `script/bench advice`."""
+
 
 @dataclass(frozen=True, slots=True)
 class Start:
@@ -141,15 +145,20 @@ def weigh_start(
         closeness.append(min(max(under, 0.0), 1.0) if kept else 0.0)
     count = len(lows)
     lows.sort()
+    middle = quantile(lows, 0.5)
+    low, high = (
+        middle + _LOWEST_SPREAD * (quantile(lows, share) - middle)
+        for share in (0.1, 0.9)
+    )
     return Start(
         scenario.grid.time_s(start),
         drawn_wh / count / view.cooking_voltage_v(dish.dc_w),
-        max(quantile(lows, 0.5), 0.0),
-        max(quantile(lows, 0.1), 0.0),
+        max(middle, 0.0),
+        max(low, 0.0),
         above / count,
         solar_wh / count * dish.wh_per_dc_wh,
         refused_wh / count,
-        max(quantile(lows, 0.9), 0.0),
+        min(max(high, 0.0), 100.0),
         tuple(owed_wh),
         tuple(caused),
         tuple(closeness),

@@ -48,7 +48,8 @@ class Decision:
     """The verdict and the start it rests on; with a verdict to hold off, the first start.
 
     `gain_wh` is what the bank is expected to have more of at the end for having waited,
-    breaches avoided within; 0 unless the verdict is to wait. `caused` is the chance that
+    breaches avoided within; `more_wh` is the energy alone. Both are 0 unless the verdict is
+    to wait. `caused` is the chance that
     the dish, started then, takes the bank below a reserve it would have kept.
     """
 
@@ -56,6 +57,7 @@ class Decision:
     start: Start
     gains: tuple[Gain, ...] = ()
     gain_wh: float = 0.0
+    more_wh: float = 0.0
 
     @property
     def caused(self) -> float:
@@ -98,7 +100,9 @@ def decide(
     if best is None:
         return Decision(Verdict.COOK_NOW, now)
     _, start, gain_wh = best
-    return Decision(Verdict.WAIT, start, _reasons(now, start, gain_wh), gain_wh)
+    more_wh = _mean(now.owed_wh) - _mean(start.owed_wh)
+    gains_by = _reasons(now, start, gain_wh)
+    return Decision(Verdict.WAIT, start, gains_by, gain_wh, more_wh)
 
 
 def _never_safe(starts: Sequence[Start]) -> float:
