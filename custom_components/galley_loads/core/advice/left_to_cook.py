@@ -22,7 +22,7 @@ from .scenario import Scenario, build_scenario
 from .starts import base_paths
 
 LOOK_STEPS: Final = STEPS_PER_DAY + STEPS_PER_DAY // 2
-_COOKING_W: Final = 1000.0
+_COOKING_W: Final = 1500.0
 _COVERED_STEPS: Final = 2
 _MORNING_STEPS: Final = 28
 
@@ -81,11 +81,13 @@ def left_to_cook(
     turn = turns[len(turns) // 2]
     per_point_wh = _COOKING_W * model.step_h / model.discharge_points(_COOKING_W)
     to_ac = _COOKING_W / max(view.conversion.dish_dc_w(_COOKING_W), 1.0)
+    # A percent is so many amp-hours; under a cooking load they come at a lower voltage.
+    voltage_v = view.cooking_voltage_v(_COOKING_W)
+    per_point_wh *= voltage_v / view.voltage_v
     low_wh, middle_wh, high_wh = (
         max(quantile(points, share), 0.0) * per_point_wh * to_ac
         for share in (0.1, 0.5, 0.9)
     )
-    voltage_v = view.cooking_voltage_v(_COOKING_W)
     return LeftToCook(
         low_wh,
         middle_wh,
