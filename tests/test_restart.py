@@ -242,7 +242,7 @@ async def test_a_meal_that_is_told_live_is_in_the_book_before_the_state_is_saved
     entry = await dinner.begin()
     coordinator, meals = entry.runtime_data.coordinator, entry.runtime_data.meals
     meal = made_meal(made_run("Oven", time.time() - 2 * HOUR))
-    coordinator._settlings.async_call([MealSettled(meal)], False)
+    coordinator._settlings.async_notify([MealSettled(meal)], False)
     for write in coordinator._keeper._before_saving:
         await write()
     assert [found.meal for found in meals.newest] == [meal]

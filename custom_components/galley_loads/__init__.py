@@ -75,7 +75,7 @@ async def async_setup_entry(hass: HomeAssistant, entry: GalleyConfigEntry) -> bo
             translation_placeholders={
                 "boat": entry.title,
                 "entity_id": claim.entity_id,
-                "other": claim.boat.title,
+                "other_boat": claim.boat.title,
             },
         )
     # First of all: a change while this goes on is a change of the boat, too.

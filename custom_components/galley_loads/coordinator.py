@@ -385,16 +385,15 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
             self.hass, self._async_turn(), f"{self.name} turn"
         )
 
-    async def _async_turn(self, now_s: float | None = None) -> None:
-        """Work through what came in, and show it.
-
-        With a time, time is made to pass up to it.
-        """
+    async def _async_turn(self, *, pass_time: bool = False) -> None:
+        """Work through what came in, and show it; make time pass up to now where wanted."""
         async with self._turn():
             self._turn_ahead = False
             if self._stopped:
                 return
             queue, self._queue = self._queue, []
+            # Not before the turn has come: the clock would seem to have been set back.
+            now_s = time.time() if pass_time else None
             if not self.provisional:
                 self._keeper.note(queue)
             self.known = await self.hass.async_add_executor_job(
@@ -418,7 +417,7 @@ class GalleyCoordinator(DataUpdateCoordinator[LiveView | None]):
         """Let time pass; write and show what has become known by it."""
         if self.catching_up:
             return
-        await self._async_turn(time.time())
+        await self._async_turn(pass_time=True)
         if self.provisional or self._stopped:
             return
         cooking = self.data is not None and self.data.current_meal is not None

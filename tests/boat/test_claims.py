@@ -185,7 +185,7 @@ async def test_the_newer_boat_with_a_relay_twice_does_not_start(
     assert second.error_reason_translation_placeholders == {
         "boat": "Petrel",
         "entity_id": RELAY,
-        "other": "Kittiwake",
+        "other_boat": "Kittiwake",
     }
     assert first.state is ConfigEntryState.LOADED
 

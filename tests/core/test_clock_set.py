@@ -33,13 +33,14 @@ def galley() -> Boat:
 def spoken(
     engine: Engine, from_s: float, seconds: float, extra_w: float = 0.0
 ) -> float:
-    """Let the meter speak every three seconds; return the energy that it told, Wh."""
+    """Let the meter speak every three seconds, and look every six; return the energy that it told, Wh."""
     ticks = int(seconds / 3)
     for n in range(ticks):
         at_s = from_s + 3 * n
         engine.feed(Reading(LOAD, str(90 + n % 2 + extra_w), at_s))
         if n % 2:
             engine.advance(at_s + 2)
+            engine.live()
     return ticks * 3 * (90.5 + extra_w) / HOUR_S
 
 

@@ -239,6 +239,9 @@ class Engine:
         self._outlook.start_over(at_s)
         self.discovery.start_over(at_s)
         self._bank_sign.start_over()
+        # What is shown was decided at times that the clock no longer knows.
+        self._board = LiveBoard()
+        self._advanced_s = at_s
         self._settled_s = None
         self._silent_minutes = 0
         self._last = None

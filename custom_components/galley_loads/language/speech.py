@@ -43,11 +43,11 @@ CLOCK: Final = "clock"
 class Speech:
     """Says phrases in one language, with times on one clock."""
 
-    def __init__(self, catalogue: Phrasebook, zone: tzinfo = UTC) -> None:
+    def __init__(self, phrasebook: Phrasebook, zone: tzinfo = UTC) -> None:
         """Take the language and the boat's time zone."""
-        self._language = catalogue.language
-        self._conventions = catalogue.conventions
-        self._entries = catalogue.entries
+        self._language = phrasebook.language
+        self._conventions = phrasebook.conventions
+        self._entries = phrasebook.entries
         self._zone = zone
 
     def say(self, phrase: Phrase) -> str:

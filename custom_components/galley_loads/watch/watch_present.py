@@ -10,6 +10,7 @@ from ..boat.claims import relays_of_others
 from ..coordinator import GalleyCoordinator
 from ..core.boat.boat import Boat, Sensor
 from ..core.cutting import CutFacts
+from ..core.cutting.cut_checks import SAME_TIME_S
 from ..core.engine_view import EngineView
 from ..core.live.live_view import LiveView
 from ..state.listeners import Listeners
@@ -120,4 +121,6 @@ class WatchPresent:
         state = self._hass.states.get(sensor.entity_id)
         if state is None or state.state in (STATE_UNAVAILABLE, STATE_UNKNOWN):
             return None
-        return max(0.0, now_s - state.last_reported.timestamp())
+        age_s = now_s - state.last_reported.timestamp()
+        # What was told before the clock was set back is of no known age.
+        return None if age_s < -SAME_TIME_S else max(0.0, age_s)

@@ -176,7 +176,7 @@ def _run(samples: list[LoadSample], cuts: set[int]) -> list[Segment]:
             state = json.loads(json.dumps(inference.snapshot()))
             inference = Inference(aboard)
             inference.restore(state)
-            assert inference.snapshot() == state
+            assert json.loads(json.dumps(inference.snapshot())) == state
         found += inference.take_settled()
     inference.finish()
     return found + inference.take_settled()

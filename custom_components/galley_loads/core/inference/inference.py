@@ -124,9 +124,7 @@ class Inference:
             self._usual_hours,
         )
         self._beam = Beam(self._extender)
-        self._present = PresentChances(
-            self._machines, self._names, self._finder, self._beam, self._prepare
-        )
+        self._present = self._looking_ahead()
         self._live_verdicts: dict[RunId, RunVerdict] = {}
         # What was explained last, and of which state of the hypotheses.
         self._explained_as: (
@@ -287,6 +285,12 @@ class Inference:
         if grows:
             self._explained_as = key, found
         return list(found)
+
+    def _looking_ahead(self) -> PresentChances:
+        """Return what looks ahead of the hypotheses that are kept now."""
+        return PresentChances(
+            self._machines, self._names, self._finder, self._beam, self._prepare
+        )
 
     def possibilities(self, at_s: float) -> list[Possibility]:
         """Return what may be going on at a time, the likeliest first; none in a gap.
@@ -498,6 +502,7 @@ class Inference:
         """
         self._finder = SteadyStateFinder()
         self._beam = Beam(self._extender)
+        self._present = self._looking_ahead()
         self._records.end_all()
         self._metered = {name: meter.anew() for name, meter in self._metered.items()}
         self._open_circuits = frozenset()
