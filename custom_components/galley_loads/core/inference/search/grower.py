@@ -36,10 +36,9 @@ from .change import (
     UNNAMED_ON,
     Change,
 )
+from .hypothesis_past import REMEMBERED_S
 from .steady_states import SteadyState
 
-REMEMBERED_S: Final = 3000.0
-"""Judgement, s: for how long ended runs are remembered."""
 SETTLING_S: Final = 12.0
 """Judgement, s: for how long a draw that came on settles."""
 SETTLING_SHARE: Final = 0.025

@@ -19,8 +19,8 @@ from ..model.state_machine import FULL_SLOT, SILENT_W, MachineState, StateMachin
 TEMPER: Final = 1.5
 """Judgement, a cost: by which a rival's weight against a run falls to 1 / e."""
 REMEMBERED_S: Final = 3000.0
-"""Judgement, s: how far back a rival counts; hypotheses remember their runs for as
-long."""
+"""Judgement, s: for how long hypotheses remember the runs that ended, and so how far
+back a rival counts."""
 STILL_HEATS: Final = 0.5
 """Judgement, a share: a draw that slides still heats above it, of the run's full
 power."""
