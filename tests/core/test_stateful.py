@@ -1,7 +1,7 @@
 """Saving and taking up state: the same comes back, and nothing else is taken."""
 
 import json
-from typing import TypedDict
+from typing import Literal, NamedTuple, TypedDict
 
 import pytest
 
@@ -101,3 +101,54 @@ def test_a_phase_that_does_not_exist_is_refused() -> None:
     stored[6][0][0] = "boiling over"
     with pytest.raises(StateError, match=r"Run\.phases.*boiling over"):
         from_row(Run, stored)
+
+
+class Step(NamedTuple):
+    """A row made up for these tests."""
+
+    direction: Literal["up", "down"]
+    phase: Phase | None
+    at: int | str
+    by_name: dict[str, float]
+
+
+def test_a_word_of_a_few_a_phase_and_one_of_two_types_come_back() -> None:
+    step = Step("up", Phase.HOLDING, 3, {"Hob": 2.0})
+    assert from_row(Step, json.loads(json.dumps(row(step)))) == step
+    step = Step("down", None, "noon", {})
+    assert from_row(Step, json.loads(json.dumps(row(step)))) == step
+
+
+@pytest.mark.parametrize(
+    ("stored", "said"),
+    [
+        (["sideways", None, 3, {}], "Step.direction: 'sideways' is not "),
+        (["up", "boiling over", 3, {}], "Step.phase: 'boiling over' is not Phase"),
+        (["up", None, 1.5, {}], "Step.at: 1.5 is not "),
+        (["up", None, 3, []], "Step.by_name: [] is not "),
+        ("x" * 100, "..."),
+    ],
+)
+def test_what_is_none_of_what_may_stand_there_is_refused(
+    stored: object, said: str
+) -> None:
+    with pytest.raises(StateError) as caught:
+        checked(Step, stored)
+    assert said in str(caught.value)
+
+
+@pytest.mark.parametrize("form", [complex, set[int]])
+def test_a_type_that_no_file_can_hold_is_an_error_of_ours(form: type) -> None:
+    with pytest.raises(TypeError, match="cannot be part of a state"):
+        checked(form, [])
+
+
+class Ambiguous(NamedTuple):
+    """A row of which a file could not say which of the two stands there."""
+
+    what: Phase | PhaseSpan
+
+
+def test_a_row_that_could_be_two_things_is_an_error_of_ours() -> None:
+    with pytest.raises(TypeError, match="from another in a row"):
+        row(Ambiguous(Phase.HEATING))

@@ -195,3 +195,23 @@ def test_a_board_taken_up_again_shows_what_it_would_have_shown() -> None:
     after = account(0.7, load(None, 2.0)), account(0.3, kettle)
     for at_s in range(40, 80, 2):
         assert see(again, at_s, *after) == see(board, at_s, *after)
+
+
+def test_a_load_that_fell_a_moment_ago_is_no_longer_shown_in_full() -> None:
+    """The hypotheses have not seen it yet: what has no name goes first."""
+    board = LiveBoard()
+    kettle, toaster, unnamed = (
+        load("Kettle", 2.0),
+        load("Toaster", 2.0),
+        load(None, 2.0),
+    )
+    for at_s in range(10, 60, 2):
+        shown = see(board, at_s, account(1.0, kettle, toaster, unnamed))
+    assert set(names(shown)) == {"Kettle", "Toaster"}
+    each_w = kettle.power_w
+    full = account(1.0, kettle, toaster, unnamed)
+    for gone_w in (each_w, 2.0 * each_w, 2.5 * each_w):
+        shown = board.look(62.0, full.total_w - gone_w, [full])
+        draws_w = sum(activity.power_w for activity in shown.activities)
+        assert draws_w + shown.unnamed_w == pytest.approx(3.0 * each_w - gone_w)
+        assert shown.unnamed_w == pytest.approx(0.0)

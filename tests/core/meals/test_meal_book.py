@@ -333,6 +333,12 @@ def test_the_summary_is_a_text_to_share() -> None:
     assert lines[1].startswith("Tue 12 May 2026 06:00-06:20 dinner: Hob; 100 Wh")
     assert "=feast (Fish stew)" in lines[2]
     assert lines[-1].startswith("All: 2 meals, 200 Wh")
+    unmeasured = record_of(replace(_record().meal, solar_share=None), Origin.LIVE)
+    tally = MealTally(Grouping.ALL, UTC)
+    tally.add(unmeasured)
+    lines = list(summary_lines("Sandpiper", [unmeasured], tally, english()))
+    assert not any("sun" in line for line in lines)
+    assert lines[-1].startswith("All: 1 meal, 100 Wh")
     nothing = list(
         summary_lines("Sandpiper", [], MealTally(Grouping.ALL, UTC), english())
     )

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from .activity import Phase, RunKey
+from .activity import Phase
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,11 +22,6 @@ class PossibleLoad:
     silent: bool
     goes_on: float
     sure: float
-
-    @property
-    def run(self) -> RunKey | None:
-        """What distinguishes its run from all others; None without a name."""
-        return None if self.name is None else (self.name, self.run_start_s)
 
 
 @dataclass(frozen=True, slots=True)
